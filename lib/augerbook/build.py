@@ -1,0 +1,180 @@
+"""A maker's build: read from TOML, held as values, changed value by value, written back.
+
+Nothing in a build file is evaluated: numbers and known units are parsed, names are looked up in tables.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+from augerbook.core.network import Network, Solution
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.units import plain_unit
+from augerbook.subjects import head
+from augerbook.subjects.parts import PARTS
+from augerbook.tables import data_path, read_table
+
+#: The version of the file format; a reader refuses others by name.
+FORMAT = 1
+#: Section for results that were measured and replace what the handbook would compute.
+MEASURED = "measured"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value in SI with its optional spread."""
+
+    nominal: float
+    low: float | None = None
+    high: float | None = None
+
+    def moved_to(self, nominal: float) -> Entry:
+        """Return the entry at another nominal value; the spread keeps its proportion."""
+        if self.low is None or self.high is None or self.nominal == 0:
+            return Entry(nominal)
+        ratio = nominal / self.nominal
+        return Entry(nominal, *sorted((self.low * ratio, self.high * ratio)))
+
+
+@dataclass(frozen=True)
+class Build:
+    """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build."""
+
+    name: str
+    note: str
+    entries: Mapping[Quantity, Entry]
+    chosen: Mapping[Choice, str]
+    names: Mapping[Lookup, str]
+    network: Network
+
+    @cached_property
+    def values(self) -> dict[Quantity, float]:
+        """Every given value in SI: from the tables, then those given in the build, which win."""
+        values: dict[Quantity, float] = {}
+        for lookup, name in self.names.items():
+            row = read_table(lookup.table).row(name)
+            for quantity, column in lookup.fills.items():
+                found = row.si(column)
+                if found is not None:
+                    values[quantity] = found
+        values.update({quantity: entry.nominal for quantity, entry in self.entries.items()})
+        return values
+
+    @cached_property
+    def choices(self) -> dict[Choice, str]:
+        """Every choice made, by a name looked up or in the build itself, which wins."""
+        choices: dict[Choice, str] = {}
+        for lookup, name in self.names.items():
+            row = read_table(lookup.table).row(name)
+            choices.update({choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)})
+        return choices | dict(self.chosen)
+
+    @cached_property
+    def ends(self) -> dict[Quantity, tuple[float, float]]:
+        """Low and high in SI of each uncertain input."""
+        return {
+            quantity: (entry.low, entry.high)
+            for quantity, entry in self.entries.items()
+            if entry.low is not None and entry.high is not None
+        }
+
+    @cached_property
+    def solution(self) -> Solution:
+        """Everything that follows from the build."""
+        return self.network.solve(self.values, self.choices)
+
+    def clashes(self) -> list[str]:
+        """Return a sentence for each pair of values that cannot be together."""
+        return self.network.clashes(self.values)
+
+    def with_value(self, quantity: Quantity, si: float) -> Build:
+        """Return the build with one value (SI) changed, its spread kept in proportion."""
+        entry = self.entries.get(quantity, Entry(si)).moved_to(si)
+        return replace(self, entries={**self.entries, quantity: entry})
+
+    def with_choice(self, choice: Choice, option: str) -> Build:
+        """Return the build with another choice."""
+        return replace(self, chosen={**self.chosen, choice: option})
+
+    def with_name(self, lookup: Lookup, name: str) -> Build:
+        """Return the build with another row of a table; values it fills are no longer taken from the build."""
+        entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
+        chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
+        return replace(self, entries=entries, chosen=chosen, names={**self.names, lookup: name})
+
+    def toml(self) -> str:
+        """Return the build as canonical TOML: the same build always gives the same text."""
+        lines = [f"format = {FORMAT}", f"name = {json.dumps(self.name, ensure_ascii=False)}"]
+        if self.note:
+            lines.append(f"note = {json.dumps(self.note, ensure_ascii=False)}")
+        for section in (*PARTS, MEASURED):
+            body = sorted(self._lines(section))
+            if body:
+                lines += ["", f"[{section}]", *body]
+        return "\n".join(lines) + "\n"
+
+    def _lines(self, section: str) -> Iterator[str]:
+        for named in (self.names, self.chosen):
+            yield from (f"{k.key} = {json.dumps(v, ensure_ascii=False)}" for k, v in named.items() if k.part == section)
+        for quantity, entry in self.entries.items():
+            if (quantity.part or MEASURED) != section:
+                continue
+            if entry.low is None or entry.high is None:
+                yield f"{quantity.key} = {_value_text(quantity, entry.nominal)}"
+            else:
+                ends = (("nominal", entry.nominal), ("low", entry.low), ("high", entry.high))
+                inside = ", ".join(f"{word} = {_value_text(quantity, si)}" for word, si in ends)
+                yield f"{quantity.key} = {{ {inside} }}"
+
+    def save(self, path: Path) -> None:
+        """Write the build; an interrupted write leaves the old file as it was."""
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(self.toml())
+            Path(temporary).replace(path)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+
+
+def _value_text(quantity: Quantity, si: float) -> str:
+    unit = plain_unit(quantity.unit)
+    return json.dumps(f"{quantity.shown(si):.12g}{' ' + unit if unit else ''}", ensure_ascii=False)
+
+
+def read_build(text: str, network: Network | None = None) -> Build:
+    """Read a build from TOML, or from a forum post that contains one.
+
+    Raises:
+        BuildError: with the whole list of faults, each naming the key, the value and what was expected.
+    """
+    from augerbook.build_reader import read  # the reader needs Build; it is kept apart for its length
+
+    return read(text, network or head())
+
+
+def load_build(path: Path) -> Build:
+    """Read a build from a file.
+
+    Raises:
+        BuildError: as `read_build`.
+        OSError: the file cannot be read.
+    """
+    return read_build(path.read_text(encoding="utf-8"))
+
+
+def shipped_builds() -> list[str]:
+    """Return the names of the builds that come with the handbook."""
+    return sorted(path.stem for path in data_path("builds").glob("*.toml"))
+
+
+def shipped_build(name: str) -> Build:
+    """Return a build that comes with the handbook."""
+    return load_build(data_path("builds", f"{name}.toml"))

@@ -1,0 +1,1 @@
+"""Quantities, relations and the network that joins them. Knows nothing of screws."""

@@ -1,0 +1,95 @@
+"""Margins: what a builder must watch, with its limits and where they are from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from augerbook.core.quantity import Quantity
+from augerbook.core.sources import Source
+
+
+class Verdict(StrEnum):
+    """How a value stands against its limits, in the words shown to people."""
+
+    GOOD = "good"
+    TIGHT = "tight"
+    FAILS = "beyond the limit"
+    UNKNOWN = "cannot be computed"
+
+
+@dataclass(frozen=True)
+class Margin:
+    """A quantity to watch.
+
+    ``good`` and ``limit`` are in the quantity's shown unit. ``good`` above ``limit`` means that more is better;
+    below it, less is better.
+
+    Attributes:
+        why: what goes wrong beyond the limit, one plain sentence.
+        advice: what to change when it fails, one plain sentence.
+        source: where the limit is from; 'judgement' and 'common practice' are said as such.
+    """
+
+    id: str
+    quantity: Quantity
+    good: float
+    limit: float
+    why: str
+    advice: str
+    source: Source
+
+    def __post_init__(self) -> None:
+        if self.good == self.limit:
+            raise ValueError(f"margin {self.id}: 'good' and 'limit' must differ, their order gives the direction")
+
+    @property
+    def more_is_better(self) -> bool:
+        """Whether larger values are safer."""
+        return self.good > self.limit
+
+    def verdict(self, si: float | None) -> Verdict:
+        """Judge an SI value."""
+        if si is None or math.isnan(si):
+            return Verdict.UNKNOWN
+        value = float(self.quantity.shown(si))
+        sign = 1.0 if self.more_is_better else -1.0
+        if sign * value >= sign * self.good:
+            return Verdict.GOOD
+        return Verdict.TIGHT if sign * value >= sign * self.limit else Verdict.FAILS
+
+    def rule(self) -> str:
+        """The limits in words: ``"good from 2, limit 1.5"``."""
+        at_good, at_limit = (self.quantity.text(self.quantity.si(x), digits=2) for x in (self.good, self.limit))
+        at_good, at_limit = (_trim(text) for text in (at_good, at_limit))
+        return f"good {'from' if self.more_is_better else 'up to'} {at_good}, limit {at_limit}"
+
+
+def _trim(text: str) -> str:
+    head, separator, unit = text.partition(" ")
+    if "." in head and "e" not in head:
+        head = head.rstrip("0").rstrip(".")
+    return head + separator + unit
+
+
+@dataclass(frozen=True)
+class Requirement:
+    """What must hold between inputs for the build to exist at all: the core is thinner than the screw.
+
+    ``smaller`` must be less than ``larger`` (both inputs); ``because`` completes the sentence.
+    """
+
+    smaller: Quantity
+    larger: Quantity
+    because: str
+
+    def clash(self, values: dict[Quantity, float]) -> str | None:
+        """Return a sentence naming both values when they clash, else None (also when one is missing)."""
+        small, large = values.get(self.smaller), values.get(self.larger)
+        if small is None or large is None or small < large:
+            return None
+        return (
+            f"{self.smaller.name_in_words} {self.smaller.text(small)} must be smaller than "
+            f"{self.larger.name_in_words} {self.larger.text(large)}: {self.because}"
+        )

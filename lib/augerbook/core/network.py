@@ -1,0 +1,265 @@
+"""The network: relations and models joined by the quantities they share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.core.margin import Margin, Requirement
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.relation import Node, Relation, Select, Validity
+from augerbook.core.subject import Subject
+
+Array = NDArray[np.float64]
+Values = Mapping[Quantity, float]
+Choices = Mapping[Choice, str]
+
+#: Candidates computed at a time: intermediate arrays stay in the processor's cache.
+CHUNK = 16_384
+
+
+class NetworkError(ValueError):
+    """Declarations that do not fit together."""
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A validity condition that does not hold."""
+
+    node: Node
+    validity: Validity
+
+    def __str__(self) -> str:
+        return f"{self.node.id}: {self.validity.otherwise}"
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What follows from a build.
+
+    Attributes:
+        values: every known quantity in SI, given and computed.
+        given: the keys of the given ones.
+        used: the nodes computed, in order.
+        missing: for each result that could not be computed, the inputs and choices it lacks.
+        warnings: validity conditions that fail.
+    """
+
+    values: dict[Quantity, float]
+    given: frozenset[Quantity]
+    used: tuple[Node, ...]
+    missing: dict[Quantity, frozenset[Quantity | Choice]]
+    warnings: tuple[Warned, ...] = field(default=())
+
+    def __getitem__(self, quantity: Quantity) -> float:
+        return self.values[quantity]
+
+    def get(self, quantity: Quantity) -> float | None:
+        """Return the SI value, or None when it could not be computed."""
+        return self.values.get(quantity)
+
+    def why_missing(self, quantity: Quantity) -> str:
+        """Say in words what is needed to compute ``quantity``."""
+        lacking = sorted(item.name_in_words for item in self.missing.get(quantity, frozenset()))
+        return "needs " + ", ".join(lacking) if lacking else ""
+
+
+class Network:
+    """Relations and models of a set of subjects as a directed acyclic graph.
+
+    Raises:
+        NetworkError: two declarations of one key, two nodes for one result, a cycle.
+    """
+
+    def __init__(self, subjects: Iterable[Subject]) -> None:
+        self.subjects = tuple(sorted(subjects, key=lambda s: s.number))
+        self.quantities: dict[str, Quantity] = {}
+        self.choices: dict[str, Choice] = {}
+        self.lookups: dict[str, Lookup] = {}
+        self.nodes: dict[str, Node] = {}
+        self.producer: dict[Quantity, Node] = {}
+        self.margins: dict[str, Margin] = {}
+        self._keys: set[str] = set()
+        for subject in self.subjects:
+            self._add(subject)
+        self._check()
+        self.order: tuple[Node, ...] = self._sorted()
+
+    def _add(self, subject: Subject) -> None:
+        declared: list[Quantity | Choice | Lookup] = [*subject.quantities, *subject.choices, *subject.lookups]
+        for item in declared:
+            if item.key in self._keys:
+                raise NetworkError(f"{item.key} is declared twice, the second time in {subject.name}")
+            self._keys.add(item.key)
+        self.quantities.update({item.key: item for item in subject.quantities})
+        self.choices.update({item.key: item for item in subject.choices})
+        self.lookups.update({item.key: item for item in subject.lookups})
+        for node in subject.nodes:
+            if node.id in self.nodes:
+                raise NetworkError(f"{node.id} is declared twice")
+            self.nodes[node.id] = node
+            for output in node.outputs:
+                if output in self.producer:
+                    raise NetworkError(f"{output.key} is computed by {self.producer[output].id} and by {node.id}")
+                self.producer[output] = node
+        for margin in subject.margins:
+            if margin.id in self.margins:
+                raise NetworkError(f"margin {margin.id} is declared twice")
+            self.margins[margin.id] = margin
+
+    def _check(self) -> None:
+        known = set(self.quantities.values())
+        for node in self.nodes.values():
+            for quantity in (*node.inputs, *node.outputs):
+                if quantity not in known:
+                    raise NetworkError(f"{node.id} uses {quantity.key}, which no subject here declares")
+        for quantity in known:
+            if quantity not in self.producer and quantity.low is None:
+                raise NetworkError(f"{quantity.key} is neither computed nor given a range as an input")
+
+    def _sorted(self) -> tuple[Node, ...]:
+        graph = {node: {self.producer[q] for q in node.inputs if q in self.producer} for node in self.nodes.values()}
+        try:
+            return tuple(TopologicalSorter(graph).static_order())
+        except CycleError as error:
+            raise NetworkError(f"the relations form a circle: {error.args[1]}") from error
+
+    @cached_property
+    def inputs(self) -> tuple[Quantity, ...]:
+        """The quantities a build gives."""
+        return tuple(q for q in self.quantities.values() if q.low is not None)
+
+    @cached_property
+    def requirements(self) -> tuple[Requirement, ...]:
+        """What must hold between inputs."""
+        return tuple(r for subject in self.subjects for r in subject.requirements)
+
+    def clashes(self, values: Values) -> list[str]:
+        """Return a sentence for each requirement that the values break."""
+        found = (requirement.clash(dict(values)) for requirement in self.requirements)
+        return [sentence for sentence in found if sentence is not None]
+
+    def solve(self, values: Values, choices: Choices | None = None) -> Solution:
+        """Compute everything that follows from ``values`` (SI) and ``choices``.
+
+        A given value wins over the relation that would compute it: a measured stiffness replaces the formula's.
+        """
+        chosen = dict(choices or {})
+        known: dict[Quantity, Any] = dict(values)
+        missing: dict[Quantity, frozenset[Quantity | Choice]] = {}
+        used: list[Node] = []
+        with np.errstate(all="ignore"):
+            for node in self.order:
+                if all(q in known for q in node.outputs):
+                    continue
+                lacking = self._lacking(node, known, missing, chosen)
+                if lacking:
+                    missing.update({q: lacking for q in node.outputs if q not in known})
+                    continue
+                results = node.array(*(known[q] for q in node.needs(chosen)))
+                used.append(node)
+                for quantity, result in zip(node.outputs, results, strict=True):
+                    known.setdefault(quantity, float(result))
+            warnings = tuple(_failing(used, known))
+        return Solution(known, frozenset(values), tuple(used), missing, warnings)
+
+    def _lacking(
+        self,
+        node: Node,
+        known: Mapping[Quantity, Any],
+        missing: Mapping[Quantity, frozenset[Quantity | Choice]],
+        chosen: dict[Choice, str],
+    ) -> frozenset[Quantity | Choice]:
+        lacking: set[Quantity | Choice] = set()
+        if isinstance(node, Select) and node.choice not in chosen:
+            return frozenset({node.choice})
+        for quantity in node.needs(chosen):
+            if quantity not in known:
+                lacking |= missing.get(quantity, frozenset({quantity}))
+        return frozenset(lacking)
+
+    def chain(self, outputs: Iterable[Quantity], given: Iterable[Quantity], choices: Choices) -> tuple[Node, ...]:
+        """Return the nodes needed for ``outputs``, in order, stopping at the given quantities."""
+        stop, wanted, chosen = set(given), set(outputs) - set(given), dict(choices)
+        needed: set[Node] = set()
+        while wanted:
+            node = self.producer.get(wanted.pop())
+            if node is None or node in needed:
+                continue
+            needed.add(node)
+            wanted |= set(node.needs(chosen)) - stop
+        return tuple(node for node in self.order if node in needed)
+
+    def compile(
+        self,
+        outputs: Sequence[Quantity],
+        vary: Sequence[Quantity],
+        values: Values,
+        choices: Choices | None = None,
+    ) -> Sweep:
+        """Return one array function for ``outputs``, over the inputs in ``vary``, the rest fixed at ``values``.
+
+        Raises:
+            NetworkError: something needed is missing; the message names it.
+        """
+        return Sweep(self, tuple(outputs), tuple(vary), dict(values), dict(choices or {}))
+
+
+class Sweep:
+    """A compiled set of outputs: what depends on no varied input is computed once, the rest in chunks."""
+
+    def __init__(
+        self,
+        network: Network,
+        outputs: tuple[Quantity, ...],
+        vary: tuple[Quantity, ...],
+        values: dict[Quantity, float],
+        choices: dict[Choice, str],
+    ) -> None:
+        fixed = network.solve({q: v for q, v in values.items() if q not in vary}, choices)
+        whole = network.solve(values | {q: values.get(q, 1.0) for q in vary}, choices)
+        absent = [q for q in outputs if q not in whole.values]
+        if absent:
+            reasons = "; ".join(f"{q.name_in_words} {whole.why_missing(q)}" for q in absent)
+            raise NetworkError(f"cannot compute: {reasons}")
+        self.outputs, self.vary = outputs, vary
+        steps = network.chain(outputs, (*fixed.values, *vary), choices)
+        self._steps = [(node, node.needs(choices)) for node in steps]
+        self._fixed = fixed.values
+
+    def __call__(self, *arrays: Any) -> tuple[Array, ...]:
+        """Compute the outputs for one equal-length 1-D SI array per varied input."""
+        columns = [np.atleast_1d(np.asarray(a, dtype=np.float64)) for a in arrays]
+        if len(columns) != len(self.vary) or len({c.shape for c in columns}) > 1 or columns[0].ndim != 1:
+            raise ValueError(f"give {len(self.vary)} equally long 1-D arrays: {[q.key for q in self.vary]}")
+        size = columns[0].shape[0]
+        results = tuple(np.empty(size) for _ in self.outputs)
+        with np.errstate(all="ignore"):
+            for start in range(0, size, CHUNK):
+                part = slice(start, min(start + CHUNK, size))
+                known: dict[Quantity, Any] = dict(self._fixed)
+                known.update(zip(self.vary, (c[part] for c in columns), strict=True))
+                for node, needs in self._steps:
+                    known.update(zip(node.outputs, node.array(*(known[q] for q in needs)), strict=True))
+                for result, quantity in zip(results, self.outputs, strict=True):
+                    result[part] = known[quantity]
+        return results
+
+
+def _failing(used: Iterable[Node], known: dict[Quantity, Any]) -> Iterable[Warned]:
+    for node in used:
+        for validity in node.valid:
+            holds = validity.holds(known)
+            if holds is not None and not holds:
+                yield Warned(node, validity)
+
+
+def relations(network: Network) -> list[Relation]:
+    """Return all closed-form relations of the network."""
+    return [node for node in network.nodes.values() if isinstance(node, Relation)]

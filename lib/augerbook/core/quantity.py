@@ -1,0 +1,212 @@
+"""Quantities: SymPy symbols that know their unit, meaning, plausible range and digits."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import sympy as sp
+
+from augerbook.core.units import latex_unit, number, plain_unit, si_factor_and_offset
+
+_GREEK = {
+    "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "zeta": "ζ", "eta": "η", "theta": "θ",
+    "kappa": "κ", "lambda": "λ", "mu": "μ", "nu": "ν", "xi": "ξ", "rho": "ρ", "sigma": "σ", "tau": "τ", "phi": "φ",
+    "chi": "χ", "psi": "ψ", "omega": "ω", "Delta": "Δ", "Omega": "Ω", "Phi": "Φ", "Lambda": "Λ", "Sigma": "Σ",
+}  # fmt: skip
+
+
+class Quantity(sp.Symbol):
+    """A SymPy symbol with a unit and a meaning.
+
+    Attributes:
+        key: the name in build files and in Python, unique in the handbook.
+        notation: the symbol in formulas, such as ``"d_m"`` or ``"theta_tip"``.
+        unit: the unit shown to people; inside the library the value is a float in SI base units.
+        meaning: one line.
+        low, high: the plausible range in ``unit`` (slider limits and input check), or None.
+        digits: significant digits shown.
+        part: the part of the head an input belongs to (a section of the build file); empty for results.
+        primary: whether a builder changes it first.
+        owner: the subject that declares it.
+    """
+
+    key: str
+    notation: str
+    unit: str
+    meaning: str
+    low: float | None
+    high: float | None
+    digits: int
+    part: str
+    primary: bool
+    owner: str
+
+    def __new__(  # noqa: D102 (the class docstring says it)
+        cls,
+        key: str,
+        notation: str,
+        unit: str,
+        meaning: str,
+        *,
+        low: float | None = None,
+        high: float | None = None,
+        digits: int = 3,
+        part: str = "",
+        primary: bool = False,
+        owner: str = "",
+        positive: bool = False,
+    ) -> Quantity:
+        if not re.fullmatch(r"[a-z][a-z0-9_]*", key):
+            raise ValueError(f"quantity key {key!r}: use lower case letters, digits and underscores")
+        if (low is None) != (high is None) or (low is not None and high is not None and not low < high):
+            raise ValueError(f"quantity {key!r}: give both ends of the range, low < high")
+        factor, offset = si_factor_and_offset(unit)
+        known_positive = positive or (low is not None and factor * low + offset > 0)
+        assumptions: dict[str, bool] = {"positive": True} if known_positive else {"real": True}
+        # Uncached construction: SymPy would otherwise hand out one object for two declarations.
+        self: Quantity = sp.Symbol.__xnew__(cls, key, **assumptions)
+        self._declared: dict[str, Any] = {
+            "key": key, "notation": notation, "unit": unit, "meaning": meaning, "low": low, "high": high,
+            "digits": digits, "part": part, "primary": primary, "owner": owner, "positive": positive,
+        }  # fmt: skip
+        for name, value in self._declared.items():
+            if name != "positive":
+                setattr(self, name, value)
+        self._factor, self._offset = factor, offset
+        return self
+
+    def __reduce__(self) -> Any:
+        return (_declare, (self._declared,))
+
+    def __getnewargs_ex__(self) -> Any:
+        return ((), self._declared)
+
+    def __copy__(self) -> Quantity:
+        return self
+
+    def __deepcopy__(self, memo: Any) -> Quantity:
+        return self
+
+    def si(self, shown: Any) -> Any:
+        """Convert a value (or array) in the shown unit to SI."""
+        return self._factor * shown + self._offset
+
+    def shown(self, si: Any) -> Any:
+        """Convert an SI value (or array) to the shown unit."""
+        return (si - self._offset) / self._factor
+
+    @property
+    def latex_notation(self) -> str:
+        """The symbol in LaTeX, with upright subscripts of more than one letter."""
+        base, _, rest = self.notation.partition("_")
+        head = "\\" + base if base in _GREEK else base
+        if not rest:
+            return head
+        words = [("\\" + w if w in _GREEK else w if len(w) == 1 else rf"\mathrm{{{w}}}") for w in rest.split("_")]
+        return f"{head}_{{{','.join(words)}}}"
+
+    @property
+    def plain_notation(self) -> str:
+        """The symbol in plain text, Greek letters as letters."""
+        return "_".join(_GREEK.get(word, word) for word in self.notation.split("_"))
+
+    @property
+    def name_in_words(self) -> str:
+        """The key as words, for labels."""
+        return self.key.replace("_", " ")
+
+    @property
+    def step(self) -> float:
+        """A slider step in the shown unit: about a two-hundredth of the range, on a round number."""
+        if self.low is None or self.high is None:
+            raise ValueError(f"{self.key} has no range")
+        raw = (self.high - self.low) / 200
+        power = 10.0 ** sp.floor(sp.log(raw, 10))
+        for multiple in (1, 2, 5, 10):
+            if raw <= multiple * float(power) * 1.0001:
+                return multiple * float(power)
+        raise AssertionError("unreachable")
+
+    def text(self, si: float, *, digits: int | None = None) -> str:
+        """Return an SI value as text with the shown unit: ``"6.00 mm"``."""
+        unit = plain_unit(self.unit)
+        separator = "" if unit in ("°", "%") or not unit else " "
+        return number(float(self.shown(si)), digits or self.digits) + separator + unit
+
+    def latex_value(self, si: float) -> str:
+        """Return an SI value as LaTeX with the shown unit."""
+        text = number(float(self.shown(si)), self.digits)
+        if "e" in text:
+            mantissa, exponent = text.split("e")
+            text = rf"{mantissa} \cdot 10^{{{exponent}}}"
+        if not text[-1].isdigit() and text[-1] != "}":
+            text = rf"\text{{{text}}}"
+        return text + latex_unit(self.unit)
+
+    def _latex(self, printer: Any) -> str:
+        names = printer._settings.get("symbol_names") or {}
+        return str(names.get(self, self.latex_notation))
+
+    def _sympystr(self, printer: Any) -> str:
+        return str(getattr(printer, "quantity_names", {}).get(self, self.key))
+
+    def _numpycode(self, printer: Any) -> str:
+        return self.key
+
+
+def _declare(declared: dict[str, Any]) -> Quantity:
+    return Quantity(**declared)
+
+
+class Choice:
+    """An input that is one of a few named kinds, such as how a plate is held.
+
+    Attributes:
+        key, part, meaning, owner: as for a quantity.
+        options: the name in build files of each kind, with one line that explains it.
+    """
+
+    def __init__(self, key: str, meaning: str, options: dict[str, str], *, part: str, owner: str = "") -> None:
+        self.key, self.meaning, self.options, self.part, self.owner = key, meaning, dict(options), part, owner
+
+    def __repr__(self) -> str:
+        return f"Choice({self.key!r})"
+
+    @property
+    def name_in_words(self) -> str:
+        """The key as words, for labels."""
+        return self.key.replace("_", " ")
+
+
+class Lookup:
+    """A name in a build file that fills several inputs from a row of a table.
+
+    Attributes:
+        key, part, meaning, owner: as for a quantity.
+        table: name of the table in ``data/tables``.
+        fills: which input takes which column. A value given in the build wins over the table.
+        sets: which choice takes which text column.
+    """
+
+    def __init__(
+        self,
+        key: str,
+        meaning: str,
+        table: str,
+        fills: dict[Quantity, str],
+        *,
+        part: str,
+        sets: dict[Choice, str] | None = None,
+        owner: str = "",
+    ) -> None:
+        self.key, self.meaning, self.table, self.part, self.owner = key, meaning, table, part, owner
+        self.fills, self.sets = dict(fills), dict(sets or {})
+
+    def __repr__(self) -> str:
+        return f"Lookup({self.key!r})"
+
+    @property
+    def name_in_words(self) -> str:
+        """The key as words, for labels."""
+        return self.key.replace("_", " ")

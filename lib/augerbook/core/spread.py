@@ -1,0 +1,134 @@
+"""What a result depends on, and how the spread of the inputs spreads it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from augerbook.core.network import Choices, Network, Values
+from augerbook.core.quantity import Quantity
+
+#: Relative step of the central difference behind `elasticities`.
+_STEP = 1e-4
+
+
+@dataclass(frozen=True)
+class Share:
+    """One input's part in the spread of a result.
+
+    ``at_low`` and ``at_high`` are the result (SI) with this input alone at its ends; ``share`` is its part of the
+    sum of squares, 0 to 1.
+    """
+
+    quantity: Quantity
+    at_low: float
+    at_high: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A result with its spread: nominal, and low and high from the inputs' effects added in quadrature (SI)."""
+
+    nominal: float
+    low: float
+    high: float
+    shares: tuple[Share, ...]
+
+
+def elasticities(
+    network: Network,
+    outputs: Sequence[Quantity],
+    values: Values,
+    choices: Choices | None = None,
+    inputs: Sequence[Quantity] | None = None,
+) -> dict[Quantity, list[tuple[Quantity, float]]]:
+    """Return for each output the inputs ordered by what they move: per cent of the output per per cent of input.
+
+    Central differences, all inputs of all outputs in one array call. Inputs that are zero are left out.
+    """
+    chosen = dict(choices or {})
+    computable = [q for q in outputs if q in network.solve(values, chosen).values]
+    relevant = [q for q in (inputs or network.inputs) if values.get(q, 0.0) != 0.0]
+    if not computable or not relevant:
+        return {}
+    sweep = network.compile(computable, relevant, values, chosen)
+    base = np.array([values[q] for q in relevant])
+    count = len(relevant)
+    table = np.tile(base, (2 * count + 1, 1))
+    for i in range(count):
+        table[2 * i, i] *= 1 + _STEP
+        table[2 * i + 1, i] *= 1 - _STEP
+    found: dict[Quantity, list[tuple[Quantity, float]]] = {}
+    for output, column in zip(computable, sweep(*table.T), strict=True):
+        nominal = column[-1]
+        if nominal == 0 or not math.isfinite(nominal):
+            found[output] = []
+            continue
+        slopes = (column[0:-1:2] - column[1:-1:2]) / (2 * _STEP * nominal)
+        pairs = [(q, float(s)) for q, s in zip(relevant, slopes, strict=True) if math.isfinite(s) and abs(s) > 1e-9]
+        found[output] = sorted(pairs, key=lambda pair: -abs(pair[1]))
+    return found
+
+
+def spread(
+    network: Network,
+    output: Quantity,
+    values: Values,
+    ends: Mapping[Quantity, tuple[float, float]],
+    choices: Choices | None = None,
+) -> Spread:
+    """Propagate input spreads, ``ends[quantity] = (low, high)`` in SI, to ``output``.
+
+    Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
+    linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off.
+    """
+    uncertain = list(ends)
+    if not uncertain:
+        nominal = network.solve(values, choices)[output]
+        return Spread(nominal, nominal, nominal, ())
+    sweep = network.compile([output], uncertain, values, choices)
+    table = np.tile(np.array([values[q] for q in uncertain]), (2 * len(uncertain) + 1, 1))
+    for i, quantity in enumerate(uncertain):
+        table[2 * i, i], table[2 * i + 1, i] = ends[quantity]
+    (column,) = sweep(*table.T)
+    nominal = float(column[-1])
+    at_low, at_high = column[0:-1:2], column[1:-1:2]
+    down = np.minimum(np.minimum(at_low, at_high) - nominal, 0.0)
+    up = np.maximum(np.maximum(at_low, at_high) - nominal, 0.0)
+    squares = (at_high - at_low) ** 2
+    total = float(squares.sum())
+    shares = [
+        Share(q, float(lo), float(hi), float(s) / total if total > 0 else 0.0)
+        for q, lo, hi, s in zip(uncertain, at_low, at_high, squares, strict=True)
+    ]
+    shares.sort(key=lambda s: -s.share)
+    return Spread(
+        nominal,
+        nominal - float(np.sqrt((down**2).sum())),
+        nominal + float(np.sqrt((up**2).sum())),
+        tuple(shares),
+    )
+
+
+def monte_carlo(
+    network: Network,
+    outputs: Sequence[Quantity],
+    values: Values,
+    ends: Mapping[Quantity, tuple[float, float]],
+    choices: Choices | None = None,
+    *,
+    samples: int = 4096,
+    seed: int = 1,
+) -> dict[Quantity, np.ndarray]:
+    """Draw each uncertain input from a triangle (low, nominal, high) and return the outputs' samples (SI)."""
+    random = np.random.default_rng(seed)
+    uncertain = [q for q, (low, high) in ends.items() if low < high]
+    if not uncertain:
+        raise ValueError("no input has a spread")
+    drawn = [random.triangular(ends[q][0], values[q], ends[q][1], samples) for q in uncertain]
+    results = network.compile(outputs, uncertain, values, choices)(*drawn)
+    return dict(zip(outputs, results, strict=True))

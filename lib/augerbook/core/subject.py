@@ -1,0 +1,162 @@
+"""A subject: what one chapter declares. Its methods declare and register in one step, so nothing is listed twice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import sympy as sp
+from sympy.logic.boolalg import Boolean
+
+from augerbook.core.margin import Margin, Requirement
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.relation import Model, Node, Relation, Select
+from augerbook.core.sources import Source
+
+
+class Subject:
+    """The quantities, relations, models, margins and requirements of one chapter.
+
+    Attributes:
+        name: short name, the same as of the module, the notebook and the test file.
+        number: the chapter's place in the handbook.
+        title, question: for the contents page.
+    """
+
+    def __init__(self, name: str, *, number: int, title: str, question: str) -> None:
+        self.name, self.number, self.title, self.question = name, number, title, question
+        self.quantities: list[Quantity] = []
+        self.choices: list[Choice] = []
+        self.lookups: list[Lookup] = []
+        self.nodes: list[Node] = []
+        self.margins: list[Margin] = []
+        self.requirements: list[Requirement] = []
+
+    def __repr__(self) -> str:
+        return f"<subject {self.name}>"
+
+    def given(
+        self,
+        key: str,
+        notation: str,
+        unit: str,
+        meaning: str,
+        low: float,
+        high: float,
+        *,
+        part: str,
+        digits: int = 3,
+        primary: bool = False,
+    ) -> Quantity:
+        """Declare an input with its plausible range (in ``unit``) and the part of the head it belongs to."""
+        quantity = Quantity(
+            key,
+            notation,
+            unit,
+            meaning,
+            low=low,
+            high=high,
+            digits=digits,
+            part=part,
+            primary=primary,
+            owner=self.name,
+        )
+        self.quantities.append(quantity)
+        return quantity
+
+    def result(
+        self, key: str, notation: str, unit: str, meaning: str, *, digits: int = 3, positive: bool = False
+    ) -> Quantity:
+        """Declare a computed quantity. ``positive`` only where nothing can make it zero or negative."""
+        quantity = Quantity(key, notation, unit, meaning, digits=digits, owner=self.name, positive=positive)
+        self.quantities.append(quantity)
+        return quantity
+
+    def choice(self, key: str, meaning: str, options: dict[str, str], *, part: str) -> Choice:
+        """Declare an input that is one of a few named kinds."""
+        choice = Choice(key, meaning, options, part=part, owner=self.name)
+        self.choices.append(choice)
+        return choice
+
+    def lookup(
+        self,
+        key: str,
+        meaning: str,
+        table: str,
+        fills: dict[Quantity, str],
+        *,
+        part: str,
+        sets: dict[Choice, str] | None = None,
+    ) -> Lookup:
+        """Declare a name in the build file that fills inputs from a row of a table."""
+        lookup = Lookup(key, meaning, table, fills, part=part, sets=sets, owner=self.name)
+        self.lookups.append(lookup)
+        return lookup
+
+    def relation(
+        self,
+        short_id: str,
+        lhs: Quantity,
+        rhs: sp.Expr,
+        meaning: str,
+        *,
+        source: Source,
+        assumptions: Sequence[str] = (),
+        valid: Sequence[tuple[Boolean, str]] = (),
+    ) -> Relation:
+        """Declare ``lhs = rhs`` under the id ``<subject>.<short_id>``."""
+        relation = Relation(
+            f"{self.name}.{short_id}", lhs, rhs, meaning, source=source, assumptions=assumptions, valid=valid
+        )
+        self.nodes.append(relation)
+        return relation
+
+    def model(
+        self,
+        short_id: str,
+        inputs: Sequence[Quantity],
+        outputs: Sequence[Quantity],
+        function: Callable[..., Any],
+        meaning: str,
+        *,
+        source: Source,
+        assumptions: Sequence[str] = (),
+        valid: Sequence[tuple[Boolean, str]] = (),
+    ) -> Model:
+        """Declare a numerical model under the id ``<subject>.<short_id>``."""
+        model = Model(
+            f"{self.name}.{short_id}", inputs, outputs, function, meaning,
+            source=source, assumptions=assumptions, valid=valid,
+        )  # fmt: skip
+        self.nodes.append(model)
+        return model
+
+    def select(
+        self, short_id: str, output: Quantity, choice: Choice, branches: dict[str, Quantity], meaning: str
+    ) -> Select:
+        """Declare that ``output`` is one of several quantities, by ``choice``."""
+        select = Select(f"{self.name}.{short_id}", output, choice, branches, meaning)
+        self.nodes.append(select)
+        return select
+
+    def margin(
+        self,
+        short_id: str,
+        quantity: Quantity,
+        *,
+        good: float,
+        limit: float,
+        why: str,
+        advice: str,
+        source: Source,
+    ) -> Margin:
+        """Declare a margin; ``good`` and ``limit`` in the quantity's shown unit, their order gives the direction."""
+        margin = Margin(f"{self.name}.{short_id}", quantity, good, limit, why, advice, source)
+        self.margins.append(margin)
+        return margin
+
+    def require(self, smaller: Quantity, larger: Quantity, because: str) -> Requirement:
+        """Declare that one input must be smaller than another for the build to exist."""
+        requirement = Requirement(smaller, larger, because)
+        self.requirements.append(requirement)
+        return requirement

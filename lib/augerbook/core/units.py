@@ -1,0 +1,137 @@
+"""Units: the one registry, numbers as text, and numbers read from text.
+
+Units live at the boundary only. Inside SymPy and NumPy every value is a plain float in SI base units.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+
+import pint
+
+#: The one registry. Offset units are never converted silently: 0.2 W/K times 210 degC must not be 96.6 W.
+ureg: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+
+_TEXT_LIMIT = 60
+_NUMBER = re.compile(r"^\s*([+-]?(?:\d{1,18}(?:\.\d{0,18})?|\.\d{1,18})(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$", re.ASCII)
+_UNIT = re.compile(r"^[A-Za-z\u00b5\u03bcΩ°%*/() 0-9-]+$")
+_LONG_EXPONENT = re.compile(r"\d\d")
+
+
+class UnitError(ValueError):
+    """A text that is not a number with a known unit, with a message for the person who typed it."""
+
+
+@cache
+def si_factor_and_offset(unit: str) -> tuple[float, float]:
+    """Return ``(factor, offset)`` such that ``si = factor * shown + offset`` for ``unit``.
+
+    Temperatures on a scale (``degC``) have an offset; temperature differences (``delta_degC``) have none.
+    """
+    zero = ureg.Quantity(0.0, unit).to_base_units().magnitude
+    one = ureg.Quantity(1.0, unit).to_base_units().magnitude
+    return float(one - zero), float(zero)
+
+
+@cache
+def dimensionality(unit: str) -> pint.util.UnitsContainer:
+    """Return the physical dimension of ``unit``."""
+    return ureg.parse_units(unit).dimensionality
+
+
+_SHORT = {"": "", "1": "", "dimensionless": "", "percent": "%", "delta_degC": "K", "degC": "°C", "deg": "°"}
+
+
+@cache
+def plain_unit(unit: str) -> str:
+    """Return ``unit`` as short readable text: ``"N*m"`` becomes ``"N·m"``; dimensionless is empty."""
+    if unit in _SHORT:
+        return _SHORT[unit]
+    text = unit.replace("delta_degC", "K").replace("**2", "²").replace("**3", "³").replace("**4", "⁴")
+    return re.sub(r"\bu(?=[a-zA-Z])", "µ", text).replace("*", "·")
+
+
+@cache
+def latex_unit(unit: str) -> str:
+    """Return ``unit`` as upright LaTeX, with a leading thin space; dimensionless is empty."""
+    text = plain_unit(unit)
+    if not text:
+        return ""
+    for character, power in (("²", "^{2}"), ("³", "^{3}"), ("⁴", "^{4}")):
+        text = text.replace(character, power)
+    text = text.replace("·", r"\,").replace("°C", r"{}^{\circ}C").replace("°", r"^{\circ}")
+    text = text.replace("µ", r"\mu ").replace("%", r"\%")
+    separator = "" if text.startswith("^") else r"\,"
+    return separator + r"\mathrm{" + text + "}"
+
+
+def number(value: float, digits: int = 3) -> str:
+    """Return ``value`` with ``digits`` significant digits, in plain notation where a person would read it.
+
+    Zeros that carry information stay: ``number(6.0, 3)`` is ``"6.00"``.
+    """
+    if math.isnan(value):
+        return "not defined"
+    if math.isinf(value):
+        return "unlimited" if value > 0 else "-unlimited"
+    if value == 0:
+        return "0"
+    mantissa, exponent_text = f"{value:.{digits - 1}e}".split("e")
+    exponent = int(exponent_text)
+    if exponent < -4 or exponent >= 7:
+        return f"{mantissa}e{exponent}"
+    return f"{value:.{max(digits - 1 - exponent, 0)}f}"
+
+
+def parse_number_with_unit(text: str) -> tuple[float, str]:
+    """Split ``"6.0 mm"`` into ``(6.0, "mm")`` without evaluating anything.
+
+    Raises:
+        UnitError: not a finite number, or a unit nobody knows; the message says what was expected.
+    """
+    shown = text if len(text) <= _TEXT_LIMIT else text[:_TEXT_LIMIT] + "…"
+    if len(text) > _TEXT_LIMIT:
+        raise UnitError(f"'{shown}' is too long: write a number and its unit, such as '6.0 mm'")
+    if re.match(r"^\s*[+-]?\d+,\d", text):
+        raise UnitError(f"'{shown}' has a decimal comma: write a point, such as '6.0 mm'")
+    match = _NUMBER.match(text)
+    if match is None:
+        raise UnitError(f"'{shown}' is not a number with a unit, such as '6.0 mm'")
+    value = float(match.group(1))
+    if not math.isfinite(value):
+        raise UnitError(f"'{shown}' is not a finite number")
+    return value, _known_unit(match.group(2), shown)
+
+
+def _known_unit(unit: str, shown: str) -> str:
+    unit = unit.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
+    unit = unit.replace("²", "**2").replace("³", "**3").strip()
+    if unit == "°":
+        unit = "deg"
+    if unit in ("", "1"):
+        return "dimensionless"
+    if not _UNIT.match(unit) or _LONG_EXPONENT.search(unit):
+        raise UnitError(f"'{shown}': '{unit}' is not a unit known here")
+    try:
+        ureg.parse_units(unit)
+    except Exception as error:  # pint raises errors of many kinds for malformed units
+        raise UnitError(f"'{shown}': '{unit}' is not a unit known here") from error
+    return unit
+
+
+def to_si(value: float, unit: str, expected_unit: str) -> float:
+    """Convert ``value`` in ``unit`` to SI base units, checking that it fits ``expected_unit``.
+
+    Raises:
+        UnitError: the unit measures something else, or a bare number stands where a unit is needed.
+    """
+    if dimensionality(unit) != dimensionality(expected_unit):
+        wanted = f"a value in {plain_unit(expected_unit)}" if plain_unit(expected_unit) else "a plain number"
+        given = f"is in {plain_unit(unit)}" if plain_unit(unit) else "has no unit"
+        raise UnitError(f"{given}, but {wanted} is expected")
+    if expected_unit == "delta_degC" and unit in ("degC", "degF"):
+        raise UnitError("is a temperature difference: write it in K")
+    factor, offset = si_factor_and_offset(unit)
+    return factor * value + offset

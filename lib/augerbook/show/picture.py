@@ -1,0 +1,55 @@
+"""A picture of the head or of a part of it, which chapters and the start page find by themselves."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cache
+
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.show import pictures
+from augerbook.show.scene import Scene
+from augerbook.subjects import all_subjects
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing that follows from a build.
+
+    Attributes:
+        title: for the tab or heading above it.
+        needs: what must be known for it to be drawn.
+        draw: from a solution and a named variant to a scene.
+        variants: names of the ways it can be shown, the first as default; empty for one way only.
+    """
+
+    title: str
+    needs: tuple[Quantity, ...]
+    draw: Callable[..., Scene]
+    variants: tuple[str, ...] = field(default=())
+
+    def missing(self, solution: Solution) -> str:
+        """Say what is needed to draw it, empty when nothing lacks."""
+        lacking = [q for q in self.needs if q not in solution.values]
+        return "; ".join(dict.fromkeys(solution.why_missing(q) or f"needs {q.name_in_words}" for q in lacking))
+
+    def scene(self, solution: Solution, variant: str = "") -> Scene:
+        """Draw it."""
+        return self.draw(solution, variant or self.variants[0]) if self.variants else self.draw(solution)
+
+
+@cache
+def pictures_of(subject: str) -> tuple[Picture, ...]:
+    """Return the pictures of one subject (none when it has no module of pictures)."""
+    if subject not in {info.name for info in pkgutil.iter_modules(pictures.__path__)}:
+        return ()
+    return tuple(importlib.import_module(f"{pictures.__name__}.{subject}").PICTURES)
+
+
+@cache
+def all_pictures() -> tuple[Picture, ...]:
+    """Return the pictures of all subjects in the order of the chapters."""
+    return tuple(picture for subject in all_subjects() for picture in pictures_of(subject.name))

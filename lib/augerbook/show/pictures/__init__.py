@@ -1,0 +1,1 @@
+"""One module a subject: its drawings, as ``PICTURES``."""

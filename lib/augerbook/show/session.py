@@ -1,0 +1,99 @@
+"""The state behind sliders: the build wanted, the last possible build, and who wants to know of changes.
+
+Nothing here is a widget, so that everything a page does can be tested without a browser.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from augerbook.build import Build, read_build
+from augerbook.build_reader import BuildError
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.tables import TableError
+
+
+class Session:
+    """A build that is being changed.
+
+    Attributes:
+        build: the last possible build: what pictures and numbers show.
+        wanted: what the sliders say; it differs from ``build`` while two of its values clash.
+        message: what is wrong, in words; empty when nothing is.
+    """
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.wanted = build
+        self.message = ""
+        self._listeners: list[Callable[[], None]] = []
+        self._loaded: list[Callable[[], None]] = []
+
+    @property
+    def solution(self) -> Solution:
+        """What follows from the last possible build."""
+        return self.build.solution
+
+    def on_change(self, listener: Callable[[], None]) -> None:
+        """Call ``listener`` after every change, possible or not."""
+        self._listeners.append(listener)
+
+    def on_load(self, listener: Callable[[], None]) -> None:
+        """Call ``listener`` before the change listeners when a whole build, a row or a choice was exchanged."""
+        self._loaded.append(listener)
+
+    def set_value(self, quantity: Quantity, shown: float) -> None:
+        """Change one value, in its shown unit."""
+        self._want(self.wanted.with_value(quantity, float(quantity.si(shown))))
+
+    def set_choice(self, choice: Choice, option: str) -> None:
+        """Change a choice."""
+        self._want(self.wanted.with_choice(choice, option), whole=True)
+
+    def set_name(self, lookup: Lookup, name: str) -> None:
+        """Take another row of a table."""
+        try:
+            changed = self.wanted.with_name(lookup, name)
+            _ = changed.values
+        except TableError as error:
+            self._tell(str(error))
+            return
+        self._want(changed, whole=True)
+
+    def load(self, build: Build) -> None:
+        """Exchange the whole build."""
+        self._want(build, whole=True)
+
+    def load_text(self, text: str) -> bool:
+        """Read a pasted build; when it has faults they are told and the present build stays. True when loaded."""
+        try:
+            build = read_build(text, self.build.network)
+        except BuildError as error:
+            count = len(error.faults)
+            head = "The build was not loaded, yours is unchanged. "
+            head += "One fault:" if count == 1 else f"{count} faults:"
+            self._tell("\n".join([head, *error.faults]))
+            return False
+        self.load(build)
+        return True
+
+    def _want(self, build: Build, *, whole: bool = False) -> None:
+        self.wanted = build
+        clashes = build.clashes()
+        if clashes:
+            self.message = "\n".join(["These values cannot be together, the last possible build is shown:", *clashes])
+        else:
+            self.build, self.message = build, ""
+        if whole:
+            for listener in self._loaded:
+                listener()
+        self._notify()
+
+    def _tell(self, message: str) -> None:
+        self.message = message
+        self._notify()
+
+    def _notify(self) -> None:
+        for listener in self._listeners:
+            listener()

@@ -1,0 +1,58 @@
+"""HTML and Markdown tables of results and margins."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+
+_CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
+
+
+def value_text(solution: Solution, quantity: Quantity) -> str:
+    """Return a value with its unit, or what is missing for it."""
+    if quantity in solution.values:
+        return quantity.text(solution[quantity])
+    return solution.why_missing(quantity) or "not given"
+
+
+def results_html(solution: Solution, quantities: Sequence[Quantity]) -> str:
+    """Return the values of some quantities, and the warnings that concern them, as an HTML table."""
+    rows = "".join(
+        f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
+        f"<td style='{_CELL};text-align:right'><b>{html.escape(value_text(solution, q))}</b></td></tr>"
+        for q in quantities
+    )
+    return f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>{warnings_html(solution)}"
+
+
+def warnings_html(solution: Solution) -> str:
+    """Return the failing validity conditions, each once, as an HTML list; empty when there are none."""
+    lines = dict.fromkeys(warning.validity.otherwise for warning in solution.warnings)
+    if not lines:
+        return ""
+    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+    return f"<p style='margin:6px 0 0'><b>Outside the models' range:</b></p><ul style='margin:0 0 0 18px'>{items}</ul>"
+
+
+def results_markdown(solution: Solution, quantities: Sequence[Quantity]) -> str:
+    """Return the values of some quantities as a Markdown table, for readers without a kernel."""
+    lines = ["| what | symbol | value |", "|---|---|---|"]
+    lines += [f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} |" for q in quantities]
+    return "\n".join(lines)
+
+
+def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution]) -> str:
+    """Return the margins of one or more named builds as a Markdown table."""
+    lines = [f"| margin | rule | {' | '.join(solutions)} |", "|---|---|" + "---|" * len(solutions)]
+    for margin in margins:
+        cells = []
+        for solution in solutions.values():
+            verdict = margin.verdict(solution.get(margin.quantity))
+            cells.append(f"{value_text(solution, margin.quantity)}: {verdict}" if verdict != Verdict.UNKNOWN else
+                         f"{verdict}: {value_text(solution, margin.quantity)}")  # fmt: skip
+        lines.append(f"| {margin.quantity.name_in_words} | {margin.rule()} | {' | '.join(cells)} |")
+    return "\n".join(lines)

@@ -1,0 +1,190 @@
+"""The screw in its bore: angles, sections, volumes per turn and clearances of a sharp V flight.
+
+The axial section of the flight is a trapezium: crest width ``c`` at the tip, flanks that open by the half-angle
+towards the core. It does not fill the bore: the ring between tip and wall is part of every volume here.
+"""
+
+from __future__ import annotations
+
+from sympy import atan, pi, sqrt, tan
+
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+
+SUBJECT = Subject(
+    "screw",
+    number=1,
+    title="The screw in its bore",
+    question="How much can a turn of this screw move, and what fits past it?",
+)
+_HERE = Source("derived here")
+
+major_diameter = SUBJECT.given(
+    "major_diameter", "d", "mm", "diameter over the flights", 2, 16, part="screw", primary=True
+)
+core_diameter = SUBJECT.given("core_diameter", "d_c", "mm", "diameter of the core", 1, 14, part="screw", primary=True)
+pitch = SUBJECT.given("pitch", "p", "mm", "axial distance from flight to flight", 0.4, 12, part="screw", primary=True)
+flank_half_angle = SUBJECT.given(
+    "flank_half_angle", "alpha", "deg", "angle of one flank to the plane across the axis", 2, 45, part="screw"
+)
+crest_width = SUBJECT.given("crest_width", "c", "mm", "width of the flight at its tip", 0.02, 3, part="screw")
+flighted_length = SUBJECT.given(
+    "flighted_length", "L_s", "mm", "length of screw with flights inside the tube", 10, 250, part="screw"
+)
+bore_diameter = SUBJECT.given("bore_diameter", "D", "mm", "diameter of the bore", 2.2, 25, part="tube", primary=True)
+sieve_mesh = SUBJECT.given(
+    "sieve_mesh",
+    "m",
+    "mm",
+    "mesh of the sieve the granules have passed",
+    0.2,
+    8,
+    part="feedstock",
+    primary=True,
+)
+
+standard_screw = SUBJECT.lookup(
+    "standard_screw",
+    "a screw of the tables",
+    "screws",
+    {
+        major_diameter: "major_diameter",
+        core_diameter: "core_diameter",
+        pitch: "pitch",
+        flank_half_angle: "flank_half_angle",
+        crest_width: "crest_width",
+    },
+    part="screw",
+)
+
+SUBJECT.require(core_diameter, major_diameter, "the flight needs a depth")
+SUBJECT.require(major_diameter, bore_diameter, "the screw must turn in its bore")
+SUBJECT.require(crest_width, pitch, "the flights of neighbouring turns would meet")
+
+flight_depth = SUBJECT.result("flight_depth", "h", "mm", "depth of the flight", positive=True)
+tip_gap = SUBJECT.result("tip_gap", "s", "mm", "gap between tip and wall, screw centred")
+core_gap = SUBJECT.result("core_gap", "g", "mm", "gap between core and wall, screw centred")
+room_leaning = SUBJECT.result(
+    "room_leaning", "g_lean", "mm", "gap between core and wall on the open side, screw leaning on the wall"
+)
+root_width = SUBJECT.result("root_width", "b", "mm", "width of the flight at the core", positive=True)
+floor_width = SUBJECT.result("floor_width", "f", "mm", "bare core between two flights")
+helix_angle_tip = SUBJECT.result("helix_angle_tip", "theta_tip", "deg", "helix angle at the tip", positive=True)
+helix_angle_mean = SUBJECT.result(
+    "helix_angle_mean", "theta", "deg", "helix angle at half depth of the flight", positive=True
+)
+helix_angle_core = SUBJECT.result("helix_angle_core", "theta_core", "deg", "helix angle at the core", positive=True)
+turn_length = SUBJECT.result("turn_length", "l_turn", "mm", "length of the tip's helix over one turn", positive=True)
+helix_length = SUBJECT.result("helix_length", "l_helix", "mm", "length of the tip's helix in the tube", positive=True)
+flight_section = SUBJECT.result("flight_section", "A_f", "mm**2", "axial section of the flight", positive=True)
+flight_centroid = SUBJECT.result(
+    "flight_centroid", "r_f", "mm", "distance of that section's centroid from the axis", positive=True
+)
+flight_volume = SUBJECT.result("flight_volume", "V_f", "mm**3", "volume of the flight over one turn", positive=True)
+channel_volume = SUBJECT.result(
+    "channel_volume", "V_ch", "mm**3", "room between the flights over one turn, up to the tip"
+)
+ring_volume = SUBJECT.result("ring_volume", "V_ring", "mm**3", "room between tip and wall over one turn")
+net_volume = SUBJECT.result("net_volume", "V_net", "mm**3", "all room in the bore over one turn")
+share_outside = SUBJECT.result("share_outside", "x_ring", "percent", "share of the room that lies outside the flights")
+room_over_mesh = SUBJECT.result(
+    "room_over_mesh", "g_m", "1", "room on the open side of a leaning screw over the sieve mesh"
+)
+
+_STRAIGHT = "the flight's axial section is a trapezium with straight flanks"
+_CENTRED = "the screw is centred in the bore"
+_FLANKS_MEET = (
+    root_width < pitch,
+    "the flanks of neighbouring turns meet above the core, so that the flight is shallower than assumed: "
+    "enlarge the pitch or lower the flank angle",
+)
+
+SUBJECT.relation(
+    "flight_depth", flight_depth, (major_diameter - core_diameter) / 2, "The depth of the flight",
+    source=Source("definition"),
+)  # fmt: skip
+SUBJECT.relation(
+    "tip_gap", tip_gap, (bore_diameter - major_diameter) / 2, "The gap over the tip",
+    source=Source("definition"), assumptions=(_CENTRED,),
+)  # fmt: skip
+SUBJECT.relation(
+    "core_gap", core_gap, (bore_diameter - core_diameter) / 2, "The gap over the core: the nominal largest grain",
+    source=Source("definition"), assumptions=(_CENTRED,),
+)  # fmt: skip
+SUBJECT.relation(
+    "room_leaning", room_leaning, core_gap + tip_gap, "The gap over the core when the screw leans on the far wall",
+    source=_HERE, assumptions=("the screw lies against the wall over its whole length",),
+)  # fmt: skip
+SUBJECT.relation(
+    "root_width", root_width, crest_width + 2 * flight_depth * tan(flank_half_angle), "The width of the flight's root",
+    source=_HERE, assumptions=(_STRAIGHT,),
+)  # fmt: skip
+SUBJECT.relation(
+    "floor_width", floor_width, pitch - root_width, "The bare core between two flights",
+    source=Source("definition"), assumptions=(_STRAIGHT,), valid=(_FLANKS_MEET,),
+)  # fmt: skip
+SUBJECT.relation(
+    "helix_angle_tip", helix_angle_tip, atan(pitch / (pi * major_diameter)), "The helix angle at the tip",
+    source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "helix_angle_mean", helix_angle_mean, atan(2 * pitch / (pi * (major_diameter + core_diameter))),
+    "The helix angle at half depth of the flight", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "helix_angle_core", helix_angle_core, atan(pitch / (pi * core_diameter)), "The helix angle at the core",
+    source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "turn_length", turn_length, sqrt((pi * major_diameter) ** 2 + pitch**2), "The developed length of one turn",
+    source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "helix_length", helix_length, turn_length * flighted_length / pitch, "The developed length of all turns",
+    source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "flight_section", flight_section, flight_depth * (crest_width + root_width) / 2, "The flight's axial section",
+    source=_HERE, assumptions=(_STRAIGHT,),
+)  # fmt: skip
+SUBJECT.relation(
+    "flight_centroid", flight_centroid,
+    core_diameter / 2 + flight_depth * (root_width + 2 * crest_width) / (3 * (root_width + crest_width)),
+    "The centroid of the flight's section", source=_HERE, assumptions=(_STRAIGHT,),
+)  # fmt: skip
+SUBJECT.relation(
+    "flight_volume", flight_volume, 2 * pi * flight_centroid * flight_section,
+    "The flight's volume over one turn, after Pappus", source=Source("pappus"), assumptions=(_STRAIGHT,),
+    valid=(_FLANKS_MEET,),
+)  # fmt: skip
+SUBJECT.relation(
+    "channel_volume", channel_volume,
+    pi * (major_diameter**2 - core_diameter**2) / 4 * pitch - flight_volume,
+    "The room between the flights", source=_HERE, valid=(_FLANKS_MEET,),
+)  # fmt: skip
+SUBJECT.relation(
+    "ring_volume", ring_volume, pi * (bore_diameter**2 - major_diameter**2) / 4 * pitch,
+    "The room between tip and wall", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "net_volume", net_volume, channel_volume + ring_volume, "All room in the bore over one turn",
+    source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "share_outside", share_outside, ring_volume / net_volume, "The share of the room outside the flights",
+    source=Source("definition"),
+)  # fmt: skip
+SUBJECT.relation(
+    "room_over_mesh", room_over_mesh, room_leaning / sieve_mesh, "Room for a grain as large as the mesh",
+    source=Source("definition"),
+)  # fmt: skip
+
+SUBJECT.margin(
+    "room_over_mesh",
+    room_over_mesh,
+    good=1.05,
+    limit=1.0,
+    why="a grain as large as the mesh must pass between core and wall on the open side of the screw, or it jams",
+    advice="sieve through a finer mesh, or take a screw with a thinner core or a wider bore",
+    source=Source("derived here", "geometry of the leaning screw"),
+)
