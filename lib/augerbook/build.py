@@ -9,12 +9,16 @@ import json
 import os
 import tempfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from augerbook.core.network import Network, Solution
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import plain_unit
 from augerbook.subjects import head
 from augerbook.subjects.parts import PARTS
@@ -52,11 +56,12 @@ class Build:
     chosen: Mapping[Choice, str]
     names: Mapping[Lookup, str]
     network: Network
+    rows: Mapping[Series, tuple[NDArray[np.float64], ...]] = field(default_factory=dict)
 
     @cached_property
-    def values(self) -> dict[Quantity, float]:
+    def values(self) -> dict[Quantity | Series, Any]:
         """Every given value in SI: from the tables, then those given in the build, which win."""
-        values: dict[Quantity, float] = {}
+        values: dict[Quantity | Series, Any] = dict(self.rows)
         for lookup, name in self.names.items():
             row = read_table(lookup.table).row(name)
             for quantity, column in lookup.fills.items():
@@ -102,6 +107,10 @@ class Build:
         """Return the build with another choice."""
         return replace(self, chosen={**self.chosen, choice: option})
 
+    def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
+        """Return the build with another short table (SI columns)."""
+        return replace(self, rows={**self.rows, series: columns})
+
     def with_name(self, lookup: Lookup, name: str) -> Build:
         """Return the build with another row of a table; values it fills are no longer taken from the build."""
         entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
@@ -122,6 +131,13 @@ class Build:
     def _lines(self, section: str) -> Iterator[str]:
         for named in (self.names, self.chosen):
             yield from (f"{k.key} = {json.dumps(v, ensure_ascii=False)}" for k, v in named.items() if k.part == section)
+        for series, columns in self.rows.items():
+            if series.part == section:
+                rows = [
+                    "[" + ", ".join(_value_text(q, si) for q, si in zip(series.columns, row, strict=True)) + "]"
+                    for row in zip(*columns, strict=True)
+                ]
+                yield f"{series.key} = [\n" + "".join(f"    {row},\n" for row in rows) + "]"
         for quantity, entry in self.entries.items():
             if (quantity.part or MEASURED) != section:
                 continue

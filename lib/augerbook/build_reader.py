@@ -9,14 +9,18 @@ import tomllib
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from augerbook.build import FORMAT, MEASURED, Build, Entry
 from augerbook.core.network import Network
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, parse_number_with_unit, plain_unit, to_si
 from augerbook.subjects.parts import PARTS
 from augerbook.tables import TableError, read_table
 
 _SIZE_LIMIT = 64_000
+_ROW_LIMIT = 60
 _BLOCKS = (
     re.compile(r"```(?:toml)?\s*\n(.*?)```", re.DOTALL),
     re.compile(r"\[code\](.*?)\[/code\]", re.DOTALL),
@@ -78,6 +82,7 @@ class _Reader:
         self.entries: dict[Quantity, Entry] = {}
         self.chosen: dict[Choice, str] = {}
         self.names: dict[Lookup, str] = {}
+        self.rows: dict[Series, tuple[NDArray[np.float64], ...]] = {}
 
     def read(self, document: dict[str, Any]) -> Build:
         if document.get("format") != FORMAT:
@@ -96,7 +101,7 @@ class _Reader:
             else:
                 self._unknown(f"[{key}]", [f"[{part}]" for part in (*PARTS, MEASURED)], "as a section")
         name, note = (str(document.get(key) or "")[:200] for key in ("name", "note"))
-        build = Build(name or "unnamed build", note, self.entries, self.chosen, self.names, self.network)
+        build = Build(name or "unnamed build", note, self.entries, self.chosen, self.names, self.network, self.rows)
         if not self.faults:
             self.faults += build.clashes()
         if self.faults:
@@ -111,18 +116,17 @@ class _Reader:
     def _section(self, section: str, body: dict[str, Any]) -> None:
         for key, value in body.items():
             where = f"{section}.{key:.60}"
-            item = self.network.quantities.get(key) or self.network.choices.get(key) or self.network.lookups.get(key)
+            item = self.network.declared.get(key)
             if item is None:
-                known = [
-                    k for group in (self.network.quantities, self.network.choices, self.network.lookups) for k in group
-                ]
-                self._unknown(key, known, f"in [{section}]")
+                self._unknown(key, self.network.declared, f"in [{section}]")
             elif (item.part or MEASURED) != section:
                 self.faults.append(f"{where}: belongs in the section [{item.part or MEASURED}]")
             elif isinstance(item, Quantity):
                 self._quantity(where, item, value)
             elif isinstance(item, Choice):
                 self._choice(where, item, value)
+            elif isinstance(item, Series):
+                self._series(where, item, value)
             else:
                 self._name(where, item, value)
 
@@ -140,6 +144,29 @@ class _Reader:
             self.faults.append(f"{where} = {value!r:.60}: {error}")
         else:
             self.names[lookup] = str(value)
+
+    def _series(self, where: str, series: Series, value: Any) -> None:
+        width = len(series.columns)
+        sample = ", ".join(f'"{_sample(q)}"' for q in series.columns)
+        if not isinstance(value, list) or not 1 <= len(value) <= _ROW_LIMIT:
+            self.faults.append(f"{where}: expected 1 to {_ROW_LIMIT} rows such as [[{sample}], ...]")
+            return
+        before = len(self.faults)
+        rows = []
+        for index, row in enumerate(value, start=1):
+            if not isinstance(row, list) or len(row) != width:
+                self.faults.append(f"{where}, row {index}: expected {width} values such as [{sample}]")
+            else:
+                rows.append(
+                    [self._number(f"{where}, row {index}", *pair) for pair in zip(series.columns, row, strict=True)]
+                )
+        if len(self.faults) > before:
+            return
+        columns = tuple(np.array(column, dtype=np.float64) for column in zip(*rows, strict=True))
+        found = series.check(*columns)
+        self.faults += [f"{where}: {fault}" for fault in found]
+        if not found:
+            self.rows[series] = columns
 
     def _quantity(self, where: str, quantity: Quantity, value: Any) -> None:
         if isinstance(value, dict):

@@ -10,7 +10,7 @@ import sympy as sp
 from sympy.printing.str import StrPrinter
 
 from augerbook.core.network import Choices, Network, Solution, Values
-from augerbook.core.quantity import Quantity
+from augerbook.core.quantity import Quantity, Series
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
 from augerbook.core.spread import elasticities, spread
@@ -169,10 +169,7 @@ def work_out(
         version=version,
         title=quantity.name_in_words.capitalize(),
         build_name=build_name,
-        given=tuple(
-            (q.plain_notation, q.latex_notation, q.text(solution[q]), q.meaning)
-            for q in sorted(inputs, key=lambda q: q.plain_notation.lower())
-        ),
+        given=tuple(_given(item, solution) for item in sorted(inputs, key=lambda item: _symbols(item)[0].lower())),
         steps=tuple(_step(node, solution, chosen) for node in nodes),
         result=result,
         depends=f"Depends most on: {depends}." if depends else "",
@@ -181,6 +178,19 @@ def work_out(
         warnings=tuple(str(w) for w in solution.warnings if w.node in nodes),
         build_block=build_block,
     )
+
+
+def _symbols(item: Quantity | Series) -> tuple[str, str]:
+    if isinstance(item, Series):
+        return item.name_in_words, rf"\text{{{item.name_in_words}}}"
+    return item.plain_notation, item.latex_notation
+
+
+def _given(item: Quantity | Series, solution: Solution) -> tuple[str, str, str, str]:
+    """Return symbol, LaTeX symbol, value and meaning of what goes in."""
+    if isinstance(item, Series):
+        return (*_symbols(item), f"{len(solution.values[item][0])} rows", item.meaning)
+    return (*_symbols(item), item.text(solution[item]), item.meaning)
 
 
 def _last(network: Network, quantity: Quantity, chosen: Choices) -> tuple[Node, ...]:

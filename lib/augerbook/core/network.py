@@ -12,12 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.core.margin import Margin, Requirement
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Relation, Select, Validity
 from augerbook.core.subject import Subject
 
 Array = NDArray[np.float64]
-Values = Mapping[Quantity, float]
+#: SI values of a build: floats for quantities, a tuple of arrays for a series.
+Values = Mapping[Any, Any]
 Choices = Mapping[Choice, str]
 
 #: Candidates computed at a time: intermediate arrays stay in the processor's cache.
@@ -51,14 +52,15 @@ class Solution:
         warnings: validity conditions that fail.
     """
 
-    values: dict[Quantity, float]
-    given: frozenset[Quantity]
+    values: dict[Any, Any]
+    given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
-    missing: dict[Quantity, frozenset[Quantity | Choice]]
+    missing: dict[Quantity | Series, frozenset[Quantity | Choice | Series]]
     warnings: tuple[Warned, ...] = field(default=())
 
     def __getitem__(self, quantity: Quantity) -> float:
-        return self.values[quantity]
+        value: float = self.values[quantity]
+        return value
 
     def get(self, quantity: Quantity) -> float | None:
         """Return the SI value, or None when it could not be computed."""
@@ -82,24 +84,28 @@ class Network:
         self.quantities: dict[str, Quantity] = {}
         self.choices: dict[str, Choice] = {}
         self.lookups: dict[str, Lookup] = {}
+        self.series: dict[str, Series] = {}
         self.nodes: dict[str, Node] = {}
-        self.producer: dict[Quantity, Node] = {}
+        self.producer: dict[Quantity | Series, Node] = {}
         self.margins: dict[str, Margin] = {}
-        self._keys: set[str] = set()
+        self.declared: dict[str, Quantity | Choice | Lookup | Series] = {}
         for subject in self.subjects:
             self._add(subject)
         self._check()
         self.order: tuple[Node, ...] = self._sorted()
 
     def _add(self, subject: Subject) -> None:
-        declared: list[Quantity | Choice | Lookup] = [*subject.quantities, *subject.choices, *subject.lookups]
+        declared: list[Quantity | Choice | Lookup | Series] = [
+            *subject.quantities, *subject.choices, *subject.lookups, *subject.series_inputs,
+        ]  # fmt: skip
         for item in declared:
-            if item.key in self._keys:
+            if item.key in self.declared:
                 raise NetworkError(f"{item.key} is declared twice, the second time in {subject.name}")
-            self._keys.add(item.key)
+            self.declared[item.key] = item
         self.quantities.update({item.key: item for item in subject.quantities})
         self.choices.update({item.key: item for item in subject.choices})
         self.lookups.update({item.key: item for item in subject.lookups})
+        self.series.update({item.key: item for item in subject.series_inputs})
         for node in subject.nodes:
             if node.id in self.nodes:
                 raise NetworkError(f"{node.id} is declared twice")
@@ -114,12 +120,12 @@ class Network:
             self.margins[margin.id] = margin
 
     def _check(self) -> None:
-        known = set(self.quantities.values())
+        known: set[Quantity | Series] = {*self.quantities.values(), *self.series.values()}
         for node in self.nodes.values():
             for quantity in (*node.inputs, *node.outputs):
                 if quantity not in known:
                     raise NetworkError(f"{node.id} uses {quantity.key}, which no subject here declares")
-        for quantity in known:
+        for quantity in self.quantities.values():
             if quantity not in self.producer and quantity.low is None:
                 raise NetworkError(f"{quantity.key} is neither computed nor given a range as an input")
 
@@ -151,8 +157,8 @@ class Network:
         A given value wins over the relation that would compute it: a measured stiffness replaces the formula's.
         """
         chosen = dict(choices or {})
-        known: dict[Quantity, Any] = dict(values)
-        missing: dict[Quantity, frozenset[Quantity | Choice]] = {}
+        known: dict[Any, Any] = dict(values)
+        missing: dict[Quantity | Series, frozenset[Quantity | Choice | Series]] = {}
         used: list[Node] = []
         with np.errstate(all="ignore"):
             for node in self.order:
@@ -172,11 +178,11 @@ class Network:
     def _lacking(
         self,
         node: Node,
-        known: Mapping[Quantity, Any],
-        missing: Mapping[Quantity, frozenset[Quantity | Choice]],
+        known: Mapping[Any, Any],
+        missing: Mapping[Quantity | Series, frozenset[Quantity | Choice | Series]],
         chosen: dict[Choice, str],
-    ) -> frozenset[Quantity | Choice]:
-        lacking: set[Quantity | Choice] = set()
+    ) -> frozenset[Quantity | Choice | Series]:
+        lacking: set[Quantity | Choice | Series] = set()
         if isinstance(node, Select) and node.choice not in chosen:
             return frozenset({node.choice})
         for quantity in node.needs(chosen):
@@ -184,9 +190,12 @@ class Network:
                 lacking |= missing.get(quantity, frozenset({quantity}))
         return frozenset(lacking)
 
-    def chain(self, outputs: Iterable[Quantity], given: Iterable[Quantity], choices: Choices) -> tuple[Node, ...]:
+    def chain(
+        self, outputs: Iterable[Quantity], given: Iterable[Quantity | Series], choices: Choices
+    ) -> tuple[Node, ...]:
         """Return the nodes needed for ``outputs``, in order, stopping at the given quantities."""
-        stop, wanted, chosen = set(given), set(outputs) - set(given), dict(choices)
+        stop, chosen = set(given), dict(choices)
+        wanted: set[Quantity | Series] = {*outputs} - stop
         needed: set[Node] = set()
         while wanted:
             node = self.producer.get(wanted.pop())
@@ -219,7 +228,7 @@ class Sweep:
         network: Network,
         outputs: tuple[Quantity, ...],
         vary: tuple[Quantity, ...],
-        values: dict[Quantity, float],
+        values: dict[Any, Any],
         choices: dict[Choice, str],
     ) -> None:
         fixed = network.solve({q: v for q, v in values.items() if q not in vary}, choices)
@@ -243,7 +252,7 @@ class Sweep:
         with np.errstate(all="ignore"):
             for start in range(0, size, CHUNK):
                 part = slice(start, min(start + CHUNK, size))
-                known: dict[Quantity, Any] = dict(self._fixed)
+                known: dict[Any, Any] = dict(self._fixed)
                 known.update(zip(self.vary, (c[part] for c in columns), strict=True))
                 for node, needs in self._steps:
                     known.update(zip(node.outputs, node.array(*(known[q] for q in needs)), strict=True))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 import sympy as sp
@@ -41,6 +42,7 @@ class Quantity(sp.Symbol):
     part: str
     primary: bool
     owner: str
+    _declared: dict[str, Any]
 
     def __new__(  # noqa: D102 (the class docstring says it)
         cls,
@@ -66,11 +68,12 @@ class Quantity(sp.Symbol):
         assumptions: dict[str, bool] = {"positive": True} if known_positive else {"real": True}
         # Uncached construction: SymPy would otherwise hand out one object for two declarations.
         self: Quantity = sp.Symbol.__xnew__(cls, key, **assumptions)
-        self._declared: dict[str, Any] = {
+        declared: dict[str, Any] = {
             "key": key, "notation": notation, "unit": unit, "meaning": meaning, "low": low, "high": high,
             "digits": digits, "part": part, "primary": primary, "owner": owner, "positive": positive,
         }  # fmt: skip
-        for name, value in self._declared.items():
+        self._declared = declared
+        for name, value in declared.items():
             if name != "positive":
                 setattr(self, name, value)
         self._factor, self._offset = factor, offset
@@ -205,6 +208,39 @@ class Lookup:
 
     def __repr__(self) -> str:
         return f"Lookup({self.key!r})"
+
+    @property
+    def name_in_words(self) -> str:
+        """The key as words, for labels."""
+        return self.key.replace("_", " ")
+
+
+class Series:
+    """An input that is a short table, such as the shares by mass on a set of sieves.
+
+    A model that takes it gets one 1-D SI array per column.
+
+    Attributes:
+        key, part, meaning, owner: as for a quantity.
+        columns: quantities that give each column its unit, range and meaning (they are no inputs themselves).
+        check: returns a sentence for each fault of the columns (SI arrays), none when they are sound.
+    """
+
+    def __init__(
+        self,
+        key: str,
+        meaning: str,
+        columns: tuple[Quantity, ...],
+        *,
+        part: str,
+        check: Callable[..., list[str]],
+        owner: str = "",
+    ) -> None:
+        self.key, self.meaning, self.columns, self.part = key, meaning, tuple(columns), part
+        self.check, self.owner = check, owner
+
+    def __repr__(self) -> str:
+        return f"Series({self.key!r})"
 
     @property
     def name_in_words(self) -> str:

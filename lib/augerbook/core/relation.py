@@ -12,7 +12,7 @@ import sympy as sp
 from sympy.logic.boolalg import Boolean
 
 from augerbook.core.dimensions import DimensionError, check_condition, dimension_of
-from augerbook.core.quantity import Choice, Quantity
+from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.units import dimensionality, ureg
 
@@ -58,7 +58,7 @@ class Node:
 
     id: str
     meaning: str
-    inputs: tuple[Quantity, ...]
+    inputs: tuple[Quantity | Series, ...]
     outputs: tuple[Quantity, ...]
     assumptions: tuple[str, ...]
     valid: tuple[Validity, ...]
@@ -68,7 +68,7 @@ class Node:
         """Compute the outputs from SI floats or arrays given in the order of ``inputs``."""
         raise NotImplementedError
 
-    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity, ...]:
+    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity | Series, ...]:
         """Return the inputs needed under the given choices."""
         return self.inputs
 
@@ -78,6 +78,8 @@ class Node:
 
 class Relation(Node):
     """One equation ``lhs = rhs`` between quantities; everything else is generated from it."""
+
+    inputs: tuple[Quantity, ...]
 
     def __init__(
         self,
@@ -169,7 +171,7 @@ class Model(Node):
     def __init__(
         self,
         node_id: str,
-        inputs: Sequence[Quantity],
+        inputs: Sequence[Quantity | Series],
         outputs: Sequence[Quantity],
         function: Callable[..., Any],
         meaning: str,
@@ -190,6 +192,8 @@ class Model(Node):
 
 class Select(Node):
     """Takes one quantity as the result, by a choice: the plate's stiffness is that of the kind of plate built."""
+
+    inputs: tuple[Quantity, ...]
 
     def __init__(
         self, node_id: str, output: Quantity, choice: Choice, branches: dict[str, Quantity], meaning: str

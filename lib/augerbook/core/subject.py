@@ -9,7 +9,7 @@ import sympy as sp
 from sympy.logic.boolalg import Boolean
 
 from augerbook.core.margin import Margin, Requirement
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Model, Node, Relation, Select
 from augerbook.core.sources import Source
 
@@ -28,6 +28,7 @@ class Subject:
         self.quantities: list[Quantity] = []
         self.choices: list[Choice] = []
         self.lookups: list[Lookup] = []
+        self.series_inputs: list[Series] = []
         self.nodes: list[Node] = []
         self.margins: list[Margin] = []
         self.requirements: list[Requirement] = []
@@ -93,6 +94,20 @@ class Subject:
         self.lookups.append(lookup)
         return lookup
 
+    def series(
+        self,
+        key: str,
+        meaning: str,
+        columns: tuple[Quantity, ...],
+        *,
+        part: str,
+        check: Callable[..., list[str]],
+    ) -> Series:
+        """Declare an input that is a short table; ``check`` takes its SI columns and returns faults in words."""
+        series = Series(key, meaning, columns, part=part, check=check, owner=self.name)
+        self.series_inputs.append(series)
+        return series
+
     def relation(
         self,
         short_id: str,
@@ -114,7 +129,7 @@ class Subject:
     def model(
         self,
         short_id: str,
-        inputs: Sequence[Quantity],
+        inputs: Sequence[Quantity | Series],
         outputs: Sequence[Quantity],
         function: Callable[..., Any],
         meaning: str,
@@ -123,7 +138,11 @@ class Subject:
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
     ) -> Model:
-        """Declare a numerical model under the id ``<subject>.<short_id>``."""
+        """Declare a numerical model under the id ``<subject>.<short_id>``.
+
+        ``function`` gets SI floats or arrays in the order of ``inputs``, a tuple of arrays for a series, and
+        returns one result or a tuple of them in the order of ``outputs``.
+        """
         model = Model(
             f"{self.name}.{short_id}", inputs, outputs, function, meaning,
             source=source, assumptions=assumptions, valid=valid,

@@ -61,7 +61,9 @@ class Drawn(Protocol):
 def quantity_table(subject: Subject) -> Markdown:
     """Return the subject's quantities, with those it borrows, as a table."""
     own = list(subject.quantities)
-    borrowed = dict.fromkeys(q for node in subject.nodes for q in node.inputs if q.owner != subject.name)
+    borrowed = dict.fromkeys(
+        q for node in subject.nodes for q in node.inputs if isinstance(q, Quantity) and q.owner != subject.name
+    )
     lines = [
         "| symbol | meaning | unit | given, plausible range | name in build files |",
         "|---|---|---|---|---|",
@@ -78,6 +80,9 @@ def quantity_table(subject: Subject) -> Markdown:
     for choice in subject.choices:
         options = ", ".join(f"'{option}'" for option in choice.options)
         lines.append(f"| | {choice.meaning} | | one of {options} | `{choice.key}` |")
+    for series in subject.series_inputs:
+        columns = ", ".join(q.meaning for q in series.columns)
+        lines.append(f"| | {series.meaning} | | rows of {columns} | `{series.key}` |")
     for lookup in subject.lookups:
         lines.append(f"| | {lookup.meaning} | | a name in the table *{lookup.table}* | `{lookup.key}` |")
     return Markdown("\n".join(lines))
