@@ -1,0 +1,327 @@
+"""The checks on notebooks, tested: a healthy sample passes, each fault put into a copy is found."""
+
+import base64
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbformat import NotebookNode
+from PIL import Image
+
+from tests.handbook import anatomy, refresh, stored
+from tests.handbook.test_notebooks import nbval
+
+SAMPLE = Path(__file__).parent / "samples" / "01_sample.ipynb"
+
+
+@pytest.fixture
+def sample() -> NotebookNode:
+    return refresh.parse(SAMPLE.read_text(encoding="utf-8"))
+
+
+def cell_with(notebook: NotebookNode, words: str) -> NotebookNode:
+    return next(cell for cell in notebook.cells if words in cell.source)
+
+
+def exchange(notebook: NotebookNode, old: str, new: str) -> None:
+    cell = cell_with(notebook, old)
+    cell.source = cell.source.replace(old, new)
+
+
+def stored_faults(notebook: NotebookNode) -> str:
+    return "\n".join(stored.stored_faults(notebook, len(refresh.text_of(notebook).encode())))
+
+
+def chapter_faults(notebook: NotebookNode) -> str:
+    return "\n".join(anatomy.chapter_faults(notebook))
+
+
+def save(notebook: NotebookNode, folder: Path) -> Path:
+    path = folder / "01_sample.ipynb"
+    path.write_text(refresh.text_of(notebook), encoding="utf-8")
+    return path
+
+
+def test_the_healthy_sample_has_no_fault(sample: NotebookNode) -> None:
+    assert stored_faults(sample) == ""
+    assert chapter_faults(sample) == ""
+    assert refresh.cleaned(SAMPLE) == SAMPLE.read_text(encoding="utf-8")
+
+
+# --- anatomy ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("heading", anatomy.HEADINGS)
+def test_a_missing_heading_is_found(sample: NotebookNode, heading: str) -> None:
+    exchange(sample, f"## {heading}", f"### {heading}")
+    assert f"'## {heading}' is missing" in chapter_faults(sample)
+
+
+def test_headings_in_another_order_are_found(sample: NotebookNode) -> None:
+    exchange(sample, "## Checks", "## Swap")
+    exchange(sample, "## Questions", "## Checks")
+    exchange(sample, "## Swap", "## Questions")
+    assert "in the order" in chapter_faults(sample)
+
+
+def test_a_heading_of_ones_own_is_found(sample: NotebookNode) -> None:
+    exchange(sample, "None: it is water.", "## Appendix")
+    assert "'## Appendix' is not a chapter's heading" in chapter_faults(sample)
+
+
+def test_cautions_before_the_derivation_are_found(sample: NotebookNode) -> None:
+    exchange(sample, "## Cautions", "### Cautions")
+    exchange(sample, "## The question", "## Cautions\n\n## The question")
+    assert "'## Cautions' stands before" in chapter_faults(sample)
+
+
+def test_cautions_may_be_absent(sample: NotebookNode) -> None:
+    exchange(sample, "## Cautions", "### Cautions")
+    assert chapter_faults(sample) == ""
+
+
+@pytest.mark.parametrize("heading", anatomy.WITH_CODE)
+def test_a_section_without_its_code_is_found(sample: NotebookNode, heading: str) -> None:
+    start = sample.cells.index(cell_with(sample, f"## {heading}")) + 1
+    while sample.cells[start].cell_type == "code":
+        del sample.cells[start]
+    assert f"no code cell under '## {heading}'" in chapter_faults(sample)
+
+
+def test_a_heading_inside_fenced_code_does_not_count() -> None:
+    assert anatomy.headings("# A\n```\n## no heading\n```\n## B ##") == [(1, "A"), (2, "B")]
+
+
+# --- stored form ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "filled = 3",
+        "filled += 1",
+        "for filled in range(3):\n    pass",
+        "with open('x') as filled:\n    pass",
+        "def filled():\n    pass",
+        "(filled, other) = 1, 2",
+        "if (filled := 2) > 1:\n    pass",
+    ],
+)
+def test_a_name_bound_again_is_found(sample: NotebookNode, code: str) -> None:
+    sample.cells.append(nbformat.v4.new_code_cell(code, id="added"))
+    assert "binds 'filled' again, which cell 8 has bound" in stored_faults(sample)
+
+
+@pytest.mark.parametrize(
+    "code", ["[filled for filled in range(3)]", "def g():\n    filled = 3", "filled", "lambda filled: 1"]
+)
+def test_a_name_used_inside_another_scope_is_no_fault(sample: NotebookNode, code: str) -> None:
+    sample.cells.append(nbformat.v4.new_code_cell(code, id="added"))
+    assert stored_faults(sample) == ""
+
+
+def with_import(notebook: NotebookNode) -> None:
+    notebook.cells.append(nbformat.v4.new_code_cell("if True:\n    import math", id="added"))
+
+
+def with_star_import(notebook: NotebookNode) -> None:
+    exchange(notebook, "import io\n", "import io\nfrom math import *\n")
+
+
+def with_execution_count(notebook: NotebookNode) -> None:
+    cell_with(notebook, "import io").execution_count = 3
+
+
+def with_widget_state(notebook: NotebookNode) -> None:
+    notebook.metadata["widgets"] = {"application/vnd.jupyter.widget-state+json": {}}
+
+
+def with_widget_view(notebook: NotebookNode) -> None:
+    data = {refresh.WIDGET_VIEW: {"model_id": "1"}, "text/plain": "VBox()"}
+    cell_with(notebook, "VBox").outputs = [nbformat.v4.new_output("display_data", data)]
+
+
+def with_undescribed_picture(notebook: NotebookNode) -> None:
+    cell_with(notebook, "savefig").outputs[0].data["text/plain"] = "<Figure size 300x200>"
+
+
+def with_large_picture(notebook: NotebookNode) -> None:
+    png = base64.b64encode(bytes(stored.MOST_BYTES_PER_PICTURE + 1)).decode()
+    cell_with(notebook, "savefig").outputs[0].data["image/png"] = png
+
+
+def with_absolute_path(notebook: NotebookNode) -> None:
+    cell_with(notebook, "print(f").source += "\nopen('/home/someone/build.toml')"
+
+
+def with_memory_address(notebook: NotebookNode) -> None:
+    cell_with(notebook, "print(f").outputs[0].text = "<Line2D object at 0x7f3a5c0012d0>"
+
+
+def with_warning(notebook: NotebookNode) -> None:
+    cell_with(notebook, "print(f").outputs[0].name = "stderr"
+
+
+def with_error(notebook: NotebookNode) -> None:
+    error = nbformat.v4.new_output("error", ename="ValueError", evalue="no", traceback=["ValueError: no"])
+    cell_with(notebook, "print(f").outputs = [error]
+
+
+def with_much_text(notebook: NotebookNode) -> None:
+    notebook.cells[0].source += "x" * stored.MOST_BYTES
+
+
+@pytest.mark.parametrize(
+    ("break_it", "message"),
+    [
+        (with_import, "all imports stand in the first code cell"),
+        (with_star_import, "star import"),
+        (with_execution_count, "execution count"),
+        (with_widget_state, "widget state"),
+        (with_widget_view, "view of a widget"),
+        (with_undescribed_picture, "picture without a description"),
+        (with_large_picture, "picture of 60001 bytes"),
+        (with_absolute_path, "absolute path /home/s"),
+        (with_memory_address, "memory address 0x7f3a5c0012d0"),
+        (with_warning, "wrote an error or warning"),
+        (with_error, "wrote an error or warning"),
+        (with_much_text, "the file has"),
+    ],
+)
+def test_a_fault_in_the_stored_form_is_found(
+    sample: NotebookNode, break_it: Callable[[NotebookNode], None], message: str
+) -> None:
+    break_it(sample)
+    assert message in stored_faults(sample)
+
+
+# --- refreshing -------------------------------------------------------------------------------
+
+
+def test_cleaning_restores_what_an_editor_changed(sample: NotebookNode, tmp_path: Path) -> None:
+    with_execution_count(sample)
+    with_widget_state(sample)
+    with_widget_view(sample)
+    sample.metadata["kernelspec"]["display_name"] = "my own"
+    sample.cells[3].metadata["ExecuteTime"] = {"start_time": "now"}
+    path = save(sample, tmp_path)
+    assert refresh.main(["--clean-only", str(path)]) == 0
+    assert path.read_text(encoding="utf-8") == SAMPLE.read_text(encoding="utf-8")
+
+
+def test_a_folded_cell_stays_folded(sample: NotebookNode) -> None:
+    sample.cells[3].metadata = nbformat.from_dict({"jupyter": {"source_hidden": True, "other": 1}, "tags": ["a"]})
+    assert refresh.clean(sample).cells[3].metadata == {"jupyter": {"source_hidden": True}, "tags": ["a"]}
+
+
+def test_cells_without_ids_get_stable_ones(sample: NotebookNode) -> None:
+    raw = json.loads(refresh.text_of(sample))
+    ids = [cell.pop("id") for cell in raw["cells"]]
+    raw["nbformat_minor"] = 4
+    assert [cell.id for cell in refresh.parse(json.dumps(raw)).cells] == ids
+    raw["cells"][0]["id"] = "cell-02"  # taken by hand
+    assert [cell.id for cell in refresh.parse(json.dumps(raw)).cells][:3] == [
+        "cell-02",
+        "cell-02x",
+        "cell-03",
+    ]
+
+
+def test_the_same_pixels_in_another_file_keep_the_stored_bytes(sample: NotebookNode) -> None:
+    again = refresh.parse(refresh.text_of(sample))
+    output = cell_with(again, "savefig").outputs[0]
+    with Image.open(io.BytesIO(base64.b64decode(output.data["image/png"]))) as picture:
+        compressed, changed = io.BytesIO(), io.BytesIO()
+        picture.save(compressed, "png", compress_level=1)
+        picture.putpixel((10, 10), (255, 0, 0, 255))
+        picture.save(changed, "png")
+    output.data["image/png"] = base64.b64encode(compressed.getvalue()).decode()
+    assert refresh.text_of(again) != refresh.text_of(sample)
+    refresh.keep_equal_pictures(sample, again)
+    assert refresh.text_of(again) == refresh.text_of(sample)
+
+    output.data["image/png"] = base64.b64encode(changed.getvalue()).decode()
+    refresh.keep_equal_pictures(sample, again)
+    shown = refresh.difference(refresh.text_of(sample), refresh.text_of(again), "sample")
+    assert "240 x 160 pixels" in shown
+    assert len(shown) < 1000
+
+
+def test_an_unknown_name_is_answered_with_the_known_ones(capsys: pytest.CaptureFixture[str]) -> None:
+    assert refresh.main(["99_nothing"]) == 1
+    assert "no notebook '99_nothing'" in capsys.readouterr().err
+
+
+# --- executing --------------------------------------------------------------------------------
+
+
+@pytest.mark.notebook
+def test_the_healthy_sample_runs_and_differs_in_nothing() -> None:
+    committed = SAMPLE.read_text(encoding="utf-8")
+    assert refresh.refreshed(SAMPLE) == committed
+    run = nbval(SAMPLE)
+    assert run.returncode == 0, run.stdout
+    assert "6 passed" in run.stdout
+
+
+@pytest.mark.notebook
+def test_an_output_that_changed_is_found_by_both(sample: NotebookNode, tmp_path: Path) -> None:
+    cell_with(sample, "print(f").outputs[0].text = "343 ml\n"
+    path = save(sample, tmp_path)
+    assert '-      "343 ml\\n"\n+      "342 ml\\n"' in refresh.difference(
+        path.read_text(encoding="utf-8"), refresh.refreshed(path), path.name
+    )
+    run = nbval(path)
+    assert run.returncode == 1
+    assert "343 ml" in run.stdout
+
+
+@pytest.mark.notebook
+def test_a_callback_that_raises_where_a_cell_moves_the_slider_is_found_by_both(
+    sample: NotebookNode, tmp_path: Path
+) -> None:
+    exchange(sample, "ipywidgets.VBox(", "volume = None\nheight.value = 120\nipywidgets.VBox(")
+    path = save(sample, tmp_path)
+    with pytest.raises(refresh.NotebookError, match=r"cell 10 raised:(?s:.)*'NoneType' object has no attribute"):
+        refresh.refreshed(path)
+    run = nbval(path)
+    assert run.returncode == 1
+    assert "'NoneType' object has no attribute" in run.stdout
+
+
+@pytest.mark.notebook
+def test_a_callback_that_raises_only_at_the_end_of_the_slider_is_found(sample: NotebookNode, tmp_path: Path) -> None:
+    exchange(sample, "    answer.value =", "    assert height.value < 160, 'overflows'\n    answer.value =")
+    path = save(sample, tmp_path)
+    with pytest.raises(refresh.NotebookError, match=r"'height, mm' moved to value = 160(?s:.)*overflows"):
+        refresh.refreshed(path)
+
+
+@pytest.mark.notebook
+@pytest.mark.parametrize(
+    ("code", "message"),
+    [
+        ("import warnings\nwarnings.warn('worn out')", "worn out"),
+        ("object()", "memory address"),
+        ("raise ValueError('no such can')", "no such can"),
+    ],
+)
+def test_a_cell_that_warns_raises_or_shows_an_address_is_not_stored(tmp_path: Path, code: str, message: str) -> None:
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(code, id="only")])
+    path = save(notebook, tmp_path)
+    before = path.read_text(encoding="utf-8")
+    with pytest.raises(refresh.NotebookError, match=rf"cell 1 (?s:.)*{message}"):
+        refresh.refreshed(path)
+    assert refresh.main([str(path)]) == 1
+    assert path.read_text(encoding="utf-8") == before
+
+
+@pytest.mark.notebook
+def test_a_cell_that_never_ends_is_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(refresh, "SECONDS_PER_CELL", 2)
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("while True:\n    pass", id="only")])
+    with pytest.raises(refresh.NotebookError, match="cell 1 took longer than 2 s"):
+        refresh.refreshed(save(notebook, tmp_path))
