@@ -195,7 +195,9 @@ class Network:
     ) -> tuple[Node, ...]:
         """Return the nodes needed for ``outputs``, in order, stopping at the given quantities."""
         stop, chosen = set(given), dict(choices)
-        wanted: set[Quantity | Series] = {*outputs} - stop
+        wanted: set[Quantity | Series] = set()
+        wanted.update(outputs)
+        wanted -= stop
         needed: set[Node] = set()
         while wanted:
             node = self.producer.get(wanted.pop())
