@@ -1,0 +1,119 @@
+"""Numbers behind the bearing plate that have no closed form: Navier's series, and finite-element coefficients.
+
+The coefficients are the only numbers here that were computed beforehand. Each table says how; the test
+``tests/subjects/test_plate_fem.py`` computes them again.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import RegularGridInterpolator
+from scipy.special import zeta
+
+Array = NDArray[np.float64]
+
+#: Odd terms of the series. The short side is the first one, so that each is smaller than the last by exp(pi).
+_TERMS = np.arange(1, 25, 2)
+
+# Finite elements: scikit-fem, ElementTriMorley (thin plate), a quarter of the plate with two planes of symmetry, the
+# seat a rigid disc that stays level, Poisson's ratio 0.3. Two meshes, 36 and 72 elements on the short half-side, and
+# the two results extrapolated: deflection with the square of the element size, stress with its first power.
+# Deflection: w D / (F l^2) for the bolts, and over that of a wide beam, F l^3 / (48 D w), for the strip.
+# Stress: largest bending stress times t^2 / F for the bolts, and over 1.5 F l / (w t^2) for the strip.
+
+#: Seat diameter over span, the columns of every table below.
+SEAT_OVER_SPAN = (0.1, 0.2, 0.3, 0.4, 0.5)
+#: How far the plate reaches beyond the bolts, in spans. From 0.1 to 0.25 it changes the deflection by +-5 % with
+#: bolts and by +-10 % with posts.
+OVERHANG = 0.15
+
+#: Four bolts whose heads hold the plate flat, by head diameter over span.
+HEAD_OVER_SPAN = (0.10, 0.15, 0.20)
+_BOLTS_DEFLECTION = (
+    (0.01060, 0.00851, 0.00661, 0.00501, 0.00371),
+    (0.00940, 0.00745, 0.00569, 0.00423, 0.00307),
+    (0.00835, 0.00652, 0.00490, 0.00357, 0.00253),
+)
+_BOLTS_STRESS = (
+    (2.71, 2.56, 2.35, 2.10, 1.89),
+    (2.13, 2.00, 1.84, 1.66, 1.47),
+    (2.07, 1.66, 1.51, 1.36, 1.20),
+)
+#: Four posts that hold the plate at points and tilt with it.
+_POSTS_DEFLECTION = (0.02663, 0.02285, 0.01890, 0.01519, 0.01190)
+_POSTS_STRESS = (2.83, 2.20, 1.83, 1.59, 1.46)
+
+#: A strip on two supported edges, by width over span.
+WIDTH_OVER_SPAN = (0.6, 0.8, 1.0, 1.5)
+_STRIP_DEFLECTION = (
+    (0.915, 0.680, 0.461, 0.294, 0.175),
+    (0.945, 0.735, 0.520, 0.339, 0.205),
+    (0.991, 0.787, 0.574, 0.386, 0.238),
+    (1.193, 0.958, 0.719, 0.502, 0.322),
+)
+_STRIP_STRESS = (
+    (2.82, 2.17, 1.58, 1.21, 0.94),
+    (2.94, 2.35, 1.80, 1.40, 1.10),
+    (3.09, 2.48, 2.01, 1.61, 1.28),
+    (3.75, 2.99, 2.49, 2.07, 1.73),
+)
+
+
+def _between(rows: tuple[float, ...], table: tuple[tuple[float, ...], ...]) -> RegularGridInterpolator:
+    return RegularGridInterpolator((rows, SEAT_OVER_SPAN), np.array(table), bounds_error=False, fill_value=np.nan)
+
+
+_BOLTS = _between(HEAD_OVER_SPAN, _BOLTS_DEFLECTION), _between(HEAD_OVER_SPAN, _BOLTS_STRESS)
+_STRIP = _between(WIDTH_OVER_SPAN, _STRIP_DEFLECTION), _between(WIDTH_OVER_SPAN, _STRIP_STRESS)
+
+
+def bolt_coefficients(span: ArrayLike, seat: ArrayLike, head: ArrayLike) -> tuple[Array, Array]:
+    """Return deflection and stress coefficient of a plate on four bolts, NaN outside the table.
+
+    Args:
+        span, seat, head: side of the bolt square, diameter of the seat, diameter of the heads, in m.
+    """
+    span, seat, head = np.broadcast_arrays(span, seat, head)
+    at = np.stack([head / span, seat / span], axis=-1)
+    return _BOLTS[0](at).reshape(span.shape), _BOLTS[1](at).reshape(span.shape)
+
+
+def post_coefficients(span: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
+    """Return deflection and stress coefficient of a plate on four posts that tilt, NaN outside the table."""
+    at = np.asarray(seat) / np.asarray(span)
+    deflection, stress = (
+        np.interp(at, SEAT_OVER_SPAN, row, left=np.nan, right=np.nan) for row in (_POSTS_DEFLECTION, _POSTS_STRESS)
+    )
+    return deflection, stress
+
+
+def strip_factors(span: ArrayLike, width: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
+    """Return deflection and stress of a strip over those of a wide beam, NaN outside the table (lengths in m)."""
+    span, width, seat = np.broadcast_arrays(span, width, seat)
+    at = np.stack([width / span, seat / span], axis=-1)
+    return _STRIP[0](at).reshape(span.shape), _STRIP[1](at).reshape(span.shape)
+
+
+def navier(span: ArrayLike, width: ArrayLike) -> tuple[Array, Array, Array]:
+    """Return what Navier's series says about the middle of a rectangle that is supported all round.
+
+    The double series of sines is summed in closed form along the long side, which leaves one quick series.
+
+    Args:
+        span, width: the sides, in m.
+
+    Returns:
+        alpha: deflection under a force at the middle, w D / (F s^2), with s the short side.
+        radius: radius in m of the round plate whose middle looks the same: there the bending moment falls as
+            F / (2 pi) ln(radius / r).
+        lengthwise: 0 for a square, 1 for an endless strip: how much more the plate bends across its short side.
+    """
+    short, long = np.minimum(span, width), np.maximum(span, width)
+    half = np.pi / 2 * np.expand_dims(long / short, -1) * _TERMS
+    small = np.exp(-2 * half)
+    lost = 2 * small / (1 + small)  # 1 - tanh(half), without losing its digits
+    bent = half * lost * (2 - lost)  # half / cosh(half)^2
+    alpha = (7 * zeta(3) / 8 - ((lost + bent) / _TERMS**3).sum(-1)) / (2 * np.pi**3)
+    radius = 2 * short / np.pi * np.exp(-2 * (lost / _TERMS).sum(-1))
+    return alpha, radius, 1 - 4 * (bent / _TERMS).sum(-1)
