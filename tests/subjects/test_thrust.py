@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
+from augerbook.show.picture import Picture, pictures_of
 from augerbook.subjects import head
 from hypothesis import given
 from hypothesis import strategies as st
@@ -270,3 +271,28 @@ def test_torque_and_pressure_that_do_not_belong_together_are_said() -> None:
     found = warnings(running_torque=0.05, nozzle_pressure=20.0)
     assert "thrust.running_thrust_bound: the running torque is too small" in found
     assert "thrust.nut_torque_share: a plug like a nut would need more torque" in found
+
+
+@pytest.mark.parametrize("picture", pictures_of("thrust"), ids=lambda picture: picture.title)
+@pytest.mark.parametrize("friction", [0.03, 0.3, 0.8])
+@pytest.mark.parametrize("pitch", [0.4, 2.6, 12.0])
+def test_pictures_draw_at_the_ends_of_the_sliders(picture: Picture, friction: float, pitch: float) -> None:
+    solution = solve(friction_screw=friction, pitch=pitch)
+    assert picture.missing(solution) == ""
+    assert "<svg" in picture.scene(solution).svg()
+
+
+def test_the_unrolled_thread_shows_what_was_computed() -> None:
+    solution = solve()
+    alt = pictures_of("thrust")[0].scene(solution).alt
+    through, arm = (solution[head().quantities[key]] for key in ("stall_thrust", "raise_arm"))
+    through /= solution[head().quantities["end_factor"]]
+    assert f"pushes the plug with {through:.0f} N" in alt
+    assert f"{through * arm / 0.00255:.0f} N at half depth" in alt
+
+
+def test_a_jammed_thread_is_not_drawn_as_if_it_turned() -> None:
+    solution = solve(friction_screw=0.8, pitch=12.0, core_diameter=2.0, major_diameter=3.0, flank_half_angle=10.0)
+    unrolled, bounds = (picture.scene(solution) for picture in pictures_of("thrust"))
+    assert "jams" in unrolled.alt
+    assert "not defined: the thread jams" in bounds.svg()
