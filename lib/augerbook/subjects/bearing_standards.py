@@ -11,6 +11,8 @@ from sympy import Rational
 RELATIVE_AXIAL_LOADS = (0.172, 0.345, 0.689, 1.03, 1.38, 2.07, 3.45, 5.17, 6.89)
 AXIAL_FACTORS = (2.30, 1.99, 1.71, 1.55, 1.45, 1.31, 1.15, 1.04, 1.00)
 RADIAL_FACTOR = Rational(56, 100)
+#: The ratio Fa / Fr at which the standard changes branch; here the larger branch counts, which is nearly the same.
+AXIAL_LIMITS = (0.19, 0.22, 0.26, 0.28, 0.30, 0.34, 0.38, 0.42, 0.44)
 
 #: ISO 281: rating factor of today's steel for deep-groove and thrust ball bearings.
 STEEL_FACTOR = 1.3
