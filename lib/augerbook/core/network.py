@@ -172,8 +172,29 @@ class Network:
                 used.append(node)
                 for quantity, result in zip(node.outputs, results, strict=True):
                     known.setdefault(quantity, float(result))
-            warnings = tuple(_failing(used, known))
+            concerned = self.concerned(chosen)
+            warnings = tuple(_failing((node for node in used if node in concerned), known))
         return Solution(known, frozenset(values), tuple(used), missing, warnings)
+
+    @cached_property
+    def _users(self) -> dict[Quantity | Series, list[Node]]:
+        users: dict[Quantity | Series, list[Node]] = {}
+        for node in self.order:
+            for quantity in node.inputs:
+                users.setdefault(quantity, []).append(node)
+        return users
+
+    def concerned(self, choices: Choices) -> frozenset[Node]:
+        """Return the nodes that matter under the choices: not those that serve only kinds that were not chosen."""
+        chosen = dict(choices)
+        found: set[Node] = set()
+        for node in reversed(self.order):
+            for quantity in node.outputs:
+                users = self._users.get(quantity, [])
+                if not users or any(user in found and quantity in user.needs(chosen) for user in users):
+                    found.add(node)
+                    break
+        return frozenset(found)
 
     def _lacking(
         self,
