@@ -101,30 +101,6 @@ def test_play_of_a_ball_between_arcs(ball: float, ratio: float, clearance: float
     assert shown("end_play", mounting_play=0.03, **given_here)[0] == pytest.approx(2 * reach + 0.03, rel=1e-6)
 
 
-#: Initial contact angles in degrees by ball diameter in mm, for grooves of 0.56 ball diameters and a radial play of
-#: 0.0003 inch. Printed to a tenth, some cut, some rounded: 1 %.
-DYNAROLL_ANGLES = {
-    0.6: 18.6,
-    0.794: 16.3,
-    1.0: 14.5,
-    1.2: 13.2,
-    1.588: 11.4,
-    2.0: 10.2,
-    2.381: 9.3,
-    3.175: 8.1,
-    3.969: 7.3,
-}
-
-
-@pytest.mark.outside(
-    "bearing.free_angle", "bearing.groove_distance", by="Dynaroll's table of initial contact angles, seen on its site"
-)
-@pytest.mark.parametrize(("ball", "angle"), DYNAROLL_ANGLES.items())
-def test_contact_angles_of_a_makers_table(ball: float, angle: float) -> None:
-    found = shown("free_contact_angle", ball_diameter=ball, groove_ratio=0.56, radial_clearance=7.62)
-    assert found[0] == pytest.approx(angle, rel=0.01)
-
-
 @pytest.mark.outside("bearing.groove_play", by="Dynaroll, bearing geometry: axial play is 8 to 10 times the radial")
 def test_axial_play_is_about_ten_times_the_radial() -> None:
     assert 8 < shown("groove_play")[0] / 7.5e-3 < 11
@@ -263,22 +239,21 @@ def factor_at_4200_mpa(ball_over_circle: float, groove_ratio: float) -> float:
     "bearing.loaded_contact", "bearing.groove_contact", "bearing.deep_groove_shift",
     by="reference values for ISO/TS 16281 in the public repository minzhun/ISO16281, Test_BallBearing.py",
 )  # fmt: skip
-@pytest.mark.parametrize(("clearance", "printed"), [(0.0, 133.5381), (10.0, 149.1717)])
-def test_shift_under_pure_thrust(clearance: float, printed: float) -> None:
+def test_shift_with_clearance_under_pure_thrust() -> None:
     """7 balls of 11.5 mm on 43.5 mm, 1000 N. The printed shift counts from level rings, not from the seated bearing.
 
     Grooves there are 0.52 inside and 0.53 outside, here both 0.525: that and 210 GPa instead of 208 explain 0.5 %.
     """
     keys = "deep_groove_shift groove_play"
     shift, play = shown(
-        keys, ball_count=7, ball_diameter=11.5, pitch_circle_diameter=43.5, radial_clearance=clearance,
+        keys, ball_count=7, ball_diameter=11.5, pitch_circle_diameter=43.5, radial_clearance=10,
         running_thrust=1000,
     )  # fmt: skip
-    assert shift + play * 500 == pytest.approx(printed, rel=0.005)
+    assert shift + play * 500 == pytest.approx(149.1717, rel=0.005)
 
 
 def test_shift_under_pure_thrust_with_the_same_grooves_and_steel() -> None:
-    """The first of these examples without the two differences: then all printed digits agree."""
+    """An example of the same file without the two differences: then all printed digits agree."""
     inner, _ = point_contact(1 - 1 / 1.04, 1 / (1 - 11.5 / 43.5))
     outer, _ = point_contact(1 - 1 / 1.06, 1 / (1 + 11.5 / 43.5))
     modulus = PAIR_MODULUS * 210e9 / STEEL_MODULUS * (inner + outer) ** -1.5

@@ -249,7 +249,7 @@ SUBJECT.relation(
 SUBJECT.relation(
     "share_deep_groove", axial_share_deep_groove, design_bearing_load / (static_rating / 2),
     "The makers' bound for thrust on a deep-groove bearing is half the static rating",
-    source=Source("common practice", "makers' catalogues"),
+    source=Source("skf_loads", "axial load carrying capacity"),
 )  # fmt: skip
 SUBJECT.relation(
     "share_thrust_ball", axial_share_thrust_ball, design_bearing_load / static_rating,
@@ -326,13 +326,13 @@ SUBJECT.relation(
 SUBJECT.model(
     "groove_contact", (ball_diameter, pitch_circle_diameter, groove_ratio), (groove_contact_modulus,), _groove_modulus,
     "A ball between the grooves of two rings: Q = K Dw^2 (s / Dw)^(3/2)",
-    source=Source("timoshenko_elasticity", "pressure between two bodies in contact, general case"),
+    source=Source("johnson_contact", "section 4.2, elliptical contact"),
     assumptions=(_HERTZ, _ONE_GROOVE, "the curvature of the races is that of contact across the axis"),
 )  # fmt: skip
 SUBJECT.model(
     "thrust_contact", (groove_ratio,), (thrust_contact_modulus,), _thrust_modulus,
     "A ball between the grooves of two washers: Q = K Dw^2 (s / Dw)^(3/2)",
-    source=Source("timoshenko_elasticity", "pressure between two bodies in contact, general case"),
+    source=Source("johnson_contact", "section 4.2, elliptical contact"),
     assumptions=(_HERTZ, _ONE_GROOVE, "washers with grooves, lying flat on a stiff seat"),
 )  # fmt: skip
 SUBJECT.model(
@@ -389,5 +389,5 @@ SUBJECT.margin(
     limit=100.0,
     why="too much thrust drives the balls of a deep-groove bearing up towards the shoulders of their grooves",
     advice="take a thrust ball bearing with a small radial bearing beside it, or a larger deep-groove bearing",
-    source=Source("common practice", "makers' catalogues: half of C0, and a quarter for small and light bearings"),
+    source=Source("skf_loads", "half of C0; a quarter for bores up to 12 mm and light series"),
 )
