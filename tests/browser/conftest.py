@@ -1,0 +1,47 @@
+"""The browser and the JupyterLab that all browser tests share, and a fresh page for each test."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.browser import chromium
+from tests.browser.lab import SIZE, Lab, LabServer
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.path.is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.browser)
+            # One worker: they share one server and one browser, and two browsers would slow each other down.
+            item.add_marker(pytest.mark.xdist_group("browser"))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        try:
+            program = chromium.find_or_install(playwright)
+        except chromium.NoBrowserError as error:
+            pytest.fail(str(error), pytrace=False)
+        running = playwright.chromium.launch(executable_path=program, args=list(chromium.ARGUMENTS))
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="session")
+def lab_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LabServer]:
+    with LabServer(tmp_path_factory.mktemp("lab")) as server:
+        yield server
+
+
+@pytest.fixture
+def lab(browser: Browser, lab_server: LabServer) -> Iterator[Lab]:
+    """A fresh page without memory of earlier ones; its kernels end with it."""
+    context = browser.new_context(viewport=SIZE)
+    context.set_default_timeout(30_000)
+    yield Lab(lab_server, context)
+    context.close()
+    lab_server.stop_kernels()
