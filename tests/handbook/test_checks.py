@@ -154,7 +154,7 @@ def with_large_picture(notebook: NotebookNode) -> None:
 
 
 def with_absolute_path(notebook: NotebookNode) -> None:
-    cell_with(notebook, "print(f").source += "\nopen('/home/someone/build.toml')"
+    cell_with(notebook, "print(f").source += "\nopen('/srv/builds/wren.toml')"
 
 
 def with_memory_address(notebook: NotebookNode) -> None:
@@ -184,7 +184,7 @@ def with_much_text(notebook: NotebookNode) -> None:
         (with_widget_view, "view of a widget"),
         (with_undescribed_picture, "picture without a description"),
         (with_large_picture, "picture of 60001 bytes"),
-        (with_absolute_path, "absolute path /home/s"),
+        (with_absolute_path, "absolute path /srv/b"),
         (with_memory_address, "memory address 0x7f3a5c0012d0"),
         (with_warning, "wrote an error or warning"),
         (with_error, "wrote an error or warning"),
