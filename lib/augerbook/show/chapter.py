@@ -147,12 +147,20 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
     relation = head().nodes[node_id]
     if not isinstance(relation, Relation):
         raise TypeError(f"{node_id} is no closed-form relation: use confirm_value")
-    difference = sp.sympify(derived) - relation.rhs
-    if sp.simplify(difference) != 0:
-        difference = sp.simplify(_expanded(difference))
+    difference = _difference(sp.sympify(derived), relation.rhs)
+    if difference != 0:
+        difference = _difference(_expanded(sp.sympify(derived)), _expanded(relation.rhs))
     if difference != 0:
         raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
     return Markdown(f"The derivation gives the library's relation `{node_id}`:\n\n$${relation.latex()}$$")
+
+
+def _difference(one: sp.Expr, other: sp.Expr) -> sp.Expr:
+    """Return the simplified difference; arguments of functions are brought to one form first."""
+    difference = sp.simplify(one - other)
+    if difference == 0:
+        return difference
+    return sp.simplify(sp.bottom_up(one, sp.factor) - sp.bottom_up(other, sp.factor))
 
 
 def _expanded(expression: sp.Expr) -> sp.Expr:
@@ -241,17 +249,16 @@ def explore(
 
 
 def display_with_still(panel: widgets.Widget, still: Drawn, markdown: str) -> None:
-    """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place."""
-    display(alive_or(panel, "Sliders: run this notebook to move them (menu Run, Run All Cells)."), raw=True)
-    display(
-        {"image/png": base64.b64encode(still.png()).decode("ascii"), "text/plain": f"Picture: {still.alt}"},
-        metadata={"image/png": {"alt": still.alt, "width": 800}},
-        raw=True,
-    )
-    display({"text/markdown": markdown, "text/plain": markdown}, raw=True)
+    """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place.
+
+    A live page shows the widget of each bundle, the stored page what remains when widgets are left out.
+    """
+    picture = {"image/png": base64.b64encode(still.png()).decode("ascii"), "text/plain": f"Picture: {still.alt}"}
+    display({**_view(panel), **picture}, metadata={"image/png": {"alt": still.alt, "width": 800}}, raw=True)
+    words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"
+    display({**_view(widgets.HTML()), "text/markdown": words, "text/plain": words}, raw=True)
 
 
-def alive_or(panel: widgets.Widget, words: str) -> dict[str, Any]:
-    """Return the mime bundle of a widget whose stored form, without a kernel, is the words."""
-    bundle = panel._repr_mimebundle_()
-    return {**bundle, "text/plain": words, "text/markdown": f"*{words}*"}
+def _view(widget: widgets.Widget) -> dict[str, Any]:
+    bundle: dict[str, Any] = widget._repr_mimebundle_()
+    return bundle

@@ -17,7 +17,9 @@ from augerbook.tables import read_table
 _WIDE = widgets.Layout(width="100%")
 _LABEL = {"description_width": "190px"}
 #: A range of more than this ratio gets a logarithmic slider.
-_LOGARITHMIC_FROM = 300.0
+_LOGARITHMIC_FROM = 2000.0
+#: The step of its exponent: about one per cent.
+_LOG_STEP = 0.005
 #: What a list shows while values were typed that no row of the table has.
 _OWN = "(own values)"
 
@@ -34,8 +36,8 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> widgets.FloatS
     }  # fmt: skip
     if low > 0 and high / low >= _LOGARITHMIC_FROM:
         start = math.sqrt(low * high) if shown is None else shown
-        exponents = {"min": math.log10(low), "max": math.log10(high), "step": 0.01}
-        return widgets.FloatLogSlider(value=min(max(start, low), high), **exponents, readout_format=".3g", **common)
+        exponents = {"min": math.log10(low), "max": math.log10(high), "step": _LOG_STEP}
+        return widgets.FloatLogSlider(value=min(max(start, low), high), **exponents, readout_format=".3r", **common)
     step = quantity.step
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     start = (low + high) / 2 if shown is None else shown
@@ -55,6 +57,7 @@ class Sliders:
     def __init__(self, session: Session, quantities: Sequence[Quantity]) -> None:
         self._session = session
         self._quiet = False
+        self._set_to: dict[Quantity, float] = {}
         self.by_quantity = {q: slider_for(q) for q in quantities}
         self._follow()
         for quantity, slider in self.by_quantity.items():
@@ -63,8 +66,23 @@ class Sliders:
         self.box = widgets.VBox(list(self.by_quantity.values()), layout=_WIDE)
 
     def _moved(self, quantity: Quantity, change: Bunch) -> None:
-        if not self._quiet:
+        if not self._quiet and not self._is_echo(quantity, change.new):
             self._session.set_value(quantity, change.new)
+
+    def _is_echo(self, quantity: Quantity, shown: float) -> bool:
+        """Whether a slider only reports the value it was set to, rounded to its step.
+
+        The browser does so when a slider appears; a build must not change because it is looked at.
+        """
+        if quantity not in self._set_to:
+            return False
+        slider, before = self.by_quantity[quantity], self._set_to[quantity]
+        logarithmic = isinstance(slider, widgets.FloatLogSlider)
+        moved = abs(math.log10(shown / before)) if logarithmic else abs(shown - before)
+        if moved <= 0.51 * slider.step:
+            return True
+        del self._set_to[quantity]
+        return False
 
     def _follow(self) -> None:
         self._quiet = True
@@ -72,7 +90,7 @@ class Sliders:
             values = self._session.wanted.values
             for quantity, slider in self.by_quantity.items():
                 if quantity in values:
-                    slider.value = float(quantity.shown(values[quantity]))
+                    self._set_to[quantity] = slider.value = float(quantity.shown(values[quantity]))
         finally:
             self._quiet = False
 

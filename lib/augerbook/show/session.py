@@ -57,7 +57,7 @@ class Session:
             changed = self.wanted.with_name(lookup, name)
             _ = changed.values
         except TableError as error:
-            self._tell(str(error))
+            self.tell(str(error))
             return
         self._want(changed, whole=True)
 
@@ -73,7 +73,7 @@ class Session:
             count = len(error.faults)
             head = "The build was not loaded, yours is unchanged. "
             head += "One fault:" if count == 1 else f"{count} faults:"
-            self._tell("\n".join([head, *error.faults]))
+            self.tell("\n".join([head, *error.faults]))
             return False
         self.load(build)
         return True
@@ -90,7 +90,8 @@ class Session:
                 listener()
         self._notify()
 
-    def _tell(self, message: str) -> None:
+    def tell(self, message: str) -> None:
+        """Show a message; the build stays as it is."""
         self.message = message
         self._notify()
 

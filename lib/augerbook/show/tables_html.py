@@ -54,5 +54,5 @@ def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution
             verdict = margin.verdict(solution.get(margin.quantity))
             cells.append(f"{value_text(solution, margin.quantity)}: {verdict}" if verdict != Verdict.UNKNOWN else
                          f"{verdict}: {value_text(solution, margin.quantity)}")  # fmt: skip
-        lines.append(f"| {margin.quantity.name_in_words} | {margin.rule()} | {' | '.join(cells)} |")
+        lines.append(f"| {margin.quantity.meaning} | {margin.rule()} | {' | '.join(cells)} |")
     return "\n".join(lines)

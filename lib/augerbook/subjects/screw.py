@@ -13,7 +13,7 @@ from augerbook.core.subject import Subject
 
 SUBJECT = Subject(
     "screw",
-    number=1,
+    number=3,
     title="The screw in its bore",
     question="How much can a turn of this screw move, and what fits past it?",
 )

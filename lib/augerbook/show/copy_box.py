@@ -1,0 +1,42 @@
+"""A text to copy: shown in full, with a button that puts it on the clipboard."""
+
+from __future__ import annotations
+
+import html
+
+import ipywidgets as widgets
+
+# Widgets' HTML runs no scripts but does run handlers of elements. Where the browser forbids the clipboard, the
+# text is selected, so that the reader's own copy command works.
+_COPY = (
+    "const area=this.parentNode.querySelector('textarea');area.select();"
+    "const done=()=>{this.textContent='Copied';setTimeout(()=>{this.textContent=this.dataset.words},1500)};"
+    "if(navigator.clipboard&&window.isSecureContext){navigator.clipboard.writeText(area.value).then(done)}"
+    "else if(document.execCommand('copy')){done()}"
+    "else{this.textContent='Selected: press Ctrl+C'}"
+)
+
+
+def copy_html(text: str, words: str, rows: int = 12) -> str:
+    """Return a read-only text area under a button that copies it."""
+    label = html.escape(words)
+    return (
+        f"<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' data-words='{label}' "
+        f'onclick="{_COPY}">{label}</button>'
+        f"<textarea readonly rows='{rows}' aria-label='{label}' spellcheck='false' style='display:block;width:100%;"
+        f"box-sizing:border-box;font-family:monospace;font-size:12px;margin-top:4px'>{html.escape(text)}</textarea></div>"
+    )
+
+
+class CopyBox:
+    """A widget that shows a text with its copy button."""
+
+    def __init__(self, words: str, rows: int = 12) -> None:
+        self._words, self._rows = words, rows
+        self.text = ""
+        self.widget = widgets.HTML(layout=widgets.Layout(width="100%"))
+
+    def show(self, text: str) -> None:
+        """Exchange the text."""
+        self.text = text
+        self.widget.value = copy_html(text, self._words, self._rows)

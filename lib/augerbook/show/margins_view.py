@@ -1,0 +1,112 @@
+"""The margins of a build as HTML: number, bar, words, what to change and what it depends on."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+
+from augerbook.build import Build
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.network import Network, Solution
+from augerbook.core.quantity import Quantity
+from augerbook.core.spread import elasticities
+from augerbook.show.cite import cite
+from augerbook.show.margin_bar import margin_bar
+
+#: For each quantity its inputs, the one that moves it most first, with the per cent it moves per per cent.
+Movers = Mapping[Quantity, Sequence[tuple[Quantity, float]]]
+_SHOWN_MOVERS = 3
+_SIGNS = {
+    Verdict.GOOD: ("✓", "1px solid #c3ccd4"),
+    Verdict.TIGHT: ("!", "3px double #5b6570"),
+    Verdict.FAILS: ("✕", "2px solid #1f2328"),
+    Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
+}
+
+
+def movers_of(build: Build, margins: Sequence[Margin]) -> Movers:
+    """Return what each margin depends on at this build."""
+    return elasticities(build.network, [m.quantity for m in margins], build.values, build.choices)
+
+
+def all_margins(network: Network) -> list[Margin]:
+    """Return the margins of all chapters, in their order."""
+    return list(network.margins.values())
+
+
+def margins_html(
+    margins: Sequence[Margin], solution: Solution, movers: Movers, other: tuple[str, Solution] | None = None
+) -> str:
+    """Return the margins as HTML; ``other`` is a named build to compare with."""
+    rows = "".join(_row(margin, solution, movers.get(margin.quantity, ()), other) for margin in margins)
+    return f"{_summary(margins, solution)}<div role='list'>{rows}</div>"
+
+
+def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
+    """Return all margins in one or two lines, to stand beside what is being moved."""
+    chips = []
+    for margin in margins:
+        verdict = margin.verdict(solution.get(margin.quantity))
+        sign, edge = _SIGNS[verdict]
+        words = f"{margin.quantity.name_in_words} {_value(margin.quantity, solution)}"
+        chips.append(
+            f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
+            f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {html.escape(words)}</span>"
+        )
+    legend = ", ".join(f"{sign} {verdict}" for verdict, (sign, _) in _SIGNS.items())
+    return f"<div style='line-height:1.5'>{''.join(chips)}<small style='color:#4a525b'>{legend}</small></div>"
+
+
+def _summary(margins: Sequence[Margin], solution: Solution) -> str:
+    counts = dict.fromkeys(Verdict, 0)
+    for margin in margins:
+        counts[margin.verdict(solution.get(margin.quantity))] += 1
+    said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
+    return f"<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {said}</p>"
+
+
+def _row(
+    margin: Margin,
+    solution: Solution,
+    movers: Sequence[tuple[Quantity, float]],
+    other: tuple[str, Solution] | None,
+) -> str:
+    quantity, value = margin.quantity, solution.get(margin.quantity)
+    verdict = margin.verdict(value)
+    name = html.escape(quantity.meaning[0].upper() + quantity.meaning[1:])
+    head = f"<b>{name}</b>: {html.escape(_value(quantity, solution))} <small>({html.escape(margin.rule())})</small>"
+    lines = [head + _compared(margin, other), _bar(margin, value, verdict)]
+    if verdict is Verdict.UNKNOWN:
+        lines.append(html.escape(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip()))
+    elif verdict is not Verdict.GOOD:
+        lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
+    small = []
+    if movers:
+        moved = "; ".join(f"{q.name_in_words} +1 %: {slope:+.2g} %" for q, slope in movers[:_SHOWN_MOVERS])
+        small.append(f"Depends most on {moved}.")
+    small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
+    lines.append(f"<small style='color:#4a525b'>{html.escape(' '.join(small))}</small>")
+    edge = {Verdict.GOOD: "2px solid #c3ccd4", Verdict.TIGHT: "6px double #5b6570"}.get(verdict, "8px solid #1f2328")
+    body = "<br>".join(line for line in lines if line)
+    return (
+        f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "
+        f"style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
+    )
+
+
+def _value(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity]) if quantity in solution.values else "no value"
+
+
+def _compared(margin: Margin, other: tuple[str, Solution] | None) -> str:
+    if other is None:
+        return ""
+    name, solution = other
+    verdict = margin.verdict(solution.get(margin.quantity))
+    return f" · <i>{html.escape(name)}: {html.escape(_value(margin.quantity, solution))}, {verdict}</i>"
+
+
+def _bar(margin: Margin, value: float | None, verdict: Verdict) -> str:
+    if value is None:
+        return ""
+    return margin_bar(float(margin.quantity.shown(value)), margin.good, margin.limit, str(verdict))

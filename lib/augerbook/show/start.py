@@ -1,0 +1,239 @@
+"""The start page: one build, its pictures, sliders, margins and worked examples."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import ipywidgets as widgets
+from traitlets import Bunch
+
+from augerbook.build import Build, shipped_build, shipped_builds
+from augerbook.show.build_panel import BuildPanel
+from augerbook.show.chapter import Markdown, display_with_still
+from augerbook.show.cite import worked
+from augerbook.show.controls import Lists, MessageLine, Sliders
+from augerbook.show.copy_box import CopyBox
+from augerbook.show.later import Later
+from augerbook.show.live_html import live_html
+from augerbook.show.margins_view import Movers, all_margins, margins_html, movers_of, strip_html
+from augerbook.show.picture import all_pictures
+from augerbook.show.session import Session
+from augerbook.show.tables_html import margins_markdown, warnings_html
+from augerbook.subjects import all_subjects
+from augerbook.subjects.parts import PARTS
+
+_WIDE = widgets.Layout(width="100%")
+_COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(370px, 1fr))", grid_gap="0 16px")
+_NOTHING, _PIN = "nothing", "this build as it is now"
+
+
+class PicturePanel:
+    """The pictures of all chapters, one at a time, with their variants."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._pictures = {picture.title: picture for picture in all_pictures()}
+        self.which = widgets.ToggleButtons(options=list(self._pictures), style={"button_width": "auto"})
+        self.variant = widgets.ToggleButtons(options=[""], style={"button_width": "auto"})
+        self.view = live_html()
+        self.beside = live_html()
+        self.other: tuple[str, Build] | None = None
+        self.which.observe(self._switched, names="value")
+        self.variant.observe(lambda _: self.refresh(), names="value")
+        self.widget = widgets.VBox([self.which, self.variant, self.view, self.beside], layout=_WIDE)
+        self._switched(None)
+
+    def _switched(self, _: Bunch | None) -> None:
+        variants = self._pictures[self.which.value].variants
+        self.variant.layout.display = "" if variants else "none"
+        self.variant.options = variants or ("",)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Draw the chosen picture anew, and under it that of the build to compare with."""
+        self.view.value = self._draw(self._session.build)
+        if self.other is None:
+            self.beside.value = ""
+        else:
+            name, build = self.other
+            self.beside.value = f"<p style='margin:8px 0 2px'>To compare, <b>{name}</b>:</p>{self._draw(build)}"
+
+    def _draw(self, build: Build) -> str:
+        picture = self._pictures[self.which.value]
+        lacking = picture.missing(build.solution)
+        if lacking:
+            return f"<p>{picture.title}: {lacking}.</p>"
+        return picture.scene(build.solution, self.variant.value or "").svg()
+
+
+class ExamplePanel:
+    """The worked example of any computed quantity, to copy."""
+
+    FORMS = ("Markdown", "BBCode", "plain text")
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.quantity = widgets.Dropdown(description="work out", style={"description_width": "80px"}, layout=_WIDE)
+        self.form = widgets.ToggleButtons(options=self.FORMS, style={"button_width": "auto"})
+        self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
+        self.box = CopyBox("Copy this worked example", rows=18)
+        for widget in (self.quantity, self.form, self.chain):
+            widget.observe(lambda _: self.refresh(), names="value")
+        self.widget = widgets.VBox(
+            [self.quantity, widgets.HBox([self.form, self.chain]), self.box.widget], layout=_WIDE
+        )
+        self._keys: tuple[str, ...] = ()
+
+    def refresh(self) -> None:
+        """Work the chosen quantity out again."""
+        solution = self._session.solution
+        computed = tuple(q for q in self._session.build.network.quantities.values() if q in solution.values
+                         and q not in solution.given)  # fmt: skip
+        keys = tuple(q.key for q in computed)
+        if keys != self._keys:
+            self._keys, chosen = keys, self.quantity.value
+            self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in computed]
+            if chosen in keys:
+                self.quantity.value = chosen
+        if self.quantity.value is None:
+            self.box.show("")
+            return
+        example = worked(
+            self._session.build.network.quantities[self.quantity.value], self._session.build,
+            whole_chain=self.chain.value,
+        )  # fmt: skip
+        forms: dict[str, Callable[[], str]] = dict(
+            zip(self.FORMS, (example.markdown, example.bbcode, example.text), strict=True)
+        )
+        self.box.show(forms[self.form.value]())
+
+
+class StartPage:
+    """All of the page, bound to one session. ``widget`` is what is shown."""
+
+    def __init__(self, build: Build) -> None:
+        self.session = Session(build)
+        network = build.network
+        self._margins = all_margins(network)
+        self._movers: Movers = {}
+        self.message = MessageLine(self.session)
+        self.pictures = PicturePanel(self.session)
+        self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
+        self.lists = Lists(self.session, list(network.lookups.values()))
+        self.strip = widgets.HTML(layout=_WIDE)
+        self.margins = widgets.HTML(layout=_WIDE)
+        self.warnings = widgets.HTML(layout=_WIDE)
+        self.compare = widgets.Dropdown(
+            options=[_NOTHING, *shipped_builds(), _PIN],
+            description="compare with",
+            style={"description_width": "110px"},
+        )
+        self.compare.observe(self._compare, names="value")
+        self.builds = BuildPanel(self.session)
+        self.example = ExamplePanel(self.session)
+        self.rest: dict[str, Sliders | Lists] = {}
+        self.more = widgets.Accordion(
+            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget],
+            titles=("Your build: load, upload, paste, save", "All values, part by part", "Worked example to copy"),
+            layout=_WIDE,
+        )
+        self.more.observe(lambda _: self._opened(), names="selected_index")
+        self._resting = Later(self._at_rest)
+        self.session.on_change(self._changed)
+        self.widget = self._arranged()
+        self._changed()
+        self._at_rest()
+
+    def _arranged(self) -> widgets.Widget:
+        controls = widgets.GridBox(self._by_part(), layout=_COLUMNS)
+        left = widgets.VBox(
+            [self.strip, self.pictures.widget, controls],
+            layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
+        )
+        right = widgets.VBox(
+            [self.compare, self.margins, self.warnings],
+            layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
+        )
+        both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
+        return widgets.VBox([self.message.widget, both, self.more], layout=_WIDE)
+
+    def _by_part(self) -> list[widgets.Widget]:
+        """Return one box for each part of the head that has something to change first."""
+        boxes = []
+        for part, words in PARTS.items():
+            inside = [widget for item, widget in self.lists.by_item.items() if item.part == part]
+            inside += [widget for q, widget in self.sliders.by_quantity.items() if q.part == part]
+            if inside:
+                heading = widgets.HTML(f"<b style='line-height:1.6'>{words}</b>")
+                boxes.append(widgets.VBox([heading, *inside], layout=widgets.Layout(overflow="hidden")))
+        return boxes
+
+    def _changed(self) -> None:
+        self.pictures.refresh()
+        self._show_margins()
+        self._resting.request()
+
+    def _at_rest(self) -> None:
+        self._movers = movers_of(self.session.build, self._margins)
+        self._show_margins()
+        self.warnings.value = warnings_html(self.session.solution)
+        self._opened()
+
+    def _show_margins(self) -> None:
+        other = self.pictures.other
+        beside = (other[0], other[1].solution) if other else None
+        self.strip.value = strip_html(self._margins, self.session.solution)
+        self.margins.value = margins_html(self._margins, self.session.solution, self._movers, beside)
+
+    def _opened(self) -> None:
+        """Bring the open panel up to date; what is closed costs nothing."""
+        if self.more.selected_index == 0:
+            self.builds.refresh()
+        elif self.more.selected_index == 1 and not self.rest:
+            self._make_rest()
+        elif self.more.selected_index == 2:
+            self.example.refresh()
+
+    def _make_rest(self) -> None:
+        network = self.session.build.network
+        tabs: dict[str, list[widgets.Widget]] = {}
+        for part, words in PARTS.items():
+            lists = [i for i in (*network.lookups.values(), *network.choices.values()) if i.part == part]
+            sliders = [q for q in network.inputs if q.part == part]
+            if lists:
+                self.rest[f"{part} lists"] = Lists(self.session, lists)
+                tabs.setdefault(words, []).append(self.rest[f"{part} lists"].box)
+            if sliders:
+                self.rest[part] = Sliders(self.session, sliders)
+                tabs.setdefault(words, []).append(self.rest[part].box)
+        pages = [widgets.VBox(boxes, layout=_WIDE) for boxes in tabs.values()]
+        self.more.children[1].children = [widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE)]
+
+    def _compare(self, change: Bunch) -> None:
+        if change.new == _NOTHING:
+            self.pictures.other = None
+        elif change.new == _PIN:
+            self.pictures.other = ("as it was", self.session.build)
+        else:
+            self.pictures.other = (change.new, shipped_build(change.new))
+        self.pictures.refresh()
+        self._show_margins()
+
+
+def start_page(name: str = "otter") -> StartPage:
+    """Show the start page with a shipped build; returns it for those who want to look inside."""
+    page = StartPage(shipped_build(name))
+    first = all_pictures()[0]
+    solutions = {other: shipped_build(other).solution for other in shipped_builds()}
+    display_with_still(
+        page.widget,
+        first.scene(page.session.solution),
+        margins_markdown(all_margins(page.session.build.network), solutions),
+    )
+    return page
+
+
+def chapter_list() -> Markdown:
+    """Return the chapters with their questions, as links."""
+    lines = [f"- [{s.number}. {s.title}]({s.number:02d}_{s.name}.ipynb): {s.question}" for s in all_subjects()]
+    return Markdown("\n".join(lines))
