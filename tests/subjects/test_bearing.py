@@ -8,6 +8,7 @@ from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
+from augerbook.show.pictures.bearing import PICTURES
 from augerbook.subjects import bearing as subject
 from augerbook.subjects import head
 from augerbook.subjects.bearing_contact import (
@@ -443,3 +444,25 @@ def test_every_bearing_of_the_table_can_be_looked_up() -> None:
         solution = head().solve({**known, **loads, **others}, {subject.bearing_kind: row.text("kind")})
         assert solution[subject.static_safety] > 0 and solution[subject.bearing_life] > 0
         assert (subject.bearing_stiffness in solution.values) == (subject.ball_count in known), row.name
+
+
+def test_a_side_force_on_a_thrust_ball_bearing_is_told() -> None:
+    def ids(kind: str, side: float) -> list[str]:
+        return [warned.node.id for warned in solve(kind, radial_load=side, running_thrust=100).warnings]
+
+    assert ids(THRUST_BALL, 11) == ["bearing.share_thrust_ball"]
+    assert ids(THRUST_BALL, 9) == [] and ids(DEEP_GROOVE, 11) == []
+
+
+@pytest.mark.parametrize("kind", [DEEP_GROOVE, THRUST_BALL])
+@pytest.mark.parametrize("play", [0.0, 0.02, 0.5])
+@pytest.mark.parametrize("groove", [0.505, 0.6])
+def test_the_picture_is_drawn_for_both_kinds(kind: str, play: float, groove: float) -> None:
+    sizes = {"bearing_bore": 8.0, "bearing_outside_diameter": 22.0, "bearing_width": 7.0}
+    picture = PICTURES[0]
+    solution = solve(kind, mounting_play=play, groove_ratio=groove, **sizes)
+    assert not picture.missing(solution)
+    scene = picture.scene(solution)
+    assert ("deep-groove" in scene.alt) == (kind == DEEP_GROOVE)
+    assert subject.end_play.text(solution[subject.end_play]) in scene.alt
+    assert scene.svg().startswith("<svg") and "nan" not in scene.svg()

@@ -40,7 +40,7 @@ bearing_kind = SUBJECT.choice(
     part="bearing",
 )
 static_rating = SUBJECT.given(
-    "static_rating", "C_0", "N", "static rating on the maker's sheet", 20, 50_000, part="bearing", primary=True
+    "static_rating", "C_0", "N", "static rating on the maker's sheet", 20, 50_000, part="bearing"
 )
 dynamic_rating = SUBJECT.given(
     "dynamic_rating", "C", "N", "dynamic rating on the maker's sheet", 50, 50_000, part="bearing"
@@ -254,6 +254,11 @@ SUBJECT.relation(
 SUBJECT.relation(
     "share_thrust_ball", axial_share_thrust_ball, design_bearing_load / static_rating,
     "A thrust ball bearing is made for its full static rating", source=Source("definition"),
+    valid=((
+        radial_load <= running_bearing_load / 10,
+        "a thrust ball bearing takes no side force; with more than a tenth of the thrust from the side (judgement) its "
+        "washers shift: guide the screw with a small radial bearing beside it",
+    ),),
 )  # fmt: skip
 SUBJECT.select(
     "axial_share", axial_share, bearing_kind,

@@ -1,0 +1,239 @@
+"""The bearing in its seat, cut along the axis: where the balls bear, which way the force goes, how far it has play."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.show.picture import Picture
+from augerbook.show.scene import Scene
+from augerbook.subjects.bearing import (
+    axial_preload,
+    axial_share,
+    axial_share_thrust_ball,
+    ball_diameter,
+    bearing_bore,
+    bearing_outside_diameter,
+    bearing_stiffness,
+    bearing_width,
+    end_play,
+    groove_ratio,
+    loaded_contact_angle,
+    pitch_circle_diameter,
+    static_safety,
+)
+from augerbook.subjects.thrust import design_thrust, running_thrust
+
+_SIZES = (
+    ball_diameter,
+    bearing_bore,
+    bearing_outside_diameter,
+    bearing_width,
+    groove_ratio,
+    pitch_circle_diameter,
+)
+#: Shoulders of the grooves stand this far from the circle of the balls' centres, in ball diameters.
+_SHOULDER = 0.28
+#: Play is drawn this many times larger, whichever is the first that fits.
+_MAGNIFIED = (20, 10, 5, 2)
+#: Room for the play, in widths of the window; length of the collar, in outside diameters of the bearing.
+_ROOM_FOR_PLAY, _COLLAR = 0.07, 0.16
+_ASPECT = 1.9
+
+
+def draw_bearing(solution: Solution) -> Scene:
+    """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
+    mm = {q: float(q.shown(solution[q])) for q in _SIZES}
+    flat = solution[axial_share] == solution[axial_share_thrust_ball]
+    angle = math.pi / 2 if flat else solution.values.get(loaded_contact_angle, 0.0)
+    outside, width = mm[bearing_outside_diameter], mm[bearing_width]
+    height = 1.62 * outside
+    middle = -0.08 * _ASPECT * height
+    scene = Scene(
+        width=_ASPECT * height,
+        height=height,
+        origin=(-0.5 * _ASPECT * height, -0.53 * height),
+        title=f"{'Thrust ball' if flat else 'Deep-groove'} bearing {mm[bearing_bore]:g} x {outside:g} x {width:g} mm",
+        alt=_words(solution, mm, flat),
+    )
+    plate = 0.22 * outside
+    face = middle - width / 2
+    for side in (1, -1):
+        _plate(scene, mm, face, plate, side, flat)
+    _shaft(scene, mm, middle, flat)
+    rings = _rings(mm, flat)
+    for side in (1, -1):
+        for ring in rings:
+            scene.polygon(ring * np.array([1.0, side]) + np.array([middle, 0.0]), "bearing")
+        scene.circle((middle, side * mm[pitch_circle_diameter] / 2), mm[ball_diameter] / 2, "solid_paper")
+        _contact_line(scene, mm, middle, angle, side)
+    scene.line((scene.window[0], 0), (scene.window[0] + scene.window[2], 0), "centre")
+    _force(scene, mm, middle, plate, angle)
+    _words_around(scene, solution, mm, middle, plate, flat)
+    _play(scene, solution, mm, middle, flat)
+    return scene
+
+
+def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
+    kind = "thrust ball bearing" if flat else "deep-groove bearing"
+    known = not flat and loaded_contact_angle in solution.values
+    lean = f" The balls bear at {_text(loaded_contact_angle, solution)}." if known else ""
+    stiff = f" Stiffness {_text(bearing_stiffness, solution)}." if bearing_stiffness in solution.values else ""
+    return (
+        f"Section to scale of a {kind}, bore {mm[bearing_bore]:g} mm, outside {mm[bearing_outside_diameter]:g} mm, "
+        f"{mm[bearing_width]:g} mm wide, with balls of {mm[ball_diameter]:g} mm, on a plate. Thrust "
+        f"{_text(running_thrust, solution)} running, {_text(design_thrust, solution)} at worst goes from the screw "
+        f"through the balls into the plate.{lean} End play {_text(end_play, solution)}. Static safety "
+        f"{_text(static_safety, solution)}.{stiff}"
+    )
+
+
+def _text(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity])
+
+
+def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -> NDArray[np.float64]:
+    turn = np.linspace(start, end, 25)
+    return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
+
+
+def _rings(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Outlines of both rings or washers above the axis, the bearing's middle at zero."""
+    ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
+    groove, inner, outer = mm[groove_ratio] * ball, mm[bearing_bore] / 2, mm[bearing_outside_diameter] / 2
+    away = _SHOULDER * ball
+    offset = groove - ball / 2  # of the groove's centre from the ball's, away from the groove
+    reach = math.acos(min(1.0, (away + offset) / groove))
+    if flat:
+        right = _arc((-offset, circle), groove, -reach, reach)
+        housing = _arc((offset, circle), groove, math.pi + reach, math.pi - reach)
+        shaft_side = np.vstack([[(half, outer), (half, inner), (away, inner)], right, [(away, outer)]])
+        plate_side = np.vstack([[(-half, outer), (-half, inner), (-away, inner)], housing, [(-away, outer)]])
+        return shaft_side, plate_side
+    low = _arc((0.0, circle + offset), groove, -math.pi / 2 - reach, -math.pi / 2 + reach)
+    high = _arc((0.0, circle - offset), groove, math.pi / 2 + reach, math.pi / 2 - reach)
+    inside = np.vstack([[(-half, inner), (-half, circle - away)], low, [(half, circle - away), (half, inner)]])
+    outside = np.vstack([[(-half, outer), (-half, circle + away)], high, [(half, circle + away), (half, outer)]])
+    return inside, outside
+
+
+def _collar(mm: dict[Quantity, float], flat: bool) -> float:
+    """Radius of the collar that pushes the inner ring or the shaft washer."""
+    inner, ball, circle = mm[bearing_bore] / 2, mm[ball_diameter], mm[pitch_circle_diameter] / 2
+    return circle + 0.1 * ball if flat else (inner + circle - _SHOULDER * ball) / 2 + 0.1 * ball
+
+
+def _plate(scene: Scene, mm: dict[Quantity, float], face: float, plate: float, side: int, flat: bool) -> None:
+    inner = 0.5 * mm[bearing_bore] + (0.06 * mm[bearing_outside_diameter] if flat else 0.0)
+    if not flat:
+        inner = mm[pitch_circle_diameter] / 2 + _SHOULDER * mm[ball_diameter]
+    outer = 0.66 * mm[bearing_outside_diameter]
+    corner = (face - plate, side * inner if side > 0 else -outer)
+    scene.rectangle(corner, plate, outer - inner, "plate")
+
+
+def _shaft(scene: Scene, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
+    bore, right = mm[bearing_bore] / 2, middle + mm[bearing_width] / 2
+    left, end = scene.window[0], _shaft_end(scene)
+    collar, wide = _COLLAR * mm[bearing_outside_diameter], _collar(mm, flat)
+    outline = [
+        (left, bore), (right, bore), (right, wide), (right + collar, wide), (right + collar, bore), (end, bore),
+    ]  # fmt: skip
+    mirrored = [(x, -y) for x, y in reversed(outline)]
+    scene.polygon(np.array([*outline, *mirrored]), "screw")
+
+
+def _shaft_end(scene: Scene) -> float:
+    return scene.window[0] + 0.74 * scene.window[2]
+
+
+def _contact_line(scene: Scene, mm: dict[Quantity, float], middle: float, angle: float, side: int) -> None:
+    half = 0.5 * mm[ball_diameter]
+    lean = np.array([math.sin(angle), -side * math.cos(angle)])
+    centre = np.array([middle, side * mm[pitch_circle_diameter] / 2])
+    scene.line(centre - 1.5 * half * lean, centre + 1.5 * half * lean, "heavy")
+
+
+def _force(scene: Scene, mm: dict[Quantity, float], middle: float, plate: float, angle: float) -> None:
+    """The way of the thrust below the axis: along the shaft, through collar and ball, into the plate."""
+    ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
+    lean = 0.5 * ball * np.array([math.sin(angle), math.cos(angle)])
+    centre = np.array([middle, -circle])
+    bend = mm[bearing_bore] / 2 * 0.5
+    start = (_shaft_end(scene), -bend)
+    enters = centre + lean
+    leaves = centre - lean
+    way = np.array(
+        [start, (middle + half + 0.3 * plate, -bend), enters, leaves, (middle - half - 0.75 * plate, leaves[1])]
+    )
+    scene.arrow_along(way, "force")
+
+
+def _collar_edge(mm: dict[Quantity, float], middle: float) -> float:
+    return middle + mm[bearing_width] / 2 + _COLLAR * mm[bearing_outside_diameter]
+
+
+def _words_around(
+    scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, plate: float, flat: bool
+) -> None:
+    left, wide = scene.window[0], scene.window[2]
+    outside, circle = mm[bearing_outside_diameter] / 2, mm[pitch_circle_diameter] / 2
+    half, ball, px = mm[bearing_width] / 2, mm[ball_diameter], scene.px
+    thrust = f"thrust {_text(running_thrust, solution)},\nat worst {_text(design_thrust, solution)}"
+    scene.label((_shaft_end(scene) + 8 * px, -0.5 * mm[bearing_bore] - 24 * px), thrust, "start", "force")
+    scene.label((middle - half - plate / 2, -0.66 * 2 * outside - 14 * px), "plate", style="note")
+    at = (_collar_edge(mm, middle) + 20 * px, outside * 1.4)
+    if flat:
+        scene.leader((middle + 0.7 * ball, circle), at, "balls bear along the axis")
+    elif loaded_contact_angle in solution.values:
+        lean = _text(loaded_contact_angle, solution)
+        scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls bear at {lean} to the upright")
+    lines = [
+        f"static safety {_text(static_safety, solution)}",
+        f"{_text(axial_share, solution)} of the thrust that makers allow",
+    ]
+    if bearing_stiffness in solution.values:
+        lines.append(f"stiffness {_text(bearing_stiffness, solution)}")
+    for row, line in enumerate(lines):
+        scene.label((at[0] + 6 * px, at[1] - (24 + 20 * row) * px), line, "start")
+    scene.label((left + 0.98 * wide, 14 * px), "to the nozzle", "end", "note")
+    if solution[axial_preload] > 0:
+        tip = left + 0.03 * wide
+        scene.arrow((left + 0.16 * wide, 0), (tip, 0), "force")
+        words = f"spring {_text(axial_preload, solution)}"
+        scene.label((tip, mm[bearing_bore] / 2 + 16 * px), words, "start", "force")
+    scene.scale_bar(_round_length(0.12 * wide), "bottom left")
+
+
+def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
+    play = float(end_play.shown(solution[end_play]))
+    edge, wide, bore = _collar_edge(mm, middle), _collar(mm, flat), mm[bearing_bore] / 2
+    low = -0.72 * mm[bearing_outside_diameter]
+    if play <= 0:
+        scene.label((edge + 8 * scene.px, low), "no end play: the spring keeps the bearing seated", "start")
+        return
+    times = next((m for m in _MAGNIFIED if m * play <= _ROOM_FOR_PLAY * scene.window[2]), 1)
+    moved = edge + times * play
+    for side in (1, -1):
+        before = moved - _COLLAR * mm[bearing_outside_diameter]
+        scene.path([(moved, side * bore), (moved, side * wide), (before, side * wide)], "ghost")
+    words = f"end play {_text(end_play, solution)}" + (f", drawn {times} times larger" if times > 1 else "")
+    scene.dimension((edge, -wide), (moved, -wide), words, offset=low + wide, text_at="q")
+
+
+def _round_length(rough: float) -> float:
+    power = 10.0 ** math.floor(math.log10(rough))
+    return max(m * power for m in (1, 2, 5) if m * power <= rough)
+
+
+PICTURES = (
+    Picture(
+        "The bearing on its plate",
+        needs=(*_SIZES, axial_preload, axial_share, running_thrust, design_thrust, end_play, static_safety),
+        draw=draw_bearing,
+    ),
+)
