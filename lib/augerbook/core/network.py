@@ -228,6 +228,16 @@ class Network:
             wanted |= set(node.needs(chosen)) - stop
         return tuple(node for node in self.order if node in needed)
 
+    def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
+        """Return what flows between subjects: ``(owner, user)`` to the owner's quantities that the user computes with."""
+        found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}
+        for subject in self.subjects:
+            for node in subject.nodes:
+                for quantity in node.inputs:
+                    if quantity.owner != subject.name:
+                        found.setdefault((quantity.owner, subject.name), {})[quantity] = None
+        return {pair: tuple(quantities) for pair, quantities in found.items()}
+
     def compile(
         self,
         outputs: Sequence[Quantity],
