@@ -61,6 +61,7 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "hausner_from": (1, 1.6),
         "hausner_to": (1.1, 1.6),
     },
+    "sieves": {"opening": (0.063, 8)},
 }
 
 

@@ -178,13 +178,3 @@ SUBJECT.relation(
     "room_over_mesh", room_over_mesh, room_leaning / sieve_mesh, "Room for a grain as large as the mesh",
     source=Source("definition"),
 )  # fmt: skip
-
-SUBJECT.margin(
-    "room_over_mesh",
-    room_over_mesh,
-    good=1.05,
-    limit=1.0,
-    why="a grain as large as the mesh must pass between core and wall on the open side of the screw, or it jams",
-    advice="sieve through a finer mesh, or take a screw with a thinner core or a wider bore",
-    source=Source("derived here", "geometry of the leaning screw"),
-)
