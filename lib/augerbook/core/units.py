@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from functools import cache
+from typing import Any
 
 import pint
 
@@ -16,8 +17,12 @@ ureg: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseuni
 
 _TEXT_LIMIT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d{1,18}(?:\.\d{0,18})?|\.\d{1,18})(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$", re.ASCII)
-_UNIT = re.compile(r"^[A-Za-z\u00b5\u03bcΩ°%*/() 0-9-]+$")
-_LONG_EXPONENT = re.compile(r"\d\d")
+# Names with at most one digit of power: a unit such as mm**9**9 would keep pint busy for hours.
+_FACTOR = r"(?:1|[A-Za-z\u00b5\u03bcΩ_]+(?:\*\*-?[0-9])?)"
+_PRODUCT = rf"{_FACTOR}(?:[*/ ]{_FACTOR})*"
+_UNIT = re.compile(rf"(?:{_PRODUCT}|\({_PRODUCT}\))(?:[*/ ](?:{_FACTOR}|\({_PRODUCT}\)))*")
+#: What people write for a unit. Turns a minute are counted: to pint they are an angle, 2 pi times as much.
+_SPELLINGS = {"": "dimensionless", "1": "dimensionless", "°": "deg", "rpm": "1/min", "rev/min": "1/min"}
 
 
 class UnitError(ValueError):
@@ -29,10 +34,20 @@ def si_factor_and_offset(unit: str) -> tuple[float, float]:
     """Return ``(factor, offset)`` such that ``si = factor * shown + offset`` for ``unit``.
 
     Temperatures on a scale (``degC``) have an offset; temperature differences (``delta_degC``) have none.
+
+    Raises:
+        UnitError: the unit counts in powers, as decibels do.
     """
-    zero = ureg.Quantity(0.0, unit).to_base_units().magnitude
-    one = ureg.Quantity(1.0, unit).to_base_units().magnitude
-    return float(one - zero), float(zero)
+    zero, one, two = (float(ureg.Quantity(x, unit).to_base_units().magnitude) for x in (0.0, 1.0, 2.0))
+    if not math.isclose(two - one, one - zero, rel_tol=1e-9):
+        raise UnitError(f"'{unit}' is not a unit that can be converted here")
+    return one - zero, zero
+
+
+@cache
+def _base(unit: str) -> frozenset[tuple[str, Any]]:
+    """Return the SI base units of ``unit`` with powers; unlike a dimension they tell an angle from a plain number."""
+    return frozenset(ureg.Quantity(0.0, unit).to_base_units().unit_items())
 
 
 @cache
@@ -85,6 +100,12 @@ def number(value: float, digits: int = 3) -> str:
     return f"{value:.{max(digits - 1 - exponent, 0)}f}"
 
 
+def with_unit(number_text: str, unit: str) -> str:
+    """Return a number's text with ``unit`` as short text after it: ``"6.00 mm"``, ``"30°"``, ``"12 %"``."""
+    text = plain_unit(unit)
+    return number_text + ("" if text in ("", "°") else " ") + text
+
+
 def parse_number_with_unit(text: str) -> tuple[float, str]:
     """Split ``"6.0 mm"`` into ``(6.0, "mm")`` without evaluating anything.
 
@@ -95,7 +116,7 @@ def parse_number_with_unit(text: str) -> tuple[float, str]:
     if len(text) > _TEXT_LIMIT:
         raise UnitError(f"'{shown}' is too long: write a number and its unit, such as '6.0 mm'")
     if re.match(r"^\s*[+-]?\d+,\d", text):
-        raise UnitError(f"'{shown}' has a decimal comma: write a point, such as '6.0 mm'")
+        raise UnitError(f"'{shown}' has a comma: write a point, such as '6.0 mm'")
     match = _NUMBER.match(text)
     if match is None:
         raise UnitError(f"'{shown}' is not a number with a unit, such as '6.0 mm'")
@@ -107,15 +128,15 @@ def parse_number_with_unit(text: str) -> tuple[float, str]:
 
 def _known_unit(unit: str, shown: str) -> str:
     unit = unit.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
-    unit = unit.replace("²", "**2").replace("³", "**3").strip()
-    if unit == "°":
-        unit = "deg"
-    if unit in ("", "1"):
-        return "dimensionless"
-    if not _UNIT.match(unit) or _LONG_EXPONENT.search(unit):
+    unit = unit.replace("²", "**2").replace("³", "**3").replace("⁴", "**4").strip()
+    # Nm and mm3 are how most people type them; to pint the first is a count of yarn, the second nothing.
+    unit = re.sub(r"(?<=[a-z])([234])\b", r"**\1", re.sub(r"\bN([cm]?m)\b", r"N*\1", unit))
+    unit = re.sub(r"\s*(\*\*|[*/() ])\s*", r"\1", unit)
+    unit = _SPELLINGS.get(unit, unit)
+    if not _UNIT.fullmatch(unit):
         raise UnitError(f"'{shown}': '{unit}' is not a unit known here")
     try:
-        ureg.parse_units(unit)
+        si_factor_and_offset(unit)
     except Exception as error:  # pint raises errors of many kinds for malformed units
         raise UnitError(f"'{shown}': '{unit}' is not a unit known here") from error
     return unit
@@ -125,13 +146,14 @@ def to_si(value: float, unit: str, expected_unit: str) -> float:
     """Convert ``value`` in ``unit`` to SI base units, checking that it fits ``expected_unit``.
 
     Raises:
-        UnitError: the unit measures something else, or a bare number stands where a unit is needed.
+        UnitError: the unit measures something else, or a bare number stands where a unit is needed. An angle is
+            something else than a plain number: "0.5" for degrees is refused, not taken for radians.
     """
-    if dimensionality(unit) != dimensionality(expected_unit):
+    if _base(unit) != _base(expected_unit):
         wanted = f"a value in {plain_unit(expected_unit)}" if plain_unit(expected_unit) else "a plain number"
         given = f"is in {plain_unit(unit)}" if plain_unit(unit) else "has no unit"
         raise UnitError(f"{given}, but {wanted} is expected")
-    if expected_unit == "delta_degC" and unit in ("degC", "degF"):
-        raise UnitError("is a temperature difference: write it in K")
     factor, offset = si_factor_and_offset(unit)
+    if expected_unit == "delta_degC" and offset != 0:
+        raise UnitError("is a temperature on a scale, but a difference is expected: write it in K")
     return factor * value + offset
