@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
-from augerbook.core.units import plain_unit
+from augerbook.core.units import with_unit
 from augerbook.subjects import head
 from augerbook.subjects.parts import PARTS
 from augerbook.tables import data_path, read_table
@@ -161,8 +161,7 @@ class Build:
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
-    unit = plain_unit(quantity.unit)
-    return json.dumps(f"{quantity.shown(si):.12g}{' ' + unit if unit else ''}", ensure_ascii=False)
+    return json.dumps(with_unit(f"{quantity.shown(si):.12g}", quantity.unit), ensure_ascii=False)
 
 
 def read_build(text: str, network: Network | None = None) -> Build:

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
+from augerbook.core.units import with_unit
 
 
 class Verdict(StrEnum):
@@ -53,24 +54,15 @@ class Margin:
         """Judge an SI value."""
         if si is None or math.isnan(si):
             return Verdict.UNKNOWN
-        value = float(self.quantity.shown(si))
         sign = 1.0 if self.more_is_better else -1.0
-        if sign * value >= sign * self.good:
+        if sign * si >= sign * self.quantity.si(self.good):
             return Verdict.GOOD
-        return Verdict.TIGHT if sign * value >= sign * self.limit else Verdict.FAILS
+        return Verdict.TIGHT if sign * si >= sign * self.quantity.si(self.limit) else Verdict.FAILS
 
     def rule(self) -> str:
         """The limits in words: ``"good from 2, limit 1.5"``."""
-        at_good, at_limit = (self.quantity.text(self.quantity.si(x), digits=2) for x in (self.good, self.limit))
-        at_good, at_limit = (_trim(text) for text in (at_good, at_limit))
+        at_good, at_limit = (with_unit(f"{x:g}", self.quantity.unit) for x in (self.good, self.limit))
         return f"good {'from' if self.more_is_better else 'up to'} {at_good}, limit {at_limit}"
-
-
-def _trim(text: str) -> str:
-    head, separator, unit = text.partition(" ")
-    if "." in head and "e" not in head:
-        head = head.rstrip("0").rstrip(".")
-    return head + separator + unit
 
 
 @dataclass(frozen=True)

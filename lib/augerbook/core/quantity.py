@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from typing import Any
 
 import sympy as sp
 
-from augerbook.core.units import latex_unit, number, plain_unit, si_factor_and_offset
+from augerbook.core.units import latex_unit, number, si_factor_and_offset, with_unit
 
 _GREEK = {
     "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "zeta": "ζ", "eta": "η", "theta": "θ",
@@ -85,6 +86,11 @@ class Quantity(sp.Symbol):
     def __getnewargs_ex__(self) -> Any:
         return ((), self._declared)
 
+    def _hashable_content(self) -> tuple[Any, ...]:
+        # SymPy keeps results by equality: without this, 2 * pitch could come back with the pitch of another network.
+        content: tuple[Any, ...] = super()._hashable_content()
+        return (*content, self.notation, self.unit, self.owner)
+
     def __copy__(self) -> Quantity:
         return self
 
@@ -121,31 +127,26 @@ class Quantity(sp.Symbol):
 
     @property
     def step(self) -> float:
-        """A slider step in the shown unit: about a two-hundredth of the range, on a round number."""
+        """A slider step in the shown unit: about a seven-hundredth of the range, on a round number."""
         if self.low is None or self.high is None:
             raise ValueError(f"{self.key} has no range")
-        raw = (self.high - self.low) / 200
-        power = 10.0 ** sp.floor(sp.log(raw, 10))
-        for multiple in (1, 2, 5, 10):
-            if raw <= multiple * float(power) * 1.0001:
-                return multiple * float(power)
-        raise AssertionError("unreachable")
+        raw = (self.high - self.low) / 700
+        power = 10.0 ** math.floor(math.log10(raw))
+        return next((multiple * power for multiple in (1, 2, 5) if raw <= multiple * power * 1.0001), 10 * power)
 
     def text(self, si: float, *, digits: int | None = None) -> str:
-        """Return an SI value as text with the shown unit: ``"6.00 mm"``."""
-        unit = plain_unit(self.unit)
-        separator = "" if unit in ("°", "%") or not unit else " "
-        return number(float(self.shown(si)), digits or self.digits) + separator + unit
+        """Return an SI value as text with the shown unit: ``"6.00 mm"``; in words alone when it is no number."""
+        text = number(float(self.shown(si)), digits or self.digits)
+        return with_unit(text, self.unit) if math.isfinite(si) else text
 
-    def latex_value(self, si: float) -> str:
+    def latex_value(self, si: float, *, digits: int | None = None) -> str:
         """Return an SI value as LaTeX with the shown unit."""
-        text = number(float(self.shown(si)), self.digits)
-        if "e" in text:
-            mantissa, exponent = text.split("e")
-            text = rf"{mantissa} \cdot 10^{{{exponent}}}"
-        if not text[-1].isdigit() and text[-1] != "}":
-            text = rf"\text{{{text}}}"
-        return text + latex_unit(self.unit)
+        text = number(float(self.shown(si)), digits or self.digits)
+        if not math.isfinite(si):
+            return rf"\text{{{text}}}"
+        mantissa, _, exponent = text.partition("e")
+        power = rf" \cdot 10^{{{exponent}}}" if exponent else ""
+        return mantissa + power + latex_unit(self.unit)
 
     def _latex(self, printer: Any) -> str:
         names = printer._settings.get("symbol_names") or {}
