@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from augerbook.build import shipped_build
 from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.show.picture import Picture, pictures_of
@@ -296,3 +297,17 @@ def test_a_jammed_thread_is_not_drawn_as_if_it_turned() -> None:
     unrolled, bounds = (picture.scene(solution) for picture in pictures_of("thrust"))
     assert "jams" in unrolled.alt
     assert "not defined: the thread jams" in bounds.svg()
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the build *otter*: whoever changes that build reads the chapter again."""
+    known = {q.key: value for q, value in shipped_build("otter").solution.values.items()}
+    assert known["frictionless_thrust"] / known["running_thrust"] == pytest.approx(25, abs=0.5)
+    assert known["running_thrust"] == pytest.approx(176, abs=0.5)
+    assert known["running_thrust_bound"] == pytest.approx(907, abs=0.5)
+    assert known["nut_torque_share"] == pytest.approx(0.5, abs=0.05)
+    assert known["locking_friction"] == pytest.approx(0.14, abs=0.005)
+    thread, balls, washer = known["raise_arm"] / known["end_factor"], 0.004 * 0.017 / 2, 0.15 * 0.009 / 2
+    assert known["friction_collar"] * known["collar_diameter"] / 2 == pytest.approx(balls)
+    assert [thread, balls, washer] == pytest.approx([0.0009, 0.00003, 0.0007], abs=0.00003)
+    assert (thread + balls) / (thread + washer) == pytest.approx(0.6, abs=0.02)

@@ -157,7 +157,7 @@ def draw_bounds(solution: Solution) -> Scene:
     longest = max(abs(f) for f in forces.values() if math.isfinite(f))
     tail = 478.0
     scene.line((tail, 14), (tail, 190), "thin")
-    scene.label((30, 180), "length of arrows to scale", anchor="start", style="note")
+    scene.label((30, 196), "length of arrows to scale", anchor="start", style="note")
     for row, (quantity, words) in enumerate(cases):
         y = 168.0 - 45 * row
         force = forces[quantity]
@@ -201,8 +201,8 @@ def _tube(scene: Scene, solution: Solution) -> None:
     torques = f"torque {_shown(running_torque, solution)}, at stall {_shown(stall_torque, solution)}"
     scene.label((92, axis + bore + 24), torques, anchor="start")
     scene.label((end, axis + bore + 24), f"melt at {_shown(nozzle_pressure, solution)}", anchor="end")
-    scene.label((30, axis - 70), "bearing and plate", anchor="start", style="note")
-    scene.label(((left + tip) / 2, axis - 70), "plug that grips like a nut, if it does not turn", style="note")
+    scene.label((30, axis - 68), "bearing and plate", anchor="start", style="note")
+    scene.label(((left + tip) / 2, axis - 68), "plug that grips like a nut, if it does not turn", style="note")
 
 
 _THREAD = (major_diameter, core_diameter, pitch, flank_half_angle)
