@@ -29,8 +29,9 @@ def find_or_install(playwright: Playwright) -> Path:
     if browser := find(playwright):
         return browser
     tried = []
-    for command in (_by_playwright(), *_by_apt()):
-        tried.append(_attempt(command))
+    # Debian's package first, where we may: it brings the system libraries that playwright's download lacks.
+    for commands in (_by_apt(), [_by_playwright()]):
+        tried += [_attempt(command) for command in commands]
         if browser := find(playwright):
             return browser
     raise NoBrowserError(
@@ -86,5 +87,5 @@ def _attempt(command: list[str]) -> str:
         )
     except subprocess.TimeoutExpired:
         return f"  {shown}: stopped after {SECONDS_TO_INSTALL} s"
-    last = next((line for line in reversed(run.stdout.splitlines()) if line.strip()), "")
+    last = next((line for line in reversed(run.stdout.splitlines()) if line and not line[0].isspace()), "")
     return f"  {shown}: ended with {run.returncode}. {last}"
