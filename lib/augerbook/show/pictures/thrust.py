@@ -157,7 +157,7 @@ def draw_bounds(solution: Solution) -> Scene:
     longest = max(abs(f) for f in forces.values() if math.isfinite(f))
     tail = 478.0
     scene.line((tail, 14), (tail, 190), "thin")
-    scene.label((30, 196), "length of arrows to scale", anchor="start", style="note")
+    scene.label((30, 196), "arrows below: length to scale", anchor="start", style="note")
     for row, (quantity, words) in enumerate(cases):
         y = 168.0 - 45 * row
         force = forces[quantity]
@@ -185,8 +185,8 @@ def _tube(scene: Scene, solution: Solution) -> None:
     scene.rectangle((left, axis - bore), tip - left, 2 * bore, "plastic")
     scene.rectangle((tip, axis - bore), end - tip, 2 * bore, "melt")
     core, major = (mm[q] / 2 * scale for q in (core_diameter, major_diameter))
-    lengths = (mm[q] * scale for q in (pitch, crest_width, root_width))
-    profile = (core, major, *lengths, left, tip)
+    step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
+    profile = (core, major, step, crest, root, left, tip)
     upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
     shift = np.array([0.0, axis])
     scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
