@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
+from heapq import heappop, heappush
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.core.margin import Margin, Requirement
+from augerbook.core.plan import Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Relation, Select, Validity
 from augerbook.core.subject import Subject
@@ -55,7 +58,7 @@ class Solution:
     values: dict[Any, Any]
     given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
-    missing: dict[Quantity | Series, frozenset[Quantity | Choice | Series]]
+    missing: dict[Quantity | Series, Lacking]
     warnings: tuple[Warned, ...] = field(default=())
 
     def __getitem__(self, quantity: Quantity) -> float:
@@ -68,8 +71,7 @@ class Solution:
 
     def why_missing(self, quantity: Quantity) -> str:
         """Say in words what is needed to compute ``quantity``."""
-        lacking = sorted(item.name_in_words for item in self.missing.get(quantity, frozenset()))
-        return "needs " + ", ".join(lacking) if lacking else ""
+        return "" if quantity in self.values else lacking_in_words(self.missing, quantity)
 
 
 class Network:
@@ -93,6 +95,8 @@ class Network:
             self._add(subject)
         self._check()
         self.order: tuple[Node, ...] = self._sorted()
+        # A slider changes values, not which are given: the plan of the last move is nearly always the next one's.
+        self.plan = lru_cache(maxsize=64)(self._make_plan)
 
     def _add(self, subject: Subject) -> None:
         declared: list[Quantity | Choice | Lookup | Series] = [
@@ -130,11 +134,22 @@ class Network:
                 raise NetworkError(f"{quantity.key} is neither computed nor given a range as an input")
 
     def _sorted(self) -> tuple[Node, ...]:
-        graph = {node: {self.producer[q] for q in node.inputs if q in self.producer} for node in self.nodes.values()}
+        """Return the nodes in an order of computation; among possible ones, that of their declaration."""
+        nodes = tuple(self.nodes.values())
+        place = {node: index for index, node in enumerate(nodes)}
+        sorter = TopologicalSorter({n: [self.producer[q] for q in n.inputs if q in self.producer] for n in nodes})
         try:
-            return tuple(TopologicalSorter(graph).static_order())
+            sorter.prepare()
         except CycleError as error:
             raise NetworkError(f"the relations form a circle: {error.args[1]}") from error
+        ready: list[int] = []
+        order: list[Node] = []
+        while sorter.is_active():
+            for node in sorter.get_ready():
+                heappush(ready, place[node])
+            order.append(nodes[heappop(ready)])
+            sorter.done(order[-1])
+        return tuple(order)
 
     @cached_property
     def inputs(self) -> tuple[Quantity, ...]:
@@ -155,26 +170,47 @@ class Network:
         """Compute everything that follows from ``values`` (SI) and ``choices``.
 
         A given value wins over the relation that would compute it: a measured stiffness replaces the formula's.
+
+        Raises:
+            ValueError: a choice is none of its options.
         """
-        chosen = dict(choices or {})
-        known: dict[Any, Any] = dict(values)
-        missing: dict[Quantity | Series, frozenset[Quantity | Choice | Series]] = {}
-        used: list[Node] = []
+        return self._solve(values, choices or {}, frozenset())
+
+    def _solve(self, values: Values, choices: Choices, withheld: frozenset[Quantity]) -> Solution:
+        plan = self.plan(frozenset(values), frozenset(choices.items()), withheld)
+        # NumPy's floats: a division by zero is infinite or not defined, where Python's would end the computation.
+        known = {q: np.float64(v) if isinstance(q, Quantity) else v for q, v in values.items()}
         with np.errstate(all="ignore"):
-            for node in self.order:
-                if all(q in known for q in node.outputs):
-                    continue
-                lacking = self._lacking(node, known, missing, chosen)
-                if lacking:
-                    missing.update({q: lacking for q in node.outputs if q not in known})
-                    continue
-                results = node.array(*(known[q] for q in node.needs(chosen)))
-                used.append(node)
-                for quantity, result in zip(node.outputs, results, strict=True):
-                    known.setdefault(quantity, float(result))
-            concerned = self.concerned(chosen)
-            warnings = tuple(_failing((node for node in used if node in concerned), known))
-        return Solution(known, frozenset(values), tuple(used), missing, warnings)
+            for step in plan.steps:
+                known.update(step.run(known))
+            warnings = tuple(_failing(plan.concerned, known))
+        plain = {q: float(v) if isinstance(q, Quantity) else v for q, v in known.items()}
+        return Solution(plain, frozenset(values), plan.used, dict(plan.missing), warnings)
+
+    def _make_plan(
+        self,
+        given: frozenset[Quantity | Series],
+        choices: frozenset[tuple[Choice, str]],
+        withheld: frozenset[Quantity],
+    ) -> Plan:
+        chosen = dict(choices)
+        known: set[Quantity | Series] = set(given)
+        missing: dict[Quantity | Series, Lacking] = {}
+        steps: list[Step] = []
+        for node in self.order:
+            takes = tuple(q for q in node.outputs if q not in known and q not in withheld)
+            if not takes:
+                continue
+            lacking = self._lacking(node, known, missing, chosen)
+            if lacking:
+                missing.update(dict.fromkeys(takes, lacking))
+                continue
+            steps.append(Step(node, node.needs(chosen), takes))
+            known.update(takes)
+        concerned = self.concerned(chosen)
+        return Plan(
+            tuple(steps), frozenset(known), missing, tuple(step.node for step in steps if step.node in concerned)
+        )
 
     @cached_property
     def _users(self) -> dict[Quantity | Series, list[Node]]:
@@ -199,17 +235,14 @@ class Network:
     def _lacking(
         self,
         node: Node,
-        known: Mapping[Any, Any],
-        missing: Mapping[Quantity | Series, frozenset[Quantity | Choice | Series]],
+        known: Set[Quantity | Series],
+        missing: Mapping[Quantity | Series, Lacking],
         chosen: dict[Choice, str],
-    ) -> frozenset[Quantity | Choice | Series]:
-        lacking: set[Quantity | Choice | Series] = set()
+    ) -> Lacking:
         if isinstance(node, Select) and node.choice not in chosen:
             return frozenset({node.choice})
-        for quantity in node.needs(chosen):
-            if quantity not in known:
-                lacking |= missing.get(quantity, frozenset({quantity}))
-        return frozenset(lacking)
+        lacking = (missing.get(q, frozenset({q})) for q in node.needs(chosen) if q not in known)
+        return frozenset(item for items in lacking for item in items)
 
     def chain(
         self, outputs: Iterable[Quantity], given: Iterable[Quantity | Series], choices: Choices
@@ -229,7 +262,7 @@ class Network:
         return tuple(node for node in self.order if node in needed)
 
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
-        """Return what flows between subjects: ``(owner, user)`` to the owner's quantities that the user computes with."""
+        """Return what flows between subjects: for ``(owner, user)`` the owner's quantities the user computes with."""
         found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}
         for subject in self.subjects:
             for node in subject.nodes:
@@ -264,16 +297,22 @@ class Sweep:
         values: dict[Any, Any],
         choices: dict[Choice, str],
     ) -> None:
-        fixed = network.solve({q: v for q, v in values.items() if q not in vary}, choices)
-        whole = network.solve(values | {q: values.get(q, 1.0) for q in vary}, choices)
-        absent = [q for q in outputs if q not in whole.values]
+        if not vary:
+            raise NetworkError("nothing varies: use solve")
+        withheld = frozenset(vary)
+        fixed = network._solve({q: v for q, v in values.items() if q not in withheld}, choices, withheld)
+        plan = network.plan(frozenset(values) | withheld, frozenset(choices.items()), frozenset())
+        absent = [f"{q.name_in_words} {lacking_in_words(plan.missing, q)}" for q in outputs if q not in plan.known]
         if absent:
-            reasons = "; ".join(f"{q.name_in_words} {whole.why_missing(q)}" for q in absent)
-            raise NetworkError(f"cannot compute: {reasons}")
+            raise NetworkError(f"cannot compute: {'; '.join(absent)}")
         self.outputs, self.vary = outputs, vary
-        steps = network.chain(outputs, (*fixed.values, *vary), choices)
-        self._steps = [(node, node.needs(choices)) for node in steps]
-        self._fixed = fixed.values
+        needed = set(network.chain(outputs, (*fixed.values, *vary), choices))
+        self._steps = tuple(
+            Step(step.node, step.needs, tuple(q for q in step.takes if q not in fixed.values))
+            for step in plan.steps
+            if step.node in needed
+        )
+        self._fixed = {q: np.float64(v) if isinstance(q, Quantity) else v for q, v in fixed.values.items()}
 
     def __call__(self, *arrays: Any) -> tuple[Array, ...]:
         """Compute the outputs for one equal-length 1-D SI array per varied input."""
@@ -287,17 +326,19 @@ class Sweep:
                 part = slice(start, min(start + CHUNK, size))
                 known: dict[Any, Any] = dict(self._fixed)
                 known.update(zip(self.vary, (c[part] for c in columns), strict=True))
-                for node, needs in self._steps:
-                    known.update(zip(node.outputs, node.array(*(known[q] for q in needs)), strict=True))
+                for step in self._steps:
+                    known.update(step.run(known))
                 for result, quantity in zip(results, self.outputs, strict=True):
                     result[part] = known[quantity]
         return results
 
 
-def _failing(used: Iterable[Node], known: dict[Quantity, Any]) -> Iterable[Warned]:
+def _failing(used: Iterable[Node], known: Mapping[Any, Any]) -> Iterable[Warned]:
     for node in used:
         for validity in node.valid:
-            holds = validity.holds(known)
+            # What is not defined further up decides nothing here; the node's own result not being defined does.
+            undecided = any(math.isnan(known.get(q, math.nan)) for q in validity.quantities if q not in node.outputs)
+            holds = None if undecided else validity.holds(known)
             if holds is not None and not holds:
                 yield Warned(node, validity)
 

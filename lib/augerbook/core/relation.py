@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -41,7 +41,7 @@ class Validity:
     def _compiled(self) -> Callable[..., Any]:
         return sp.lambdify(self.quantities, self.condition, modules="numpy")  # type: ignore[no-any-return]
 
-    def holds(self, values: dict[Quantity, Any]) -> Any:
+    def holds(self, values: Mapping[Any, Any]) -> Any:
         """Return True (or an array of it) where the condition holds, None where a value is missing."""
         if any(q not in values for q in self.quantities):
             return None
@@ -187,7 +187,10 @@ class Model(Node):
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the outputs; the function is called with the values in the order of ``inputs``."""
         result = self.function(*values)
-        return tuple(result) if len(self.outputs) > 1 else (result,)
+        results = tuple(result) if len(self.outputs) > 1 else (result,)
+        if len(results) != len(self.outputs):
+            raise ValueError(f"{self.id} returns {len(results)} results, but declares {len(self.outputs)}")
+        return results
 
 
 class Select(Node):
@@ -207,10 +210,18 @@ class Select(Node):
         self.assumptions, self.valid, self.source = (), (), Source("definition")
 
     def needs(self, choices: dict[Choice, str]) -> tuple[Quantity, ...]:
-        """Return the quantity of the kind chosen, or all while nothing is chosen."""
+        """Return the quantity of the kind chosen, or all while nothing is chosen.
+
+        Raises:
+            ValueError: the kind chosen is none of the options.
+        """
         if self.choice not in choices:
             return self.inputs
-        return (self.branches[choices[self.choice]],)
+        kind = choices[self.choice]
+        if kind not in self.branches:
+            options = ", ".join(f"'{option}'" for option in self.branches)
+            raise ValueError(f"{self.choice.name_in_words} '{kind}' is not known: expected one of {options}")
+        return (self.branches[kind],)
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Pass on the one needed quantity."""

@@ -46,13 +46,16 @@ def elasticities(
     choices: Choices | None = None,
     inputs: Sequence[Quantity] | None = None,
 ) -> dict[Quantity, list[tuple[Quantity, float]]]:
-    """Return for each output the inputs ordered by what they move: per cent of the output per per cent of input.
+    """Return for each output what it depends on, strongest first: per cent of the output per per cent of the value.
 
-    Central differences, all inputs of all outputs in one array call. Inputs that are zero are left out.
+    Everything given counts, a measured result too; ``inputs`` narrows it down. Central differences, all values of all
+    outputs in one array call. Values that are zero are left out.
     """
     chosen = dict(choices or {})
     computable = [q for q in outputs if q in network.solve(values, chosen).values]
-    relevant = [q for q in (inputs or network.inputs) if values.get(q, 0.0) != 0.0]
+    upstream = {q for node in network.chain(computable, values, chosen) for q in node.needs(chosen)}
+    candidates = network.quantities.values() if inputs is None else inputs
+    relevant = [q for q in candidates if q in upstream and values.get(q, 0.0) != 0.0]
     if not computable or not relevant:
         return {}
     sweep = network.compile(computable, relevant, values, chosen)

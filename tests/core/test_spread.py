@@ -1,0 +1,168 @@
+import math
+
+import numpy as np
+import pytest
+import sympy as sp
+from augerbook.core.network import Network
+from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Relation
+from augerbook.core.sources import Source
+from augerbook.core.spread import elasticities, monte_carlo, spread
+from augerbook.core.subject import Subject
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.core.barrel import (
+    CHOICES,
+    NETWORK,
+    VALUES,
+    emptying_time,
+    filling,
+    flow,
+    height,
+    level,
+    section,
+    tap_bore,
+    thinness,
+    water_temperature,
+    water_volume,
+    width,
+)
+
+
+def linear(*factors: float) -> tuple[Network, list[Quantity], Quantity]:
+    """Return a network with ``total = sum of factor * term``."""
+    subject = Subject("linear", number=1, title="Linear", question="?")
+    terms = [subject.given(f"term_{i}", f"x_{i}", "1", "a term", -100, 100, part="p") for i in range(len(factors))]
+    total = subject.result("total", "y", "1", "the sum")
+    rhs = sp.Add(*(sp.Float(f) * t for f, t in zip(factors, terms, strict=True)))
+    subject.relation("total", total, rhs, "the sum", source=Source("definition"))
+    return Network([subject]), terms, total
+
+
+# Elasticities
+
+
+def symbolic(output: Quantity) -> dict[Quantity, float]:
+    """Return the elasticities of an output from SymPy's derivative of the whole chain."""
+    expression: sp.Expr = output
+    for node in reversed(NETWORK.chain([output], VALUES, CHOICES)):
+        if isinstance(node, Relation):
+            expression = expression.subs(node.lhs, node.rhs)
+        else:
+            expression = expression.subs(node.outputs[0], node.needs(CHOICES)[0])
+    at = {q: v for q, v in VALUES.items() if q in expression.free_symbols}
+    return {q: float((sp.diff(expression, q) * q / expression).subs(at)) for q in at}
+
+
+@pytest.mark.parametrize("output", [water_volume, filling, flow, thinness], ids=lambda q: q.key)
+def test_elasticities_are_those_of_the_derivative(output: Quantity) -> None:
+    found = dict(elasticities(NETWORK, [output], VALUES, CHOICES)[output])
+    assert found == pytest.approx(symbolic(output), rel=1e-6)
+
+
+def test_elasticities_reach_through_a_model_strongest_first() -> None:
+    found = elasticities(NETWORK, [emptying_time], VALUES, CHOICES)[emptying_time]
+    assert [q.key for q, _ in found[2:]] == ["level"]
+    assert dict(found) == pytest.approx({width: 2, tap_bore: -2, level: 0.5}, rel=1e-6)
+
+
+def test_what_has_no_influence_is_left_out() -> None:
+    found = dict(elasticities(NETWORK, [water_volume], VALUES, CHOICES)[water_volume])
+    assert set(found) == {width, level}
+
+
+def test_a_measured_result_counts_and_what_it_replaces_does_not() -> None:
+    found = dict(elasticities(NETWORK, [water_volume], {**VALUES, section: 0.3}, CHOICES)[water_volume])
+    assert found == pytest.approx({section: 1, level: 1})
+
+
+def test_inputs_can_be_narrowed_down() -> None:
+    found = dict(elasticities(NETWORK, [water_volume], VALUES, CHOICES, inputs=[width, height])[water_volume])
+    assert found == pytest.approx({width: 2})
+
+
+def test_elasticities_of_what_is_not_defined_or_zero_are_none() -> None:
+    empty = {**VALUES, level: 0.0}
+    assert elasticities(NETWORK, [emptying_time, water_volume], empty, CHOICES) == {emptying_time: [], water_volume: []}
+    assert elasticities(NETWORK, [water_volume], {}, CHOICES) == {}
+    assert elasticities(NETWORK, [level], VALUES, CHOICES) == {}
+
+
+# Spread
+
+ends = st.tuples(st.floats(-50, 50), st.floats(0.1, 40), st.floats(-5, 5).filter(lambda f: abs(f) > 1e-3))
+
+
+@given(st.lists(ends, min_size=1, max_size=5))
+def test_the_spread_of_a_linear_result_is_exact(terms: list[tuple[float, float, float]]) -> None:
+    network, quantities, total = linear(*(factor for _, _, factor in terms))
+    values = {q: nominal for q, (nominal, _, _) in zip(quantities, terms, strict=True)}
+    limits = {q: (n - half, n + half) for q, (n, half, _) in zip(quantities, terms, strict=True)}
+    found = spread(network, total, values, limits)
+    nominal = sum(n * f for n, _, f in terms)
+    half = math.sqrt(sum((h * f) ** 2 for _, h, f in terms))
+    assert found.nominal == pytest.approx(nominal, abs=1e-9)
+    assert (found.low, found.high) == pytest.approx((nominal - half, nominal + half), abs=1e-9)
+    assert sum(share.share for share in found.shares) == pytest.approx(1)
+    expected = {q: (h * f) ** 2 / half**2 for q, (_, h, f) in zip(quantities, terms, strict=True)}
+    assert {s.quantity: s.share for s in found.shares} == pytest.approx(expected, abs=1e-9)
+    assert [s.share for s in found.shares] == sorted((s.share for s in found.shares), reverse=True)
+
+
+def test_spread_and_random_draws_agree_on_a_linear_result() -> None:
+    network, quantities, total = linear(2.0, -3.0, 0.5)
+    values = dict(zip(quantities, (1.0, 2.0, 5.0), strict=True))
+    limits = {q: (v - half, v + half) for (q, v), half in zip(values.items(), (0.6, 0.3, 2.0), strict=True)}
+    found = spread(network, total, values, limits)
+    drawn = monte_carlo(network, [total], values, limits, samples=200_000)[total]
+    # a triangle of half width h has a variance of h**2 / 6, and variances of independent terms add
+    assert drawn.std() == pytest.approx((found.high - found.low) / 2 / math.sqrt(6), rel=0.01)
+    assert drawn.mean() == pytest.approx(found.nominal, abs=0.01)
+    assert drawn.min() > found.nominal - 1.2 - 0.9 - 1.0 and drawn.max() < found.nominal + 3.1
+
+
+def test_ends_that_move_a_result_the_same_way_count_once() -> None:
+    subject = Subject("bowl", number=1, title="Bowl", question="?")
+    x = subject.given("x", "x", "1", "x", -9, 9, part="p")
+    y = subject.result("bowl", "y", "1", "a bowl")
+    subject.relation("bowl", y, x**2, "a bowl", source=Source("definition"))
+    found = spread(Network([subject]), y, {x: 0.0}, {x: (-1.0, 2.0)})
+    assert (found.low, found.nominal, found.high) == (0.0, 0.0, 4.0)
+
+
+def test_the_spread_of_a_measured_result_reaches_what_depends_on_it() -> None:
+    found = spread(NETWORK, water_volume, {**VALUES, section: 0.3}, {section: (0.2, 0.5)}, CHOICES)
+    assert (found.low, found.nominal, found.high) == pytest.approx((0.12, 0.18, 0.30))
+    itself = spread(NETWORK, section, {**VALUES, section: 0.3}, {section: (0.2, 0.5)}, CHOICES)
+    assert (itself.low, itself.nominal, itself.high) == pytest.approx((0.2, 0.3, 0.5))
+
+
+def test_without_uncertain_inputs_there_is_no_spread() -> None:
+    found = spread(NETWORK, filling, VALUES, {}, CHOICES)
+    assert (found.low, found.nominal, found.high, found.shares) == (0.6, 0.6, 0.6, ())
+    idle = spread(NETWORK, filling, VALUES, {tap_bore: (0.01, 0.03)}, CHOICES)
+    assert idle.low == idle.high == idle.nominal and [s.share for s in idle.shares] == [0.0]
+
+
+# Random draws
+
+
+def test_draws_are_the_same_each_time_and_stay_within_the_ends() -> None:
+    limits = {level: (0.5, 0.9), width: (0.4, 0.5), height: (1.0, 1.0)}
+    one, two = (monte_carlo(NETWORK, [filling, water_volume], VALUES, limits, CHOICES, samples=500) for _ in "12")
+    for quantity in (filling, water_volume):
+        np.testing.assert_array_equal(one[quantity], two[quantity])
+    assert 0.5 < one[filling].min() < one[filling].max() < 0.9
+    other = monte_carlo(NETWORK, [filling], VALUES, limits, CHOICES, samples=500, seed=2)
+    assert not np.array_equal(one[filling], other[filling])
+
+
+def test_draws_without_a_spread_are_refused() -> None:
+    with pytest.raises(ValueError, match="no input has a spread"):
+        monte_carlo(NETWORK, [filling], VALUES, {height: (1.0, 1.0)}, CHOICES)
+
+
+def test_a_temperature_moves_by_its_absolute_value() -> None:
+    found = dict(elasticities(NETWORK, [thinness], VALUES, CHOICES)[thinness])
+    assert found == pytest.approx({water_temperature: 1.0}, rel=1e-6)
