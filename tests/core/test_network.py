@@ -29,7 +29,6 @@ from tests.core.barrel import (
     round_section,
     section,
     shape,
-    square_section,
     tap_bore,
     thinness,
     water_temperature,
