@@ -24,12 +24,14 @@ class Picture:
         needs: what must be known for it to be drawn.
         draw: from a solution and a named variant to a scene.
         variants: names of the ways it can be shown, the first as default; empty for one way only.
+        opens: whether the start page opens with it.
     """
 
     title: str
     needs: tuple[Quantity, ...]
     draw: Callable[..., Scene]
     variants: tuple[str, ...] = field(default=())
+    opens: bool = False
 
     def missing(self, solution: Solution) -> str:
         """Say what is needed to draw it, empty when nothing lacks."""
@@ -51,5 +53,6 @@ def pictures_of(subject: str) -> tuple[Picture, ...]:
 
 @cache
 def all_pictures() -> tuple[Picture, ...]:
-    """Return the pictures of all subjects in the order of the chapters."""
-    return tuple(picture for subject in all_subjects() for picture in pictures_of(subject.name))
+    """Return the pictures of all subjects in the order of the chapters, those that open the page first."""
+    found = [picture for subject in all_subjects() for picture in pictures_of(subject.name)]
+    return tuple(sorted(found, key=lambda picture: not picture.opens))

@@ -155,5 +155,6 @@ PICTURES = (
         ),
         draw=draw_screw,
         variants=(CENTRED, LEANING),
+        opens=True,
     ),
 )
