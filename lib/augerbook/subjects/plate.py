@@ -5,7 +5,7 @@ The kinds of plates and their stiffness stand in ``plate_kinds.py``.
 
 from __future__ import annotations
 
-from sympy import Piecewise, Rational, asinh, oo, pi, sinh, sqrt
+from sympy import Expr, Piecewise, Rational, asinh, oo, pi, sinh, sqrt
 
 from augerbook.core.sources import Source
 from augerbook.subjects.bearing import bearing_stiffness, end_play
@@ -86,7 +86,10 @@ plate_allowance = SUBJECT.result(
     "plate_allowance", "delta_left", "um", "deflection left to the plate when the dip shall be good"
 )
 needed_plate_thickness = SUBJECT.result(
-    "needed_plate_thickness", "t_need", "mm", "thickness at which the dip is good, same material and supports"
+    "needed_plate_thickness", "t_need", "mm", "thickness at which the dip is good; unlimited when the rest is too soft"
+)
+enough_plate_thickness = SUBJECT.result(
+    "enough_plate_thickness", "t_enough", "mm", "thickness at which the plate has a tenth of all give", positive=True
 )
 plate_area = SUBJECT.result("plate_area", "A_p", "mm**2", "area of the plate as held", positive=True)
 round_area = SUBJECT.result("round_area", "A_round", "mm**2", "area of a round plate", positive=True)
@@ -101,9 +104,23 @@ stiffness_over_mass = SUBJECT.result(
 
 #: Share of the retraction volume that the dip may take and still be good; the margin and the needed thickness use it.
 GOOD_SHARE = Rational(1, 10)
+#: Share of the plate in the give of the head below which a thicker plate hardly helps.
+ENOUGH_SHARE = Rational(1, 10)
 
 _SLOPE = "springs give in proportion; the bearing's is its slope at running thrust, so its first give is left out"
 _UPPER = "the plug follows the screw over the whole section of the bore: an upper bound"
+_SAME = "material, span, seat and supports stay as they are"
+
+
+def _thickness_that_gives(compliance: Expr) -> Expr:
+    """Return the thickness at which bending (with its cube) and shear together give as much as asked for.
+
+    With y the present thickness over the new one, y^3 / k_bend + y / k_shear = compliance has one real root.
+    """
+    ratio = plate_bending_stiffness / plate_shear_stiffness
+    wanted = compliance * plate_bending_stiffness
+    return plate_thickness / (2 * sqrt(ratio / 3) * sinh(asinh(3 * wanted / (2 * ratio) * sqrt(3 / ratio)) / 3))
+
 
 SUBJECT.relation(
     "deflection", plate_deflection, running_thrust / plate_stiffness, "The plate while the screw runs",
@@ -155,26 +172,17 @@ SUBJECT.relation(
     "allowance", plate_allowance,
     GOOD_SHARE * retraction_volume / bore_section - end_play - running_thrust * chain_compliance,
     "What play and the other springs leave to the plate", source=_HERE, assumptions=(_SLOPE, _UPPER),
-    valid=((
-        plate_allowance > 0,
-        "play and the other springs alone use up the good share of the retraction: no plate is thick enough, so "
-        "preload the bearing or stiffen the rest first",
-    ),),
 )  # fmt: skip
-_ratio = plate_bending_stiffness / plate_shear_stiffness
-_wanted = plate_allowance * plate_bending_stiffness / running_thrust
 SUBJECT.relation(
     "needed_thickness", needed_plate_thickness,
-    Piecewise(
-        (
-            plate_thickness
-            / (2 * sqrt(_ratio / 3) * sinh(asinh(3 * _wanted / (2 * _ratio) * sqrt(3 / _ratio)) / 3)),
-            plate_allowance > 0,
-        ),
-        (oo, True),
-    ),
+    Piecewise((_thickness_that_gives(plate_allowance / running_thrust), plate_allowance > 0), (oo, True)),
     "Bending gives with the cube of the thickness, shear with the thickness itself", source=_HERE,
-    assumptions=("material, span, seat and supports stay as they are",),
+    assumptions=(_SAME,),
+)  # fmt: skip
+SUBJECT.relation(
+    "enough_thickness", enough_plate_thickness,
+    _thickness_that_gives(chain_compliance * ENOUGH_SHARE / (1 - ENOUGH_SHARE)),
+    "The same with a tenth of all give for the plate", source=_HERE, assumptions=(_SAME, _SLOPE),
 )  # fmt: skip
 SUBJECT.relation("round_area", round_area, pi * plate_span**2 / 4, "A disc", source=_DEFINITION)
 SUBJECT.relation("rectangle_area", rectangle_area, plate_span * plate_width, "A rectangle", source=_DEFINITION)

@@ -280,7 +280,8 @@ PLATE.relation(
     assumptions=(_THIN, "both edges rest and may tilt"),
 )  # fmt: skip
 PLATE.model(
-    "bolts", (plate_span, seat_diameter, bolt_head_diameter), (bolts_deflection_coefficient, bolts_stress_coefficient), bolt_coefficients,
+    "bolts", (plate_span, seat_diameter, bolt_head_diameter), (bolts_deflection_coefficient, bolts_stress_coefficient),
+    bolt_coefficients,
     "A square plate held flat under four bolt heads, by finite elements", source=_HERE,
     assumptions=(_THIN, _GUIDED, _OVERHANG, "heads hold the plate flat on firm faces", "Poisson's ratio 0.3"),
     valid=(_SEAT_RANGE, _HEAD_RANGE),

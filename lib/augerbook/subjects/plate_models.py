@@ -64,6 +64,11 @@ def _between(rows: tuple[float, ...], table: tuple[tuple[float, ...], ...]) -> R
     return RegularGridInterpolator((rows, SEAT_OVER_SPAN), np.array(table), bounds_error=False, fill_value=np.nan)
 
 
+def _rounded(*ratios: ArrayLike) -> Array:
+    # 10 mm over 100 mm is a hair below 0.1 in floats: it must not fall off the table.
+    return np.round(np.stack(ratios, axis=-1), 9)
+
+
 _BOLTS = _between(HEAD_OVER_SPAN, _BOLTS_DEFLECTION), _between(HEAD_OVER_SPAN, _BOLTS_STRESS)
 _STRIP = _between(WIDTH_OVER_SPAN, _STRIP_DEFLECTION), _between(WIDTH_OVER_SPAN, _STRIP_STRESS)
 
@@ -75,13 +80,13 @@ def bolt_coefficients(span: ArrayLike, seat: ArrayLike, head: ArrayLike) -> tupl
         span, seat, head: side of the bolt square, diameter of the seat, diameter of the heads, in m.
     """
     span, seat, head = np.broadcast_arrays(span, seat, head)
-    at = np.stack([head / span, seat / span], axis=-1)
+    at = _rounded(head / span, seat / span)
     return _BOLTS[0](at).reshape(span.shape), _BOLTS[1](at).reshape(span.shape)
 
 
 def post_coefficients(span: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
     """Return deflection and stress coefficient of a plate on four posts that tilt, NaN outside the table."""
-    at = np.asarray(seat) / np.asarray(span)
+    at = _rounded(np.asarray(seat) / np.asarray(span))[..., 0]
     deflection, stress = (
         np.interp(at, SEAT_OVER_SPAN, row, left=np.nan, right=np.nan) for row in (_POSTS_DEFLECTION, _POSTS_STRESS)
     )
@@ -91,7 +96,7 @@ def post_coefficients(span: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
 def strip_factors(span: ArrayLike, width: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
     """Return deflection and stress of a strip over those of a wide beam, NaN outside the table (lengths in m)."""
     span, width, seat = np.broadcast_arrays(span, width, seat)
-    at = np.stack([width / span, seat / span], axis=-1)
+    at = _rounded(width / span, seat / span)
     return _STRIP[0](at).reshape(span.shape), _STRIP[1](at).reshape(span.shape)
 
 
