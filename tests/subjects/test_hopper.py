@@ -5,11 +5,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from augerbook.build import shipped_build
 from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
 from augerbook.core.units import ureg
+from augerbook.show.pictures.hopper import PICTURES
+from augerbook.show.pictures.hopper_graphs import SettlingGraphs
 from augerbook.subjects import head
-from augerbook.subjects.hopper import SLOT, STEPPED, STILL, STIRRED
+from augerbook.subjects.hopper import SLOT, STEPPED, STILL, STIRRED, SUBJECT
 from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,6 +29,8 @@ BUILD = {
     "cup_diameter": 12.0, "inlet_length": 12.0, "screw_speed": 20.0, "nozzle_pressure": 4.0, "bore_diameter": 8.0,
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
 }  # fmt: skip
+#: What the pictures need besides.
+GRAINS = {"grain_median": 1.2, "grain_spread": 0.35}
 
 
 def solve(stirring: str = STILL, inlet: str = SLOT, **changes: float) -> Solution:
@@ -417,3 +423,32 @@ def test_pressure_and_drift_stay_below_their_limits(height: float, minutes: floa
     )
     assert 0 <= still <= settled
     assert 0 < stirred < settled
+
+
+# --- pictures -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize("inlet", [SLOT, STEPPED])
+@pytest.mark.parametrize("stirring", [STILL, STIRRED])
+def test_pictures_follow_every_slider_to_its_ends(name: str, inlet: str, stirring: str) -> None:
+    quantities, choices = head().quantities, head().choices
+    build = shipped_build(name).with_choice(choices["inlet_kind"], inlet)
+    build = build.with_choice(choices["hopper_stirring"], stirring)
+    for key, value in (("slot_width", 4.0), ("cup_diameter", 14.0)):
+        if quantities[key] not in build.entries:
+            build = build.with_value(quantities[key], quantities[key].si(value))
+    graphs = SettlingGraphs(build.solution)
+    sliders: list[Quantity] = [q for q in SUBJECT.quantities if q.low is not None and q in build.entries]
+    for slider in sliders:
+        for end in (slider.low, slider.high):
+            solution = build.with_value(slider, slider.si(end)).solution
+            scene = PICTURES[0].scene(solution)
+            assert scene.svg().startswith("<svg") and "mm" in scene.alt
+            assert graphs(solution).svg().startswith("<svg")
+
+
+def test_picture_shows_the_arch_that_can_hold() -> None:
+    narrow = {kind: PICTURES[0].scene(solve(stirring=kind, outlet_diameter=9.0, **GRAINS)) for kind in (STILL, STIRRED)}
+    assert "an arch can hold" in narrow[STILL].svg() and "so narrow that an arch can hold" in narrow[STILL].alt
+    assert "stirring wire" in narrow[STIRRED].svg() and "wide enough" in narrow[STIRRED].alt

@@ -274,8 +274,9 @@ SUBJECT.select(
 )  # fmt: skip
 SUBJECT.relation("outlet_reserve", outlet_reserve, outlet_diameter / outlet_needed, "Reserve", source=_DEFINITION)
 SUBJECT.relation(
-    "cup_opening", cup_opening, (cup_diameter - core_diameter) / 2, "The gap about the screw in a stepped bore",
-    source=_DEFINITION,
+    "cup_opening", cup_opening, (Min(cup_diameter, outlet_diameter) - core_diameter) / 2,
+    "The gap about the screw in a stepped bore, or in a narrower outlet above it", source=_DEFINITION,
+    assumptions=("in a stepped bore the hopper stands above the screw, which goes up through its outlet",),
 )  # fmt: skip
 SUBJECT.select("inlet_opening", inlet_opening, inlet_kind, {SLOT: slot_width, STEPPED: cup_opening}, "The narrow side")
 SUBJECT.relation("inlet_ratio", inlet_ratio, inlet_opening / largest_grain, "Opening over grain", source=_DEFINITION)
