@@ -8,6 +8,7 @@ import ipywidgets as widgets
 from traitlets import Bunch
 
 from augerbook.build import Build, shipped_build, shipped_builds
+from augerbook.core.quantity import Choice, Lookup
 from augerbook.show.build_panel import BuildPanel
 from augerbook.show.chapter import Markdown, display_with_still
 from augerbook.show.cite import worked
@@ -198,7 +199,8 @@ class StartPage:
         network = self.session.build.network
         tabs: dict[str, list[widgets.Widget]] = {}
         for part, words in PARTS.items():
-            lists = [i for i in (*network.lookups.values(), *network.choices.values()) if i.part == part]
+            items: list[Choice | Lookup] = [*network.lookups.values(), *network.choices.values()]
+            lists = [item for item in items if item.part == part]
             sliders = [q for q in network.inputs if q.part == part]
             if lists:
                 self.rest[f"{part} lists"] = Lists(self.session, lists)
