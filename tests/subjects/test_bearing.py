@@ -8,7 +8,7 @@ from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
-from augerbook.show.pictures.bearing import PICTURES
+from augerbook.show.pictures.bearing import PICTURES, draw_way, shift_at
 from augerbook.subjects import bearing as subject
 from augerbook.subjects import head
 from augerbook.subjects.bearing_contact import (
@@ -466,3 +466,14 @@ def test_the_picture_is_drawn_for_both_kinds(kind: str, play: float, groove: flo
     assert ("deep-groove" in scene.alt) == (kind == DEEP_GROOVE)
     assert subject.end_play.text(solution[subject.end_play]) in scene.alt
     assert scene.svg().startswith("<svg") and "nan" not in scene.svg()
+
+
+@pytest.mark.parametrize("kind", [DEEP_GROOVE, THRUST_BALL])
+def test_the_graph_goes_through_the_running_load(kind: str) -> None:
+    solution = solve(kind, axial_preload=12, mounting_play=0.03)
+    expected = subject.deep_groove_shift if kind == DEEP_GROOVE else subject.thrust_ball_shift
+    found = shift_at(solution, np.array([solution[subject.running_bearing_load]]))
+    assert found[0] == pytest.approx(expected.shown(solution[expected]), rel=1e-9)
+    plot = draw_way(("one", solution), ("other", solve()), 200.0)
+    play = 1e3 * subject.unseated_play.shown(solution[subject.unseated_play])
+    assert f"play of {play:.0f} um" in plot.alt

@@ -362,7 +362,7 @@ SUBJECT.relation(
     ),
     "Slope of load over shift of a deep-groove bearing", source=_HERE, assumptions=(_PURE_THRUST, _HERTZ),
 )  # fmt: skip
-SUBJECT.relation(
+thrust_ball_relation = SUBJECT.relation(
     "thrust_ball_shift", thrust_ball_shift,
     ball_diameter
     * (running_bearing_load / (ball_count * thrust_contact_modulus * ball_diameter**2)) ** Rational(2, 3),

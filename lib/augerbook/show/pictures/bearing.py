@@ -9,23 +9,34 @@ from numpy.typing import NDArray
 
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
+from augerbook.show.live_plot import LivePlot, frame, graph
 from augerbook.show.picture import Picture
 from augerbook.show.scene import Scene
 from augerbook.subjects.bearing import (
     axial_preload,
     axial_share,
     axial_share_thrust_ball,
+    ball_count,
     ball_diameter,
     bearing_bore,
     bearing_outside_diameter,
     bearing_stiffness,
     bearing_width,
+    deep_groove_shift,
     end_play,
+    free_contact_angle,
+    groove_contact_modulus,
+    groove_distance,
     groove_ratio,
     loaded_contact_angle,
     pitch_circle_diameter,
+    running_bearing_load,
     static_safety,
+    thrust_ball_relation,
+    thrust_ball_shift,
+    unseated_play,
 )
+from augerbook.subjects.bearing_contact import loaded_contact
 from augerbook.subjects.thrust import design_thrust, running_thrust
 
 _SIZES = (
@@ -48,7 +59,7 @@ _ASPECT = 1.9
 def draw_bearing(solution: Solution) -> Scene:
     """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
     mm = {q: float(q.shown(solution[q])) for q in _SIZES}
-    flat = solution[axial_share] == solution[axial_share_thrust_ball]
+    flat = _is_thrust_ball(solution)
     angle = math.pi / 2 if flat else solution.values.get(loaded_contact_angle, 0.0)
     outside, width = mm[bearing_outside_diameter], mm[bearing_width]
     height = 1.62 * outside
@@ -76,6 +87,11 @@ def draw_bearing(solution: Solution) -> Scene:
     _words_around(scene, solution, mm, middle, plate, flat)
     _play(scene, solution, mm, middle, flat)
     return scene
+
+
+def _is_thrust_ball(solution: Solution) -> bool:
+    # a solution holds no choices; the two shares always differ by a factor of two
+    return solution[axial_share] == solution[axial_share_thrust_ball]
 
 
 def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
@@ -228,6 +244,46 @@ def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: f
 def _round_length(rough: float) -> float:
     power = 10.0 ** math.floor(math.log10(rough))
     return max(m * power for m in (1, 2, 5) if m * power <= rough)
+
+
+def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the elastic shift in um of the bearing of a solved head under other axial loads in N."""
+    if _is_thrust_ball(solution):
+        values = {q.key: solution[q] for q in thrust_ball_relation.inputs} | {running_bearing_load.key: loads}
+        return np.asarray(thrust_ball_shift.shown(thrust_ball_relation.si(**values)))
+    distance, free = solution[groove_distance], solution[free_contact_angle]
+    ball, modulus = solution[ball_diameter], solution[groove_contact_modulus]
+    angle, _ = loaded_contact(loads, solution[ball_count], ball, modulus, distance, free)
+    return np.asarray(deep_groove_shift.shown(distance * np.sin(angle - free) / np.cos(angle)))
+
+
+def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest: float) -> LivePlot:
+    """Draw how far the screw moves in two heads while the thrust goes from a pull to ``highest`` N.
+
+    Zero is the bearing seated without load. Below zero thrust the screw crosses its play, unless a spring holds it.
+    """
+    thrust = np.linspace(-0.25 * highest, highest, 501)
+    curves, words = {}, []
+    for name, (label, solution) in (("first", first), ("second", second)):
+        load = thrust + solution[axial_preload]
+        play = 1e3 * float(unseated_play.shown(solution[unseated_play]))
+        back = shift_at(solution, -load) if not _is_thrust_ball(solution) else np.zeros_like(load)
+        way = np.where(load >= 0, shift_at(solution, np.abs(load)), -play - back)
+        curves[name] = (thrust, way)
+        words.append(f"{label}: {way[-1]:.0f} um at {highest:.0f} N, play of {play:.0f} um")
+    low, high = (f(*(f(way) for _, way in curves.values())) for f in (min, max))
+    figure, (axes,) = graph(height=360)
+    room = 0.08 * (high - low)
+    frame(
+        axes, x="thrust on the screw (N)", y="way of the screw (µm)", xlim=(thrust[0], thrust[-1]),
+        ylim=(low - room, high + room),
+    )  # fmt: skip
+    plot = LivePlot(figure, alt="Way of the screw over its thrust. " + "; ".join(words) + ".")
+    plot.curve(axes, "first", "main", label=first[0])
+    plot.curve(axes, "second", "second", label=second[0])
+    plot.legend(axes, "lower right")
+    plot.update(curves=curves)
+    return plot
 
 
 PICTURES = (
