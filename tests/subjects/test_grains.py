@@ -374,8 +374,7 @@ SIZES: tuple[Sizes, ...] = (
 def test_size_at_a_share_and_share_below_a_size_are_inverse(sizes: Sizes, share: float, power: int) -> None:
     size = float(sizes.size_at(share, power))
     assert float(sizes.size_at(min(share + 0.001, 1.0), power)) >= size
-    if power == 0:
-        assert float(sizes.share_below(size)) == pytest.approx(share, rel=1e-9)
+    assert float(sizes.share_below(size, power)) == pytest.approx(share, rel=1e-9)
 
 
 @given(st.sampled_from([grains.SIEVED, grains.ESTIMATED]), st.floats(0.05, 1.9), st.floats(0.01, 1.0))

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Min, Piecewise, Rational, cos, pi, sin, tan
+from sympy import Min, Piecewise, Rational, cos, sin
 
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model
@@ -148,7 +148,8 @@ def _flight_circle(gap: Quantity) -> Piecewise:
     """Circle under the wall that touches both flanks, or both crests where the gap over them is wide."""
     on_flanks = 2 * (half_opening * cos(flank_half_angle) + gap * sin(flank_half_angle)) / (1 + sin(flank_half_angle))
     on_crests = (half_opening**2 + gap**2) / gap
-    return Piecewise((on_flanks, gap <= half_opening * tan(pi / 4 + flank_half_angle / 2)), (on_crests, True))
+    touches_below_the_crests = gap * (1 - sin(flank_half_angle)) <= half_opening * cos(flank_half_angle)
+    return Piecewise((on_flanks, touches_below_the_crests), (on_crests, True))
 
 
 SUBJECT.relation(

@@ -26,8 +26,8 @@ _SIZE_BOUNDS, _SPREAD_BOUNDS, _EXPONENT_BOUNDS = (0.02, 1.0), (0.03, 2.0), (0.3,
 class Sizes(Protocol):
     """What any description of the sizes can say; arguments broadcast."""
 
-    def share_below(self, size: ArrayLike) -> Array:
-        """Return the share of the mass in grains smaller than ``size``."""
+    def share_below(self, size: ArrayLike, power: int = 0) -> Array:
+        """Return the share of the grains smaller than ``size``, weighed by mass * size ** power."""
 
     def mean_power(self, power: int) -> Array:
         """Return the mean of size ** power by mass."""
@@ -66,9 +66,9 @@ class SievedSizes:
     def _below(self, size: ArrayLike, power: int) -> Array:
         return np.asarray(np.interp(_straightened(np.asarray(size, dtype=np.float64), power), *self._curve(power)))
 
-    def share_below(self, size: ArrayLike) -> Array:
-        """Return the share of the mass in grains smaller than ``size`` (m)."""
-        return np.asarray(self._below(np.minimum(size, self._cut), 0) / self._below(self._cut, 0))
+    def share_below(self, size: ArrayLike, power: int = 0) -> Array:
+        """Return the share of the grains smaller than ``size`` (m), weighed by mass * size ** power."""
+        return np.asarray(self._below(np.minimum(size, self._cut), power) / self._below(self._cut, power))
 
     def mean_power(self, power: int) -> Array:
         """Return the mean of size ** power by mass, in m ** power."""
@@ -114,10 +114,11 @@ class LognormalSizes:
         self._cut = np.asarray(cut, dtype=np.float64)
         self._reach = np.log(self._cut / self._median) / self._spread
 
-    def share_below(self, size: ArrayLike) -> Array:
-        """Return the share of the mass in grains smaller than ``size`` (m)."""
+    def share_below(self, size: ArrayLike, power: int = 0) -> Array:
+        """Return the share of the grains smaller than ``size`` (m), weighed by mass * size ** power."""
         smaller = np.minimum(np.asarray(size, dtype=np.float64), self._cut)
-        return np.asarray(np.exp(log_ndtr(np.log(smaller / self._median) / self._spread) - log_ndtr(self._reach)))
+        place, tilt = np.log(smaller / self._median) / self._spread, power * self._spread
+        return np.asarray(np.exp(log_ndtr(place - tilt) - log_ndtr(self._reach - tilt)))
 
     def mean_power(self, power: int) -> Array:
         """Return the mean of size ** power by mass, in m ** power."""
