@@ -138,7 +138,7 @@ def test_what_is_missing_is_said_in_words() -> None:
     assert found.why_missing(flow) == "needs level, tap bore"
     assert found.why_missing(section) == "needs shape"
     assert found.why_missing(water_volume) == "needs level, shape"
-    assert found.why_missing(level) == "is not given"
+    assert found.why_missing(level) == "needs level"
     assert {q.key for q in found.missing} == {
         "section", "water_volume", "filling", "jet_speed", "flow", "emptying_time", "mean_flow",
     }  # fmt: skip
@@ -270,7 +270,7 @@ def test_a_sweep_needs_no_value_of_what_it_varies() -> None:
 
 
 def test_a_sweep_says_what_is_missing() -> None:
-    with pytest.raises(NetworkError, match="cannot compute: water volume needs level, shape; height is not given"):
+    with pytest.raises(NetworkError, match="cannot compute: water volume needs level, shape; height needs height"):
         NETWORK.compile([water_volume, height], [width], without(level, height), {})
     with pytest.raises(NetworkError, match="nothing varies"):
         NETWORK.compile([water_volume], [], VALUES, CHOICES)

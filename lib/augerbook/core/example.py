@@ -3,32 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-import sympy as sp
-from sympy.printing.str import StrPrinter
-
+from augerbook.core.formulas import latex_formula, plain_formula
 from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
 from augerbook.core.spread import elasticities, spread
-
-
-class _PlainPrinter(StrPrinter):
-    """Formulas as one line of text; `Quantity` asks for ``quantity_names``."""
-
-    def __init__(self, names: Mapping[sp.Basic, str]) -> None:
-        super().__init__({"order": "none"})
-        self.quantity_names = names
-
-
-def plain_formula(expression: sp.Basic, names: Mapping[Quantity, str] | None = None) -> str:
-    """Return ``expression`` on one line, with each quantity's symbol or the text given in ``names``."""
-    symbols = {q: q.plain_notation for q in expression.free_symbols if isinstance(q, Quantity)}
-    text = _PlainPrinter({**symbols, **(names or {})}).doprint(expression)
-    return str(text).replace("**", "^").replace("*", "·").replace("pi", "π")
+from augerbook.core.units import latex_unit, number
 
 
 @dataclass(frozen=True)
@@ -68,49 +53,47 @@ class WorkedExample:
     warnings: tuple[str, ...]
     build_block: str
 
-    def _lines(self, bold: Callable[[str], str], code: Callable[[str], str], block: Callable[[str], str]) -> str:
-        lines = [bold(f"{self.title}: {self.result}"), f"Build: {self.build_name}", "", bold("Given")]
-        lines += [f"- {code(f'{symbol} = {value}')} {meaning}" for symbol, _, value, meaning in self.given]
+    def _paragraphs(self, bold: Callable[[str], str], code: Callable[[str], str]) -> list[str]:
+        """Return the example up to its build: a blank line between paragraphs is what every forum keeps."""
+        goes_in = "\n".join(f"- {code(f'{symbol} = {value}')}: {meaning}" for symbol, _, value, meaning in self.given)
+        paragraphs = [bold(f"{self.title}: {self.result}"), f"Build: {self.build_name}", bold("What goes in"), goes_in]
         for step in self.steps:
-            lines += ["", bold(step.meaning) + f" ({step.id})"]
-            lines += [f"- {code(part)}" for part in (step.formula, step.substituted, step.result) if part]
-        lines += ["", self.depends] if self.depends else [""]
-        lines += [f"Assumes: {'; '.join(self.assumptions)}."] if self.assumptions else []
-        lines += [f"Source: {'; '.join(self.sources)}."] if self.sources else []
-        lines += [f"Warning: {warning}." for warning in self.warnings]
-        lines += [
-            "",
-            f"Example {self.id}, augerbook {self.version}.",
-            "The build, to paste on the start page:",
-        ]
-        return "\n".join(lines) + "\n" + block(self.build_block)
+            lines = (step.formula, step.substituted, step.result)
+            paragraphs += [f"{bold(step.meaning)} ({code(step.id)})"]
+            paragraphs += ["\n".join(f"- {code(line)}" for line in lines if line)]
+        paragraphs += self._remarks(bold)
+        paragraphs += [f"Example {code(self.id)}, augerbook {self.version}. The build, to paste on the start page:"]
+        return [paragraph for paragraph in paragraphs if paragraph]
+
+    def _remarks(self, bold: Callable[[str], str]) -> list[str]:
+        remarks = [f"{bold('Warning:')} {warning}." for warning in self.warnings]
+        remarks += [self.depends] if self.depends else []
+        remarks += [f"Assumes: {'; '.join(self.assumptions)}."] if self.assumptions else []
+        remarks += [f"Source: {'; '.join(self.sources)}."] if self.sources else []
+        return remarks
 
     def markdown(self) -> str:
         """The example for a forum that takes Markdown."""
-        return self._lines(lambda t: f"**{t}**", lambda t: f"`{t}`", lambda t: f"\n```toml\n{t}```\n")
+        paragraphs = self._paragraphs(lambda t: f"**{t}**", lambda t: f"`{t}`")
+        return "\n\n".join([*paragraphs, f"```toml\n{self.build_block}```\n"])
 
     def bbcode(self) -> str:
         """The example for a forum that takes BBCode."""
-        return self._lines(lambda t: f"[b]{t}[/b]", lambda t: t, lambda t: f"[code]\n{t}[/code]\n")
+        paragraphs = self._paragraphs(lambda t: f"[b]{t}[/b]", lambda t: t)
+        return "\n\n".join([*paragraphs, f"[code]\n{self.build_block}[/code]\n"])
 
     def text(self) -> str:
         """The example as plain text."""
-        return self._lines(lambda t: t, lambda t: t, lambda t: f"\n{t}")
+        return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t), self.build_block])
 
     def _repr_markdown_(self) -> str:
         lines = [f"**{self.title}: {self.result}**", "", f"Build: {self.build_name}", ""]
-        lines += ["| symbol | value | |", "|---|---|---|"]
+        lines += ["| what goes in | value | meaning |", "|---|---|---|"]
         lines += [f"| ${latex}$ | {value} | {meaning} |" for _, latex, value, meaning in self.given]
         for step in self.steps:
             lines += ["", f"*{step.meaning}* (`{step.id}`)", ""]
             lines += [f"$${part}$$" for part in (step.latex_formula, step.latex_substituted) if part]
-        if self.depends:
-            lines += ["", self.depends]
-        if self.assumptions:
-            lines += ["", "Assumes: " + "; ".join(self.assumptions) + "."]
-        if self.sources:
-            lines += ["", "Source: " + "; ".join(self.sources) + "."]
-        lines += [line for warning in self.warnings for line in ("", f"**Warning:** {warning}.")]
+        lines += [line for remark in self._remarks(lambda t: f"**{t}**") for line in ("", remark)]
         lines += ["", f"Example `{self.id}`, augerbook {self.version}."]
         return "\n".join(lines)
 
@@ -151,33 +134,76 @@ def work_out(
         raise ValueError(f"{quantity.name_in_words} {solution.why_missing(quantity)}")
     if quantity in solution.given:
         raise ValueError(f"{quantity.name_in_words} is given in this build: there is nothing to work out")
-    nodes = network.chain([quantity], solution.given, chosen) if whole_chain else _last(network, quantity, chosen)
+    chain = network.chain([quantity], solution.given, chosen)
+    nodes = chain if whole_chain else _last(network, quantity, solution, chosen)
+    figures = _Figures(quantity, solution)
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
-    result = quantity.text(solution[quantity])
+    result = figures.text(quantity)
     if ends:
         around = spread(network, quantity, values, dict(ends), chosen)
         if around.low < around.high:
-            result += (
-                f" (from {quantity.text(around.low)} to {quantity.text(around.high)} with the spread of the inputs)"
-            )
-    movers = elasticities(network, [quantity], values, chosen).get(quantity, [])[:3]
-    depends = "; ".join(f"{q.name_in_words} +1 % gives {slope:+.2g} %" for q, slope in movers)
+            low, high = quantity.text(around.low), quantity.text(around.high)
+            result += f" (from {low} to {high} with the spread of the inputs)"
     last = network.producer[quantity]
     return WorkedExample(
         id=f"{last.id}:{fingerprint(build_block)}",
         version=version,
         title=quantity.name_in_words.capitalize(),
         build_name=build_name,
-        given=tuple(_given(item, solution) for item in sorted(inputs, key=lambda item: _symbols(item)[0].lower())),
-        steps=tuple(_step(node, solution, chosen) for node in nodes),
+        given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: _symbols(q)[0].lower())),
+        steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
-        depends=f"Depends most on: {depends}." if depends else "",
+        depends=_depends(elasticities(network, [quantity], values, chosen).get(quantity, []), solution),
         sources=tuple(dict.fromkeys(cite(node.source) for node in nodes)),
         assumptions=tuple(dict.fromkeys(a for node in nodes for a in node.assumptions)),
-        warnings=tuple(str(w) for w in solution.warnings if w.node in nodes),
+        # A condition that fails further up spoils the result as well, whether or not its step is shown.
+        warnings=tuple(str(w) for w in solution.warnings if w.node in chain),
         build_block=build_block,
     )
+
+
+class _Figures:
+    """The values of an example as text, with digits enough for a reader who computes along.
+
+    What is given stands as it was given; what is computed on the way has one digit more than the result.
+    """
+
+    def __init__(self, result: Quantity, solution: Solution) -> None:
+        self.result, self.solution = result, solution
+
+    def digits(self, quantity: Quantity) -> int:
+        if quantity == self.result:
+            return quantity.digits
+        if quantity not in self.solution.given:
+            return quantity.digits + 1
+        shown = float(quantity.shown(self.solution[quantity]))
+        enough = range(quantity.digits, quantity.digits + 4)
+        return next((n for n in enough if math.isclose(float(f"{shown:.{n}g}"), shown, rel_tol=1e-9)), enough[-1])
+
+    def text(self, quantity: Quantity) -> str:
+        return quantity.text(self.solution[quantity], digits=self.digits(quantity))
+
+    def latex(self, quantity: Quantity) -> str:
+        return quantity.latex_value(self.solution[quantity], digits=self.digits(quantity))
+
+    def in_formula(self, quantity: Quantity) -> tuple[str, str]:
+        """Text and LaTeX of a value inside a formula, where temperatures are absolute."""
+        if quantity.unit != "degC":
+            return self.text(quantity), self.latex(quantity)
+        kelvin = number(self.solution[quantity], max(self.digits(quantity), 4))
+        return f"{kelvin} K", kelvin + latex_unit("K")
+
+
+def _depends(movers: Sequence[tuple[Quantity, float]], solution: Solution) -> str:
+    """Say in one line what moves the result most."""
+    parts = []
+    for quantity, slope in movers[:3]:
+        # One per cent of an absolute temperature is several degrees: a degree is what people turn.
+        each = 100 * slope / solution[quantity] if quantity.unit == "degC" else slope
+        words = f"{quantity.name_in_words} {'+' if each > 0 else ''}{number(each, 2)} %"
+        parts.append(words + (" for each degree" if quantity.unit == "degC" else ""))
+    return f"Depends most on, for one per cent more of each: {'; '.join(parts)}." if parts else ""
 
 
 def _symbols(item: Quantity | Series) -> tuple[str, str]:
@@ -186,46 +212,45 @@ def _symbols(item: Quantity | Series) -> tuple[str, str]:
     return item.plain_notation, item.latex_notation
 
 
-def _given(item: Quantity | Series, solution: Solution) -> tuple[str, str, str, str]:
-    """Return symbol, LaTeX symbol, value and meaning of what goes in."""
+def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:
+    """Return symbol, LaTeX symbol, value and meaning of what goes in; of what was computed also by which relation."""
     if isinstance(item, Series):
-        return (*_symbols(item), f"{len(solution.values[item][0])} rows", item.meaning)
-    return (*_symbols(item), item.text(solution[item]), item.meaning)
+        return (*_symbols(item), f"{len(figures.solution.values[item][0])} rows", item.meaning)
+    by = "" if item in figures.solution.given else f" (from {network.producer[item].id})"
+    return (*_symbols(item), figures.text(item), item.meaning + by)
 
 
-def _last(network: Network, quantity: Quantity, chosen: Choices) -> tuple[Node, ...]:
-    """Return the last relation, with the choice that leads to it when there is one."""
+def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
+    """Return the last relation, with the one whose result it passes on when it only chooses."""
     node = network.producer[quantity]
-    if isinstance(node, Select):
-        before = network.producer.get(node.needs(dict(chosen))[0])
-        return (before, node) if before is not None else (node,)
-    return (node,)
+    branch = node.needs(dict(chosen))[0] if isinstance(node, Select) else None
+    if branch is None or branch in solution.given:
+        return (node,)
+    return (network.producer[branch], node)
 
 
-def _step(node: Node, solution: Solution, chosen: Choices) -> Step:
+def _step(node: Node, figures: _Figures, chosen: Choices) -> Step:
     output = node.outputs[0]
-    result = "; ".join(f"{q.plain_notation} = {q.text(solution[q])}" for q in node.outputs)
+    result = "; ".join(f"{q.plain_notation} = {figures.text(q)}" for q in node.outputs)
+    latex_result = r",\; ".join(rf"{q.latex_notation} = {figures.latex(q)}" for q in node.outputs)
     if isinstance(node, Relation):
-        values = {q: f"({q.text(solution[q])})" for q in node.inputs}
-        latex_values = {q: rf"\left({q.latex_value(solution[q])}\right)" for q in node.inputs}
-        latex_result = output.latex_value(solution[output])
+        values = {q: figures.in_formula(q) for q in node.inputs}
+        plain = plain_formula(node.rhs, {q: text for q, (text, _) in values.items()})
+        latex = latex_formula(node.rhs, {q: text for q, (_, text) in values.items()})
         return Step(
             node.id,
             node.meaning,
             f"{output.plain_notation} = {plain_formula(node.rhs)}",
-            f"{output.plain_notation} = {plain_formula(node.rhs, values)}",
+            f"{output.plain_notation} = {plain}" if values else "",
             result,
             node.latex(),
-            rf"{output.latex_notation} = {sp.latex(node.rhs, symbol_names=latex_values)} = {latex_result}",
+            f"{output.latex_notation} = {latex} = {figures.latex(output)}" if values else "",
         )
     if isinstance(node, Select):
-        kind = chosen[node.choice]
-        formula = (
-            f"{output.plain_notation} = {node.branches[kind].plain_notation}, as {node.choice.name_in_words} is {kind}"
+        branch = node.branches[chosen[node.choice]]
+        kind = f", as {node.choice.name_in_words} is {chosen[node.choice]}"
+        latex = f"{output.latex_notation} = {branch.latex_notation} = {figures.latex(output)}"
+        return Step(
+            node.id, node.meaning, f"{output.plain_notation} = {branch.plain_notation}{kind}", "", result, latex, ""
         )
-        latex = (
-            rf"{output.latex_notation} = {node.branches[kind].latex_notation} = {output.latex_value(solution[output])}"
-        )
-        return Step(node.id, node.meaning, formula, "", result, latex, "")
-    latex = r",\; ".join(rf"{q.latex_notation} = {q.latex_value(solution[q])}" for q in node.outputs)
-    return Step(node.id, node.meaning, "solved numerically", "", result, latex, "")
+    return Step(node.id, node.meaning, "solved numerically", "", result, latex_result, "")

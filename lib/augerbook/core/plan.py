@@ -54,7 +54,6 @@ class Plan:
 
 
 def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], quantity: Quantity) -> str:
-    """Say what is needed to compute a quantity that is not known."""
-    if quantity not in missing:
-        return "is not given"
-    return "needs " + ", ".join(sorted(item.name_in_words for item in missing[quantity]))
+    """Say what must be given for ``quantity`` to be known: itself when it is an input."""
+    lacking = missing.get(quantity, frozenset({quantity}))
+    return "needs " + ", ".join(sorted(item.name_in_words for item in lacking))

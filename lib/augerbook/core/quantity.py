@@ -153,7 +153,7 @@ class Quantity(sp.Symbol):
         return str(names.get(self, self.latex_notation))
 
     def _sympystr(self, printer: Any) -> str:
-        return str(getattr(printer, "quantity_names", {}).get(self, self.key))
+        return self.key
 
     def _numpycode(self, printer: Any) -> str:
         return self.key

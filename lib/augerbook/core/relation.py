@@ -12,6 +12,7 @@ import sympy as sp
 from sympy.logic.boolalg import Boolean
 
 from augerbook.core.dimensions import DimensionError, check_condition, dimension_of
+from augerbook.core.formulas import latex_formula
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.units import dimensionality, ureg
@@ -142,7 +143,7 @@ class Relation(Node):
 
     def latex(self) -> str:
         """The equation in LaTeX."""
-        return str(sp.latex(self.equation))
+        return f"{self.lhs.latex_notation} = {latex_formula(self.rhs)}"
 
     def solve_for(self, quantity: Quantity) -> list[sp.Expr]:
         """Return the expressions for ``quantity`` that satisfy the equation.

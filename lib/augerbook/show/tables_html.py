@@ -16,7 +16,7 @@ def value_text(solution: Solution, quantity: Quantity) -> str:
     """Return a value with its unit, or what is missing for it."""
     if quantity in solution.values:
         return quantity.text(solution[quantity])
-    return solution.why_missing(quantity) or "not given"
+    return solution.why_missing(quantity) if quantity in solution.missing else "not given"
 
 
 def results_html(solution: Solution, quantities: Sequence[Quantity]) -> str:
