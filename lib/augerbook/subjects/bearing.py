@@ -20,7 +20,7 @@ from augerbook.subjects.bearing_standards import (
     interpolate_axial_factor,
     ratings_from_geometry,
 )
-from augerbook.subjects.thrust import bore_section, design_thrust, running_thrust
+from augerbook.subjects.thrust import bore_section, collar_diameter, design_thrust, running_thrust
 
 SUBJECT = Subject(
     "bearing",
@@ -100,6 +100,7 @@ bearing = SUBJECT.lookup(
         ball_count: "ball_count",
         ball_diameter: "ball_diameter",
         pitch_circle_diameter: "pitch_circle_diameter",
+        collar_diameter: "pitch_circle_diameter",
         static_factor: "f0",
         dynamic_factor: "fc",
         radial_clearance: "radial_clearance",
