@@ -1,0 +1,1 @@
+"""Pictures, plots, sliders, the start page, and what chapters call."""
