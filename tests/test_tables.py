@@ -62,6 +62,14 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "hausner_to": (1.1, 1.6),
     },
     "sieves": {"opening": (0.063, 8)},
+    "plastics_drying": {
+        "diffusivity": (0.1, 100),
+        "diffusivity_temperature": (20, 100),
+        "activation_temperature": (2000, 8000),
+        "moisture_limit": (0.01, 0.3),
+        "drying_temperature": (45, 130),
+        "drying_time": (1, 12),
+    },
 }
 
 
