@@ -22,7 +22,7 @@ from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import with_unit
 from augerbook.subjects import head
 from augerbook.subjects.parts import PARTS
-from augerbook.tables import data_path, read_table
+from augerbook.tables import Row, data_path, read_table
 
 #: The version of the file format; a reader refuses others by name.
 FORMAT = 1
@@ -57,6 +57,11 @@ class Build:
     names: Mapping[Lookup, str]
     network: Network
     rows: Mapping[Series, tuple[NDArray[np.float64], ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        # Both stand on one line of a forum post.
+        object.__setattr__(self, "name", _one_line(self.name) or "unnamed build")
+        object.__setattr__(self, "note", _one_line(self.note))
 
     @cached_property
     def values(self) -> dict[Quantity | Series, Any]:
@@ -101,6 +106,9 @@ class Build:
     def with_value(self, quantity: Quantity, si: float) -> Build:
         """Return the build with one value (SI) changed, its spread kept in proportion."""
         entry = self.entries.get(quantity, Entry(si)).moved_to(si)
+        if entry.low is not None and entry.high is not None and quantity.low is not None and quantity.high is not None:
+            low, high = max(entry.low, quantity.si(quantity.low)), min(entry.high, quantity.si(quantity.high))
+            entry = Entry(si, low, high) if low < high and low <= si <= high else Entry(si)
         return replace(self, entries={**self.entries, quantity: entry})
 
     def with_choice(self, choice: Choice, option: str) -> Build:
@@ -119,9 +127,9 @@ class Build:
 
     def toml(self) -> str:
         """Return the build as canonical TOML: the same build always gives the same text."""
-        lines = [f"format = {FORMAT}", f"name = {json.dumps(self.name, ensure_ascii=False)}"]
+        lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
         if self.note:
-            lines.append(f"note = {json.dumps(self.note, ensure_ascii=False)}")
+            lines.append(f"note = {_quoted(self.note)}")
         for section in (*PARTS, MEASURED):
             body = sorted(self._lines(section))
             if body:
@@ -130,7 +138,7 @@ class Build:
 
     def _lines(self, section: str) -> Iterator[str]:
         for named in (self.names, self.chosen):
-            yield from (f"{k.key} = {json.dumps(v, ensure_ascii=False)}" for k, v in named.items() if k.part == section)
+            yield from (f"{k.key} = {_quoted(v)}" for k, v in named.items() if k.part == section)
         for series, columns in self.rows.items():
             if series.part == section:
                 rows = [
@@ -161,7 +169,46 @@ class Build:
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
-    return json.dumps(with_unit(f"{quantity.shown(si):.12g}", quantity.unit), ensure_ascii=False)
+    return _quoted(with_unit(f"{quantity.shown(si):.12g}", quantity.unit))
+
+
+def _one_line(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:200].strip()
+
+
+def _quoted(text: str) -> str:
+    """Return a TOML string that keeps its meaning inside a post, where backticks and tags would end the block."""
+    return json.dumps(text, ensure_ascii=False).replace("`", "\\u0060").replace("[/", "\\u005b/")
+
+
+def within(quantity: Quantity, si: float) -> bool:
+    """Say whether an SI value is within the plausible range; always when there is none."""
+    if quantity.low is None or quantity.high is None:
+        return True
+    # Twelve digits are written: a value at the very end of its range must not fail for the thirteenth.
+    slack = 1e-9 * (quantity.high - quantity.low)
+    return bool(quantity.low - slack <= quantity.shown(si) <= quantity.high + slack)
+
+
+def outside_in_words(quantity: Quantity) -> str:
+    """Say which values are plausible for ``quantity``."""
+    expected = with_unit(f"{quantity.low:g} to {quantity.high:g}", quantity.unit)
+    return f"expected {expected} for the {quantity.meaning}"
+
+
+def misfits(lookup: Lookup, row: Row) -> list[str]:
+    """Return a sentence for each figure of a table's row that this handbook takes for implausible."""
+    figures = ((quantity, row.si(column)) for quantity, column in lookup.fills.items())
+    return [
+        f"its {quantity.name_in_words} is {quantity.text(si)}, {outside_in_words(quantity)}"
+        for quantity, si in figures
+        if si is not None and not within(quantity, si)
+    ]
+
+
+def usable_rows(lookup: Lookup) -> list[str]:
+    """Return the names in a lookup's table whose figures are all plausible here."""
+    return [name for name, row in read_table(lookup.table).rows.items() if not misfits(lookup, row)]
 
 
 def read_build(text: str, network: Network | None = None) -> Build:
@@ -179,10 +226,16 @@ def load_build(path: Path) -> Build:
     """Read a build from a file.
 
     Raises:
-        BuildError: as `read_build`.
+        BuildError: as `read_build`, also when the file is no text.
         OSError: the file cannot be read.
     """
-    return read_build(path.read_text(encoding="utf-8"))
+    from augerbook.build_reader import BuildError
+
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise BuildError([f"{path.name} is no text file: a build file is plain text (UTF-8)"]) from error
+    return read_build(text)
 
 
 def shipped_builds() -> list[str]:

@@ -61,6 +61,7 @@ def test_a_requirement_names_both_values() -> None:
     rule = Requirement(core, bore, "it must fit")
     assert rule.clash({core: 0.002, bore: 0.003}) is None
     assert rule.clash({core: 0.002}) is None
+    assert rule.clash({core: 0.003 * (1 - 1e-14), bore: 0.003}) is not None
     assert rule.clash({core: 0.003, bore: 0.003}) == "core 3.00 mm must be smaller than bore 3.00 mm: it must fit"
 
 

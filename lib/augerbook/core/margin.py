@@ -79,7 +79,8 @@ class Requirement:
     def clash(self, values: dict[Quantity, float]) -> str | None:
         """Return a sentence naming both values when they clash, else None (also when one is missing)."""
         small, large = values.get(self.smaller), values.get(self.larger)
-        if small is None or large is None or small < large:
+        # Written and read again, values keep twelve digits: what differs by less is the same.
+        if small is None or large is None or large - small > 1e-9 * abs(large):
             return None
         return (
             f"{self.smaller.name_in_words} {self.smaller.text(small)} must be smaller than "

@@ -26,7 +26,7 @@ _SPELLINGS = {"": "dimensionless", "1": "dimensionless", "°": "deg", "rpm": "1/
 
 
 class UnitError(ValueError):
-    """A text that is not a number with a known unit, with a message for the person who typed it."""
+    """A text that is not a number with a known unit; the message says what is wrong with "The text ..."."""
 
 
 @cache
@@ -110,35 +110,34 @@ def parse_number_with_unit(text: str) -> tuple[float, str]:
     """Split ``"6.0 mm"`` into ``(6.0, "mm")`` without evaluating anything.
 
     Raises:
-        UnitError: not a finite number, or a unit nobody knows; the message says what was expected.
+        UnitError: not a finite number, or a unit nobody knows; the message completes "The text ...".
     """
-    shown = text if len(text) <= _TEXT_LIMIT else text[:_TEXT_LIMIT] + "…"
     if len(text) > _TEXT_LIMIT:
-        raise UnitError(f"'{shown}' is too long: write a number and its unit, such as '6.0 mm'")
+        raise UnitError("is too long for a number with a unit")
     if re.match(r"^\s*[+-]?\d+,\d", text):
-        raise UnitError(f"'{shown}' has a comma: write a point, such as '6.0 mm'")
+        raise UnitError("has a comma: write a decimal point and no other separator")
     match = _NUMBER.match(text)
     if match is None:
-        raise UnitError(f"'{shown}' is not a number with a unit, such as '6.0 mm'")
+        raise UnitError("is not a number with a unit")
     value = float(match.group(1))
     if not math.isfinite(value):
-        raise UnitError(f"'{shown}' is not a finite number")
-    return value, _known_unit(match.group(2), shown)
+        raise UnitError("is not a finite number")
+    return value, _known_unit(match.group(2))
 
 
-def _known_unit(unit: str, shown: str) -> str:
-    unit = unit.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
+def _known_unit(text: str) -> str:
+    unit = text.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
     unit = unit.replace("²", "**2").replace("³", "**3").replace("⁴", "**4").strip()
     # Nm and mm3 are how most people type them; to pint the first is a count of yarn, the second nothing.
     unit = re.sub(r"(?<=[a-z])([234])\b", r"**\1", re.sub(r"\bN([cm]?m)\b", r"N*\1", unit))
     unit = re.sub(r"\s*(\*\*|[*/() ])\s*", r"\1", unit)
     unit = _SPELLINGS.get(unit, unit)
     if not _UNIT.fullmatch(unit):
-        raise UnitError(f"'{shown}': '{unit}' is not a unit known here")
+        raise UnitError(f"has the unit '{text}', which is not known here")
     try:
         si_factor_and_offset(unit)
     except Exception as error:  # pint raises errors of many kinds for malformed units
-        raise UnitError(f"'{shown}': '{unit}' is not a unit known here") from error
+        raise UnitError(f"has the unit '{text}', which is not known here") from error
     return unit
 
 
