@@ -8,9 +8,11 @@ from functools import cache
 
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Quantity
-from augerbook.core.units import parse_number_with_unit, to_si
+from augerbook.core.units import UnitError, parse_number_with_unit, to_si
 from augerbook.subjects import head
 from augerbook.tables import data_path, references
+
+_FIELDS = {"what", "covers", "source", "place", "seen", "tolerance", "note", "given", "choices", "expect"}
 
 
 class CheckError(ValueError):
@@ -28,8 +30,9 @@ class Outcome:
 
     @property
     def difference(self) -> float:
-        """Relative difference; absolute where the published figure is zero."""
-        return abs(self.computed - self.published) / (abs(self.published) or 1.0)
+        """Relative difference in the shown unit; absolute where the published figure is zero there."""
+        computed, published = (float(self.quantity.shown(si)) for si in (self.computed, self.published))
+        return abs(computed - published) / (abs(published) or 1.0)
 
     @property
     def agrees(self) -> bool:
@@ -107,6 +110,9 @@ def _check(subject: str, entry: dict[str, object]) -> Check:
         unknown = [node_id for node_id in entry["covers"] if node_id not in net.nodes]  # type: ignore[attr-defined]
         if unknown:
             raise CheckError(f"{where}: no relation or model {unknown}")
+        surplus = sorted(set(entry) - _FIELDS)
+        if surplus:
+            raise CheckError(f"{where}: {surplus} is not among {sorted(_FIELDS)}")
         return Check(
             subject=subject,
             what=str(entry["what"]),
@@ -122,8 +128,14 @@ def _check(subject: str, entry: dict[str, object]) -> Check:
         )
     except KeyError as error:
         raise CheckError(f"{where}: {error} is missing or unknown") from error
+    except CheckError:
+        raise
+    except (TypeError, ValueError) as error:
+        raise CheckError(f"{where}: {error}") from error
 
 
 def _si(quantity: Quantity, text: object) -> float:
-    number, unit = parse_number_with_unit(str(text))
-    return to_si(number, unit, quantity.unit)
+    try:
+        return to_si(*parse_number_with_unit(str(text)), quantity.unit)
+    except UnitError as error:
+        raise UnitError(f'{quantity.key} = "{text}" {error}') from error
