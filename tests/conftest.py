@@ -4,6 +4,8 @@ import os
 
 from hypothesis import HealthCheck, settings
 
+from tests.handbook import quick_start  # noqa: F401
+
 # Figures are drawn in memory. Kernels do not inherit this: refresh.kernel_environment takes it away.
 os.environ.setdefault("MPLBACKEND", "Agg")
 

@@ -18,18 +18,11 @@ each_notebook = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path
 
 def nbval(path: Path) -> subprocess.CompletedProcess[str]:
     """Run nbval over one notebook in a process of its own: its kernel and its settings are not ours."""
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "-c",
-        os.devnull,
-        f"--rootdir={path.parent}",
-        "-p",
-        "no:cacheprovider",
-    ]
-    command += ["--nbval", "--nbval-current-env", f"--nbval-cell-timeout={refresh.SECONDS_PER_CELL}"]
-    command += ["-p", "nbval.plugin", "-p", "tests.handbook.nbval_rules", "-q", "--no-header", "--color=no", str(path)]
+    command = [sys.executable, "-m", "pytest", "-c", os.devnull, f"--rootdir={path.parent}"]
+    command += ["-p", "no:cacheprovider", "-q", "--no-header", "--color=no"]
+    for plugin in ("tests.handbook.quick_start", "nbval.plugin", "tests.handbook.nbval_rules"):
+        command += ["-p", plugin]
+    command += ["--nbval", "--nbval-current-env", f"--nbval-cell-timeout={refresh.SECONDS_PER_CELL}", str(path)]
     with tempfile.TemporaryDirectory() as scratch:
         return subprocess.run(
             command,
