@@ -6,7 +6,7 @@ import difflib
 import math
 import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -154,8 +154,8 @@ class _Reader:
 
     def _unknown(self, where: str, known: Iterable[str], key: str | None = None) -> None:
         names = list(known)
-        near = difflib.get_close_matches((key or where)[:60], names, n=1, cutoff=0.5)
-        hint = f"did you mean '{near[0]}'?" if near else f"expected one of {', '.join(names)}"
+        near = _nearest(key or where, names)
+        hint = f"did you mean '{near}'?" if near else f"expected one of {', '.join(names)}"
         self.faults.append(f"{where}: there is no such name here; {hint}")
 
     def _section(self, section: str, body: Any) -> None:
@@ -167,8 +167,9 @@ class _Reader:
             item = self.network.declared.get(key)
             if item is None:
                 here = [k for k, known in self.network.declared.items() if (known.part or MEASURED) == section]
-                near = difflib.get_close_matches(key[:60], list(self.network.declared), n=1, cutoff=0.5)
-                self._unknown(f"{where} = {_quoted(value)}", near or here, key)
+                elsewhere = [k for k in self.network.declared if k not in here]
+                near = _nearest(key, here) or _nearest(key, elsewhere)
+                self._unknown(f"{where} = {_quoted(value)}", [near] if near else here, key)
             elif (item.part or MEASURED) != section:
                 self.faults.append(f"{where} = {_quoted(value)}: belongs in the section [{item.part or MEASURED}]")
             elif isinstance(item, Quantity):
@@ -184,8 +185,8 @@ class _Reader:
         if isinstance(value, str) and value in choice.options:
             self.chosen[choice] = value
             return
-        near = difflib.get_close_matches(str(value)[:60], list(choice.options), n=1)
-        hint = f"; did you mean '{near[0]}'?" if near else ""
+        near = _nearest(str(value), list(choice.options))
+        hint = f"; did you mean '{near}'?" if near else ""
         options = ", ".join(f"'{option}'" for option in choice.options)
         self.faults.append(f"{where} = {_quoted(value)}: expected one of {options}{hint}")
 
@@ -264,6 +265,12 @@ class _Reader:
             self.faults.append(f"{where} = {_quoted(value)}: {outside_in_words(quantity)}")
             return None
         return si
+
+
+def _nearest(name: str, known: Sequence[str]) -> str:
+    """Return the known name most like ``name``, or one that has it as a word; empty when there is none."""
+    near = difflib.get_close_matches(name[:60], known, n=1, cutoff=0.6)
+    return next(iter(near or [k for k in known if name in k.split("_")]), "")
 
 
 def _quoted(value: Any) -> str:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 import ipywidgets as widgets
 from traitlets import Bunch
 
+from augerbook.build import usable_rows
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.units import plain_unit
 from augerbook.show.session import Session
-from augerbook.tables import read_table
 
 _WIDE = widgets.Layout(width="100%")
 _LABEL = {"description_width": "190px"}
@@ -20,8 +20,8 @@ _LABEL = {"description_width": "190px"}
 _LOGARITHMIC_FROM = 2000.0
 #: The step of its exponent: about one per cent.
 _LOG_STEP = 0.005
-#: What a list shows while values were typed that no row of the table has.
-_OWN = "(own values)"
+#: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
+_OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
 
 
 def slider_for(quantity: Quantity, shown: float | None = None) -> widgets.FloatSlider | widgets.FloatLogSlider:
@@ -63,6 +63,7 @@ class Sliders:
         for quantity, slider in self.by_quantity.items():
             slider.observe(lambda change, q=quantity: self._moved(q, change), names="value")
         session.on_load(self._follow)
+        session.on_change(self._mirror)
         self.box = widgets.VBox(list(self.by_quantity.values()), layout=_WIDE)
 
     def _moved(self, quantity: Quantity, change: Bunch) -> None:
@@ -76,13 +77,16 @@ class Sliders:
         """
         if quantity not in self._set_to:
             return False
-        slider, before = self.by_quantity[quantity], self._set_to[quantity]
-        logarithmic = isinstance(slider, widgets.FloatLogSlider)
-        moved = abs(math.log10(shown / before)) if logarithmic else abs(shown - before)
-        if moved <= 0.51 * slider.step:
+        if self._same_place(quantity, shown, self._set_to[quantity]):
             return True
         del self._set_to[quantity]
         return False
+
+    def _same_place(self, quantity: Quantity, one: float, other: float) -> bool:
+        slider = self.by_quantity[quantity]
+        logarithmic = isinstance(slider, widgets.FloatLogSlider)
+        moved = abs(math.log10(one / other)) if logarithmic else abs(one - other)
+        return bool(moved <= 0.51 * slider.step)
 
     def _follow(self) -> None:
         self._quiet = True
@@ -94,6 +98,16 @@ class Sliders:
         finally:
             self._quiet = False
 
+    def _mirror(self) -> None:
+        """Follow a value that was changed elsewhere, by another slider of the same quantity."""
+        values = self._session.wanted.values
+        if any(
+            not self._same_place(q, slider.value, float(q.shown(values[q])))
+            for q, slider in self.by_quantity.items()
+            if q in values
+        ):
+            self._follow()
+
 
 class Lists:
     """Drop-down lists for the choices and the table look-ups of a part of the head."""
@@ -101,21 +115,25 @@ class Lists:
     def __init__(self, session: Session, items: Sequence[Choice | Lookup]) -> None:
         self._session = session
         self._quiet = False
+        self._names = {item: tuple(item.options if isinstance(item, Choice) else usable_rows(item)) for item in items}
         self.by_item = {item: self._list(item) for item in items}
         self._follow()
         for item, widget in self.by_item.items():
             widget.observe(lambda change, i=item: self._picked(i, change), names="value")
-        session.on_load(self._follow)
+        session.on_change(self._follow)
         self.box = widgets.VBox(list(self.by_item.values()), layout=_WIDE)
 
     def _list(self, item: Choice | Lookup) -> widgets.Dropdown:
-        options = list(item.options) if isinstance(item, Choice) else [_OWN, *read_table(item.table).rows]
         return widgets.Dropdown(
-            options=options, description=item.name_in_words, tooltip=item.meaning, style=_LABEL, layout=_WIDE
+            options=self._names[item],
+            description=item.name_in_words,
+            tooltip=item.meaning,
+            style=_LABEL,
+            layout=_WIDE,
         )
 
     def _picked(self, item: Choice | Lookup, change: Bunch) -> None:
-        if self._quiet or change.new == _OWN:
+        if self._quiet or change.new not in self._names[item]:
             return
         if isinstance(item, Choice):
             self._session.set_choice(item, change.new)
@@ -125,14 +143,24 @@ class Lists:
     def _follow(self) -> None:
         self._quiet = True
         try:
-            wanted = self._session.wanted
             for item, widget in self.by_item.items():
-                if isinstance(item, Lookup):
-                    widget.value = wanted.names.get(item, _OWN)
-                elif item in wanted.choices:
-                    widget.value = wanted.choices[item]
+                shown = self._shown(item)
+                # What is shown but cannot be picked stands above the rest.
+                options = self._names[item] if shown in self._names[item] else (shown, *self._names[item])
+                if tuple(widget.options) != options:
+                    widget.options = options
+                widget.value = shown
         finally:
             self._quiet = False
+
+    def _shown(self, item: Choice | Lookup) -> str:
+        wanted = self._session.wanted
+        if isinstance(item, Choice):
+            return wanted.choices.get(item, _NONE)
+        if item not in wanted.names:
+            return _OWN
+        own = any(q in wanted.entries for q in item.fills) or any(c in wanted.chosen for c in item.sets)
+        return f"{wanted.names[item]} {_CHANGED}" if own else wanted.names[item]
 
 
 class MessageLine:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from augerbook.build import Build, read_build
+from augerbook.build import Build, misfits, read_build
 from augerbook.build_reader import BuildError
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity
-from augerbook.tables import TableError
+from augerbook.tables import TableError, read_table
 
 
 class Session:
@@ -49,17 +49,22 @@ class Session:
 
     def set_choice(self, choice: Choice, option: str) -> None:
         """Change a choice."""
+        if option not in choice.options:
+            options = ", ".join(f"'{known}'" for known in choice.options)
+            self.tell(f"{choice.name_in_words} '{option}' is not known: expected one of {options}")
+            return
         self._want(self.wanted.with_choice(choice, option), whole=True)
 
     def set_name(self, lookup: Lookup, name: str) -> None:
         """Take another row of a table."""
         try:
-            changed = self.wanted.with_name(lookup, name)
-            _ = changed.values
+            faults = misfits(lookup, read_table(lookup.table).row(name))
         except TableError as error:
-            self.tell(str(error))
+            faults = [str(error)]
+        if faults:
+            self.tell("\n".join([f"{lookup.name_in_words} '{name}' cannot be taken:", *faults]))
             return
-        self._want(changed, whole=True)
+        self._want(self.wanted.with_name(lookup, name), whole=True)
 
     def load(self, build: Build) -> None:
         """Exchange the whole build."""

@@ -1,0 +1,238 @@
+import math
+
+import ipywidgets as widgets
+import pytest
+from augerbook.build import shipped_build, shipped_builds, usable_rows
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.subject import Subject
+from augerbook.show.controls import Lists, MessageLine, Sliders, message_html, slider_for
+from augerbook.show.session import Session
+from augerbook.show.tables_html import results_html
+from augerbook.subjects import all_subjects, head
+from augerbook.subjects.bearing import bearing_kind
+from augerbook.subjects.screw import bore_diameter, core_diameter, major_diameter, pitch, sieve_mesh, standard_screw
+
+BUILDS = shipped_builds()
+SUBJECTS = [s for s in all_subjects() if any(q.low is not None for q in s.quantities)]
+
+each_build = pytest.mark.parametrize("name", BUILDS)
+
+
+def quantity(low: float, high: float, unit: str = "mm") -> Quantity:
+    return Quantity("toy_size", "x", unit, "size of a toy", low=low, high=high)
+
+
+def inputs_of(subject: Subject) -> list[Quantity]:
+    return [q for q in subject.quantities if q.low is not None]
+
+
+def ends(slider: widgets.FloatSlider | widgets.FloatLogSlider) -> tuple[float, float]:
+    """The lowest and highest value a slider can be moved to."""
+    if isinstance(slider, widgets.FloatLogSlider):
+        return slider.base**slider.min, slider.base**slider.max
+    return slider.min, slider.max
+
+
+# Every slider of every chapter
+
+
+@each_build
+@pytest.mark.parametrize("subject", SUBJECTS, ids=lambda s: s.name)
+def test_every_slider_can_be_moved_to_its_ends_and_back(subject: Subject, name: str) -> None:
+    """What a page does on a move, as far as it needs no browser: solve, judge, write the tables."""
+    results = list(head().quantities.values())
+    for moved in inputs_of(subject):
+        session = Session(shipped_build(name))
+        start = session.build
+        sliders = Sliders(session, [moved])
+        line = MessageLine(session)
+        slider = sliders.by_quantity[moved]
+        shown: list[str] = []
+        session.on_change(lambda session=session, shown=shown: shown.append(results_html(session.solution, results)))
+        default = slider.value
+        for value in (*ends(slider), default):
+            last, moves = session.build, len(shown)
+            slider.value = value
+            assert len(shown) == moves + 1 or session.wanted is start, f"{moved.key}: the move was not heard"
+            if session.message:
+                rules = [r for r in head().requirements if moved in (r.smaller, r.larger)]
+                said = session.message.splitlines()[1:]
+                assert rules and said and session.build is last, session.message
+                for sentence in said:
+                    assert any(
+                        r.smaller.text(session.wanted.values[r.smaller]) in sentence
+                        and r.larger.text(session.wanted.values[r.larger]) in sentence
+                        for r in rules
+                    ), sentence
+                assert all(sentence in line.widget.value.replace("&#x27;", "'") for sentence in said)
+            else:
+                assert session.build is session.wanted
+                if session.build is not start:
+                    assert moved.shown(session.build.values[moved]) == pytest.approx(slider.value, rel=1e-9)
+        assert session.message == ""
+
+
+@pytest.mark.parametrize("moved", head().inputs, ids=lambda q: q.key)
+def test_every_slider_shows_name_unit_and_values_to_the_step(moved: Quantity) -> None:
+    slider = slider_for(moved)
+    assert slider.description.startswith(moved.name_in_words) and slider.tooltip == moved.meaning
+    low, high = ends(slider)
+    assert (low, high) == pytest.approx((moved.low, moved.high), rel=1e-9)
+    if isinstance(slider, widgets.FloatSlider):
+        steps = (moved.high - moved.low) / slider.step
+        assert 100 <= steps <= 1001
+        decimals = int(slider.readout_format.strip(".f"))
+        assert round(slider.step, decimals) == pytest.approx(slider.step), "two neighbours would read the same"
+
+
+def test_a_result_has_no_slider() -> None:
+    result = next(q for q in head().quantities.values() if q.low is None)
+    with pytest.raises(ValueError, match="is computed: it has no slider"):
+        slider_for(result)
+
+
+# Single sliders
+
+
+def test_a_wide_range_gets_a_logarithmic_slider() -> None:
+    slider = slider_for(quantity(0.001, 1000, "Pa*s"))
+    assert isinstance(slider, widgets.FloatLogSlider)
+    assert (slider.min, slider.max, slider.value) == pytest.approx((-3, 3, 1))
+    assert slider.description == "toy size (Pa·s)"
+    assert isinstance(slider_for(quantity(0, 1000)), widgets.FloatSlider)
+
+
+@pytest.mark.parametrize(("low", "high"), [(2, 16), (0.001, 1000), (-20, 300)])
+def test_a_value_outside_the_range_is_held_at_its_end(low: float, high: float) -> None:
+    q = quantity(low, high)
+    assert slider_for(q, high + 1).value == pytest.approx(high)
+    assert slider_for(q, low - 1).value == pytest.approx(low)
+    assert slider_for(q, math.inf).value == pytest.approx(high)
+    slider = slider_for(q)
+    slider.value = high * 10 + 1
+    assert slider.value == pytest.approx(high)
+
+
+def test_a_slider_follows_a_build_that_is_loaded_without_changing_it() -> None:
+    session = Session(shipped_build("otter"))
+    sliders = Sliders(session, [bore_diameter, pitch])
+    assert sliders.by_quantity[pitch].value == pytest.approx(2.6)
+    wren = shipped_build("wren")
+    session.load(wren)
+    assert session.wanted is wren
+    assert sliders.by_quantity[bore_diameter].value == pytest.approx(5)
+    assert sliders.by_quantity[pitch].value == pytest.approx(1.4)
+
+
+def test_looking_at_a_build_does_not_change_it() -> None:
+    """The browser reports a value rounded to the slider's step when the slider appears."""
+    session = Session(shipped_build("wren"))
+    before = session.wanted
+    slider = Sliders(session, [major_diameter]).by_quantity[major_diameter]
+    slider.value = round(slider.value / slider.step) * slider.step
+    assert session.wanted is before
+    slider.value += slider.step
+    assert session.wanted is not before
+    slider.value -= slider.step
+    assert session.wanted.values[major_diameter] == pytest.approx(slider.value / 1000)
+
+
+def test_two_sliders_of_one_quantity_move_together() -> None:
+    session = Session(shipped_build("otter"))
+    one, other = (Sliders(session, [bore_diameter, pitch]).by_quantity for _ in range(2))
+    one[bore_diameter].value = 9.0
+    assert other[bore_diameter].value == pytest.approx(9.0)
+    other[bore_diameter].value = 5.0  # impossible: both still show what is wanted
+    assert session.message and one[bore_diameter].value == pytest.approx(5.0)
+    one[bore_diameter].value = 8.5
+    assert not session.message and other[bore_diameter].value == pytest.approx(8.5)
+    assert session.build.values[bore_diameter] == pytest.approx(0.0085)
+
+
+# Lists
+
+
+def lists(session: Session, item: Choice | Lookup) -> widgets.Dropdown:
+    return Lists(session, [item]).by_item[item]
+
+
+@each_build
+def test_every_item_of_every_list_can_be_picked(name: str) -> None:
+    for item in (*head().choices.values(), *head().lookups.values()):
+        session = Session(shipped_build(name))
+        widget = lists(session, item)
+        session.on_change(lambda session=session: session.solution)
+        names = item.options if isinstance(item, Choice) else usable_rows(item)
+        for option in names:
+            widget.value = option
+            held = session.wanted.choices if isinstance(item, Choice) else session.wanted.names
+            assert held[item] == option and widget.value == option
+            assert session.message == "" or "cannot be together" in session.message
+
+
+def test_a_list_says_when_a_value_of_its_row_was_changed_and_the_row_can_be_taken_again() -> None:
+    session = Session(shipped_build("otter"))
+    widget = lists(session, standard_screw)
+    assert widget.value == "DIN 7998 6" and widget.options[0] == "DIN 7998 3"
+    session.set_value(pitch, 2.0)
+    assert widget.value == "DIN 7998 6 (changed)" and widget.options[1] == "DIN 7998 3"
+    widget.value = "DIN 7998 6"
+    assert session.build.values[pitch] == pytest.approx(0.0026)
+    assert widget.value == "DIN 7998 6" and "DIN 7998 6 (changed)" not in widget.options
+
+
+def test_a_list_shows_own_values_while_no_row_was_taken() -> None:
+    otter = shipped_build("otter")
+    text = "\n".join(line for line in otter.toml().splitlines() if not line.startswith("standard_screw"))
+    session = Session(otter)
+    widget = lists(session, standard_screw)
+    assert session.load_text(text)
+    assert widget.value == "(own values)"
+    before = session.wanted
+    widget.value = "(own values)"
+    assert session.wanted is before
+    widget.value = "M6"
+    assert session.build.values[core_diameter] == pytest.approx(0.004773) and "(own values)" not in widget.options
+
+
+def test_nothing_is_shown_as_chosen_that_was_not_chosen() -> None:
+    otter = shipped_build("otter")
+    session = Session(otter)
+    assert session.load_text('format = 1\n[tube]\nbore_diameter = "8 mm"')
+    widget = lists(session, bearing_kind)
+    assert widget.value == "(not chosen)"
+    first = next(iter(bearing_kind.options))
+    widget.value = first
+    assert session.wanted.choices[bearing_kind] == first and widget.options == tuple(bearing_kind.options)
+
+
+def test_rows_with_implausible_figures_are_not_offered() -> None:
+    session = Session(shipped_build("otter"))
+    for lookup in head().lookups.values():
+        assert set(lists(session, lookup).options) - {"(own values)"} <= {*usable_rows(lookup)} | {
+            f"{name} (changed)" for name in usable_rows(lookup)
+        }
+
+
+# Messages
+
+
+def test_the_message_line_follows_and_is_read_aloud() -> None:
+    session = Session(shipped_build("otter"))
+    line = MessageLine(session)
+    assert line.widget.value == '<div role="status"></div>'
+    session.set_value(bore_diameter, 5.0)
+    assert 'role="status"' in line.widget.value and "<li>major diameter 6.00 mm" in line.widget.value
+    session.set_value(bore_diameter, 8.0)
+    assert line.widget.value == '<div role="status"></div>'
+
+
+def test_what_people_typed_is_shown_not_run() -> None:
+    shown = message_html("first\n<script>alert(1)</script> & more")
+    assert "<script>" not in shown and "&lt;script&gt;" in shown and "&amp; more" in shown
+    assert shown.count("<li>") == 1 and "<b>first</b>" in shown
+
+
+def test_labels_have_units_and_plain_numbers_have_none() -> None:
+    assert slider_for(sieve_mesh).description == "sieve mesh (mm)"
+    assert slider_for(quantity(0, 1, "1")).description == "toy size"

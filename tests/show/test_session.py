@@ -1,0 +1,129 @@
+import pytest
+from augerbook.build import Build, shipped_build, usable_rows
+from augerbook.build_reader import BuildError
+from augerbook.core.quantity import Lookup
+from augerbook.show.session import Session
+from augerbook.subjects import head
+from augerbook.subjects.bearing import bearing_kind
+from augerbook.subjects.grains import standard_sieve
+from augerbook.subjects.screw import bore_diameter, core_diameter, major_diameter, net_volume, pitch, standard_screw
+from augerbook.tables import read_table
+
+
+class Heard:
+    """Counts what a session tells, in order."""
+
+    def __init__(self, session: Session) -> None:
+        self.calls: list[str] = []
+        session.on_load(lambda: self.calls.append("load"))
+        session.on_change(lambda: self.calls.append("change"))
+
+
+@pytest.fixture
+def session() -> Session:
+    return Session(shipped_build("otter"))
+
+
+def test_a_changed_value_is_computed_with(session: Session) -> None:
+    heard = Heard(session)
+    before = session.solution[net_volume]
+    session.set_value(bore_diameter, 9.0)
+    assert session.build.values[bore_diameter] == pytest.approx(0.009)
+    assert session.solution[net_volume] > before
+    assert session.message == "" and heard.calls == ["change"]
+
+
+def test_an_impossible_value_is_told_with_both_and_the_last_possible_build_stays(session: Session) -> None:
+    before, heard = session.build, Heard(session)
+    session.set_value(bore_diameter, 5.0)
+    assert session.build is before and session.wanted.values[bore_diameter] == pytest.approx(0.005)
+    assert "major diameter 6.00 mm must be smaller than bore diameter 5.00 mm" in session.message
+    assert session.message.startswith("These values cannot be together, the last possible build is shown:")
+    session.set_value(major_diameter, 4.9)
+    assert session.build is session.wanted and session.message == ""
+    assert session.build.values[bore_diameter] == pytest.approx(0.005)
+    assert heard.calls == ["change", "change"]
+
+
+def test_every_clash_is_told(session: Session) -> None:
+    session.set_value(core_diameter, 7.0)
+    session.set_value(bore_diameter, 5.0)
+    assert "core diameter 7.00 mm" in session.message and "bore diameter 5.00 mm" in session.message
+
+
+def test_another_screw_replaces_changed_values(session: Session) -> None:
+    heard = Heard(session)
+    session.set_value(pitch, 3.0)
+    session.set_name(standard_screw, "M6")
+    assert session.build.values[pitch] == pytest.approx(0.001) and session.message == ""
+    assert heard.calls == ["change", "load", "change"]
+
+
+def test_a_row_that_there_is_not_is_told_and_nothing_changes(session: Session) -> None:
+    before, heard = session.wanted, Heard(session)
+    session.set_name(standard_screw, "M66")
+    assert session.wanted is before and "no row 'M66'" in session.message and "did you mean 'M6'" in session.message
+    assert heard.calls == ["change"]
+
+
+def test_a_row_whose_figures_are_implausible_is_told() -> None:
+    session = Session(shipped_build("otter"))
+    for lookup in head().lookups.values():
+        for name in set(read_table(lookup.table).rows) - set(usable_rows(lookup)):
+            before = session.wanted
+            session.set_name(lookup, name)
+            assert session.wanted is before
+            assert f"{lookup.name_in_words} '{name}' cannot be taken:" in session.message
+            assert "expected" in session.message
+    assert isinstance(standard_sieve, Lookup)
+
+
+def test_a_choice_is_changed_and_an_unknown_one_is_told(session: Session) -> None:
+    for option in bearing_kind.options:
+        session.set_choice(bearing_kind, option)
+        assert session.build.choices[bearing_kind] == option and session.message == ""
+    before = session.wanted
+    session.set_choice(bearing_kind, "magnetic")
+    assert session.wanted is before and "bearing kind 'magnetic' is not known: expected one of" in session.message
+
+
+def test_a_build_is_loaded_and_load_listeners_hear_of_it_first(session: Session) -> None:
+    heard = Heard(session)
+    session.load(shipped_build("wren"))
+    assert session.build.name == "wren" and heard.calls == ["load", "change"]
+
+
+def test_a_pasted_build_is_loaded(session: Session) -> None:
+    assert session.load_text("Mine:\n```toml\n" + shipped_build("wren").toml() + "```")
+    assert session.build.toml() == shipped_build("wren").toml() and session.message == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "count", "words"),
+    [
+        ("rubbish", "One fault:", "this is not a TOML build file"),
+        ('format = 1\n[tube]\nbore_diameter = "8"', "One fault:", "tube.bore_diameter"),
+        ('format = 2\n[tube]\nbore = "8"', "2 faults:", "did you mean 'bore_diameter'?"),
+    ],
+)
+def test_a_paste_with_faults_leaves_everything_as_it_was(session: Session, text: str, count: str, words: str) -> None:
+    session.set_value(bore_diameter, 9.0)
+    build, wanted, heard = session.build, session.wanted, Heard(session)
+    assert not session.load_text(text)
+    assert session.build is build and session.wanted is wanted
+    first, *rest = session.message.splitlines()
+    assert first == f"The build was not loaded, yours is unchanged. {count}"
+    assert any(words in line for line in rest)
+    assert heard.calls == ["change"]
+    session.set_value(bore_diameter, 8.0)
+    assert session.message == ""
+
+
+def test_a_build_that_clashes_is_told_even_when_it_is_loaded_by_hand(session: Session) -> None:
+    before = session.build
+    session.load(shipped_build("otter").with_value(bore_diameter, 0.003))
+    assert session.build is before and isinstance(session.wanted, Build) and "bore diameter 3.00 mm" in session.message
+
+
+def test_reading_is_refused_with_a_build_error_only() -> None:
+    assert issubclass(BuildError, ValueError)
