@@ -9,6 +9,9 @@ from augerbook.build import read_build, shipped_build
 from augerbook.build_reader import BuildError
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
+from augerbook.show.pictures.grains import PICTURES
+from augerbook.show.pictures.grains_plots import draw_distribution
+from augerbook.show.scene_layout import Circles, Outline
 from augerbook.subjects import grains, screw
 from augerbook.subjects.grains_sizes import (
     PAN_FLOOR,
@@ -268,7 +271,10 @@ def test_a_sieve_table_is_a_mixture_of_log_uniform_classes(mesh: float) -> None:
 
 
 @pytest.mark.outside(
-    "grains.sauter", "grains.median", by="McCabe, Smith and Harriott, Unit Operations, Table 28.2 and Example 28.1"
+    "grains.sauter",
+    "grains.median",
+    "grains.coarsest_mesh",
+    by="McCabe, Smith and Harriott, Unit Operations, Table 28.2 and Example 28.1",
 )
 def test_the_means_of_a_textbooks_crushed_quartz() -> None:
     """From 4 to 200 mesh, as the example asks: without the pan. The book takes the middle of each class for all of it.
@@ -283,8 +289,9 @@ def test_the_means_of_a_textbooks_crushed_quartz() -> None:
     mass_mean = SievedSizes(*table).mean_power(1)
     assert mass_mean == pytest.approx((x * d).sum() / x.sum(), rel=0.012)
     # "cumulative fraction smaller than" of the book's last column, pan included
-    median, caught = shown("grain_median caught_share", grains.SIEVED, QUARTZ, sieve_mesh=4.699, tip_gap=1.168)
-    assert 1.168 < median < 1.651
+    keys = "grain_median caught_share coarsest_mesh"
+    median, caught, coarsest = shown(keys, grains.SIEVED, QUARTZ, sieve_mesh=4.699, tip_gap=1.168)
+    assert 1.168 < median < 1.651 and coarsest == pytest.approx(4.699)
     assert 100 - caught == pytest.approx(27.22, abs=0.011)
 
 
@@ -341,6 +348,11 @@ def test_two_batches_mixed_are_told_from_one_law() -> None:
     warnings = [str(w) for w in solve(grains.SIEVED, two_humps).warnings]
     assert any("lognormal_fit" in w for w in warnings) and any("rosin_rammler_fit" in w for w in warnings)
     assert not any("_fit" in str(w) for w in solve(grains.SIEVED).warnings)
+
+
+def test_a_table_that_ends_below_the_mesh_is_said_to_know_nothing_above() -> None:
+    assert any("coarsest_mesh" in str(w) for w in solve(grains.SIEVED, sieve_mesh=2.5).warnings)
+    assert not any("coarsest_mesh" in str(w) for w in solve(grains.SIEVED, sieve_mesh=2.0).warnings)
 
 
 def test_a_wide_mesh_leaves_hatch_and_choates_relations() -> None:
@@ -417,6 +429,58 @@ def test_nothing_passes_where_all_grains_are_above_the_gap() -> None:
     table = ((6.3, 5.0, 4.0, 0.0), (0.0, 50.0, 50.0, 0.0))
     shares_over = shown("share_over_leaning share_over_core_gap caught_share", grains.SIEVED, table, sieve_mesh=6.3)
     assert shares_over == pytest.approx([100, 100, 100])
+
+
+# Pictures
+
+
+@pytest.mark.parametrize("variant", PICTURES[0].variants)
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_the_channel_is_drawn_wherever_a_slider_stands(build: str, variant: str) -> None:
+    """Each slider at both ends, as far as the build is possible; a picture that cannot be drawn raises."""
+    start, drawn = shipped_build(build), 0
+    sliders = [q for q in (*screw.SUBJECT.quantities, *grains.SUBJECT.quantities) if q.low is not None]
+    for quantity in sliders:
+        for end in (quantity.low, (quantity.low + quantity.high) / 2, quantity.high):
+            moved = start.with_value(quantity, float(quantity.si(end)))
+            if moved.clashes():
+                continue
+            solution = moved.solution
+            assert PICTURES[0].missing(solution) == ""
+            assert "<circle" in PICTURES[0].scene(solution, variant).svg()
+            assert "nan" not in draw_distribution(solution).svg().lower()
+            drawn += 1
+    assert drawn > 15
+
+
+def test_a_picture_of_grains_that_all_jam_says_so() -> None:
+    too_coarse = (np.array([6.3, 5.0, 4.0, 0.0]) * 1e-3, np.array([0.0, 0.5, 0.5, 0.0]))
+    build = shipped_build("otter").with_rows(grains.sieve_table, too_coarse)
+    scene = PICTURES[0].scene(build.with_value(NETWORK.quantities["sieve_mesh"], 6.3e-3).solution, "centred")
+    assert "nothing passes" in scene.alt and "nothing passes" in scene.svg()
+    assert not any(getattr(shape, "style", "") == "grain" and len(shape.radii) > 1 for shape in scene.shapes)
+
+
+def test_no_grain_drawn_touches_another_the_screw_or_the_wall() -> None:
+    """Circles of the picture against the outline of the screw in the same picture, in picture units."""
+    solution = shipped_build("otter").solution
+    scene = PICTURES[0].scene(solution, "centred")
+    circles = [s for s in scene.shapes if isinstance(s, Circles) and s.style in ("grain", "void") and len(s.radii) > 1]
+    centres, radii = np.vstack([s.centres for s in circles]), np.concatenate([s.radii for s in circles])
+    apart = np.hypot(*(centres[:, None, :] - centres[None, :, :]).transpose(2, 0, 1))
+    assert (apart + np.eye(len(radii)) * 1e9 >= radii[:, None] + radii[None, :] - 1e-6).all()
+    outline = next(s.points for s in scene.shapes if isinstance(s, Outline) and s.style == "screw")
+    steps = np.linspace(0, 1, 200)[:, None, None]
+    dense = (outline[:-1] + (outline[1:] - outline[:-1]) * steps).reshape(-1, 2)
+    assert (cKDTree(dense).query(centres)[0] >= radii - 1e-6).all()
+    assert len(radii) > 40
+
+
+def test_the_drawn_areas_stand_for_the_masses() -> None:
+    """As many small circles and few large ones: the area above the gap over the tip is the caught share, roughly."""
+    sizes = SievedSizes(np.array(TABLE[0]) * 1e-3, np.array(TABLE[1]))
+    cut = np.asarray(sizes.size_at((np.arange(4000) + 0.5) / 4000, -2))
+    assert (cut[cut > 1e-3] ** 2).sum() / (cut**2).sum() == pytest.approx(0.57, abs=0.002)
 
 
 # Tables, sound and otherwise

@@ -69,6 +69,7 @@ standard_sieve = SUBJECT.lookup(
     "standard_sieve", "a sieve of the tables", "sieves", {sieve_mesh: "opening"}, part="feedstock"
 )
 
+coarsest_mesh = SUBJECT.result("coarsest_mesh", "m_1", "mm", "mesh that all of the sieve table's sample has passed")
 grain_median = SUBJECT.result("grain_median", "x_50", "mm", "size that half of the mass stays below")
 grain_spread = SUBJECT.result(
     "grain_spread", "s_x", "1", "spread of the sizes: half the logarithm of the ratio of x_84 to x_16"
@@ -171,6 +172,16 @@ SUBJECT.relation(
 SUBJECT.relation(
     "passing_over_mesh", passing_over_mesh, largest_passing_leaning / sieve_mesh,
     "Room for a grain as large as the mesh", source=_DEFINITION,
+)  # fmt: skip
+
+SUBJECT.model(
+    "coarsest_mesh", (sieve_table,), (coarsest_mesh,), lambda columns: columns[0][0],
+    "The first row of the sieve table", source=_DEFINITION,
+    valid=((
+        sieve_mesh <= coarsest_mesh,
+        "the sieve is coarser than the coarsest mesh of the sieve table, which knows nothing of the grains in between: "
+        "weigh a sample that has passed this sieve",
+    ),),
 )  # fmt: skip
 
 _EVEN_FIT = Rational(5, 100)

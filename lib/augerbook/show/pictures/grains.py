@@ -48,10 +48,10 @@ _SHOWN = (
 #: Width of the window over its height, height over the bore, and thickness of the wall over the bore.
 _ASPECT, _HEIGHT, _WALL = 2.0, 2.0, 0.12
 #: Share of the open area to be filled, most grains on one side, places tried for each.
-_FILL, _MOST, _TRIES = 0.45, 64, 16
+_FILL, _MOST, _TRIES = 0.48, 56, 16
 _DICE = np.random.default_rng(2).random((2, _MOST, _TRIES, 2))
 #: Grains narrower than this on the picture are left out, in picture units.
-_SPECK = 2.5
+_SPECK = 4.0
 
 
 @dataclass(frozen=True)
