@@ -9,7 +9,7 @@ cohesion of the dust.
 from __future__ import annotations
 
 from scipy import constants
-from sympy import Integer, Max, Min, Piecewise, Rational, asin, exp, floor, pi, sqrt
+from sympy import Float, Integer, Max, Min, Piecewise, Rational, asin, exp, floor, pi, sqrt
 
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -70,7 +70,7 @@ cohesion_exponent = SUBJECT.given(
 )
 hopper_diameter = SUBJECT.given("hopper_diameter", "D_h", "mm", "inside width of the hopper", 8, 400, part="hopper")
 fill_height = SUBJECT.given(
-    "fill_height", "z", "mm", "depth of the granules above the outlet", 5, 800, part="hopper", primary=True
+    "fill_height", "z_h", "mm", "depth of the granules above the outlet", 5, 800, part="hopper", primary=True
 )
 outlet_diameter = SUBJECT.given(
     "outlet_diameter", "D_out", "mm", "narrowest place between hopper and screw", 2, 100, part="hopper", primary=True
@@ -99,7 +99,7 @@ inlet_length = SUBJECT.given(
     part="hopper", primary=True,
 )  # fmt: skip
 time_since_filling = SUBJECT.given(
-    "time_since_filling", "t", "min", "time since the hopper was filled", 0, 3000, part="printing"
+    "time_since_filling", "t_h", "min", "time since the hopper was filled", 0, 3000, part="printing"
 )
 
 SUBJECT.require(loose_density, tapped_density, "tapping only ever packs granules closer")
@@ -107,7 +107,7 @@ SUBJECT.require(tapped_density, solid_density, "granules with voids between them
 SUBJECT.require(outlet_diameter, hopper_diameter, "the outlet is the narrowest place")
 SUBJECT.require(bore_diameter, cup_diameter, "a stepped bore widens to a cup")
 
-gravity = SUBJECT.result("gravity", "g", "m/s**2", "standard acceleration of free fall", digits=4, positive=True)
+gravity = SUBJECT.result("gravity", "g_n", "m/s**2", "standard acceleration of free fall", digits=4, positive=True)
 hausner_ratio = SUBJECT.result("hausner_ratio", "H_R", "1", "tapped over loose density", positive=True)
 compressibility_index = SUBJECT.result(
     "compressibility_index", "C_I", "percent", "share of the loose volume that tapping takes away"
@@ -134,7 +134,7 @@ outlet_pressure = SUBJECT.result(
 head_share = SUBJECT.result(
     "head_share", "x_P", "percent", "pressure of the filling over that at the nozzle", digits=2, positive=True
 )
-gravity_flow = SUBJECT.result("gravity_flow", "W", "g/s", "granules that run out of the open outlet")
+gravity_flow = SUBJECT.result("gravity_flow", "W_out", "g/s", "granules that run out of the open outlet")
 screw_intake = SUBJECT.result("screw_intake", "W_screw", "g/s", "most that the screw can take")
 gravity_reserve = SUBJECT.result("gravity_reserve", "R_W", "1", "what the outlet could give over what the screw takes")
 outlet_ratio = SUBJECT.result("outlet_ratio", "n_out", "1", "outlet over the largest grain", positive=True)
@@ -142,7 +142,7 @@ critical_strength = SUBJECT.result(
     "critical_strength", "sigma_c", "Pa", "strength of the bed at which an arch just holds", positive=True
 )
 cohesive_outlet = SUBJECT.result(
-    "cohesive_outlet", "B", "mm", "outlet that an arch of sticking dust cannot span", positive=True
+    "cohesive_outlet", "B_c", "mm", "outlet that an arch of sticking dust cannot span", positive=True
 )
 needed_still = SUBJECT.result("needed_still", "D_still", "mm", "outlet needed when nothing stirs", positive=True)
 needed_stirred = SUBJECT.result("needed_stirred", "D_stir", "mm", "outlet needed under a stirring wire", positive=True)
@@ -158,7 +158,9 @@ inlet_turns = SUBJECT.result("inlet_turns", "n_turn", "1", "turns that a flight 
 pass_time = SUBJECT.result("pass_time", "t_pass", "s", "time that a place in a flight lies open, each turn")
 fall_time = SUBJECT.result("fall_time", "t_fall", "s", "time a grain takes to fall from the wall to the core")
 filled_per_pass = SUBJECT.result("filled_per_pass", "a_pass", "percent", "share of the depth that one turn fills")
-flight_fill = SUBJECT.result("flight_fill", "F", "percent", "how full a flight leaves the inlet, against the loose bed")
+flight_fill = SUBJECT.result(
+    "flight_fill", "F_in", "percent", "how full a flight leaves the inlet, against the loose bed"
+)
 filling_speed = SUBJECT.result(
     "filling_speed", "N_fill", "1/min", "fastest turning at which one pass fills a flight to its core"
 )
@@ -234,8 +236,8 @@ SUBJECT.relation(
 )
 SUBJECT.relation(
     "gravity_flow", gravity_flow,
-    Rational(58, 100) * loose_density * sqrt(gravity)
-    * Max(0, outlet_diameter - Rational(14, 10) * largest_grain) ** Rational(5, 2),
+    Float("0.58") * loose_density * sqrt(gravity)
+    * Max(0, outlet_diameter - Float("1.4") * largest_grain) ** Rational(5, 2),
     "Free discharge of coarse granules", source=Source("beverloo", "C = 0.58, k = 1.4"),
     assumptions=(_ROUND, "grains do not stick and are coarser than half a millimetre", "no arch holds"),
 )  # fmt: skip
@@ -265,7 +267,7 @@ SUBJECT.relation(
     assumptions=(_ROUND, "grains are about as long as wide; splinters and flakes need more"),
 )  # fmt: skip
 SUBJECT.relation(
-    "needed_stirred", needed_stirred, Rational(5, 2) * largest_grain, "What still lets grains by under a wire",
+    "needed_stirred", needed_stirred, Float("2.5") * largest_grain, "What still lets grains by under a wire",
     source=Source("judgement"), assumptions=(_ROUND, "the wire passes within a grain of the outlet, every turn"),
 )  # fmt: skip
 SUBJECT.select(
@@ -324,7 +326,7 @@ SUBJECT.relation(
     "The gap between three touching grains", source=_HERE, assumptions=("grains are balls that touch",),
 )  # fmt: skip
 SUBJECT.relation(
-    "fine_grain", fine_grain, grain_median * exp(-Rational(12816, 10_000) * grain_spread), "The finest tenth",
+    "fine_grain", fine_grain, grain_median * exp(-Float("1.2816") * grain_spread), "The finest tenth",
     source=_DEFINITION, assumptions=("about the median, the logarithm of size is spread like errors (normally)",),
 )  # fmt: skip
 SUBJECT.relation(

@@ -85,10 +85,11 @@ def draw_hopper(solution: Solution) -> Scene:
     _tube(scene, mm, slot, bore, cup, thick)
     sides = _sides_of_screw(mm, bottom, kind.top if slot else 0.0, kind.top)
     scene.polygon(np.vstack([sides[0], sides[1][::-1]]), "screw")
-    _granules(scene, solution, mm, kind.space, sides, bore)
+    arch = _arch(solution, mm, kind, sides)
+    _granules(scene, solution, mm, kind.space, sides, bore, arch)
     for wall in kind.walls:
         scene.path(wall, "heavy")
-    _arch_or_wire(scene, solution, mm, kind)
+    _words_on_arch_or_wire(scene, solution, kind, arch)
     _across(scene, solution, mm, slot, bore, cup, thick)
     _words_around(scene, solution, mm, kind, slot, cup, thick)
     return scene
@@ -180,11 +181,17 @@ def _sides_of_screw(mm: dict[Quantity, float], bottom: float, flights_to: float,
 
 
 def _granules(
-    scene: Scene, solution: Solution, mm: dict[Quantity, float], above: Space, sides: tuple[Floats, Floats], bore: float
+    scene: Scene,
+    solution: Solution,
+    mm: dict[Quantity, float],
+    above: Space,
+    sides: tuple[Floats, Floats],
+    bore: float,
+    arch: tuple[Floats, Floats],
 ) -> None:
     grains = (mm[grain_median], float(solution[grain_spread]), mm[largest_grain])
     spots, radii = lay_granules(above, *grains)
-    free = _clear_of_screw(spots, radii, sides)
+    free = _clear_of_screw(spots, radii, sides) & apart(spots, radii, *arch)
     spots, radii = spots[free], radii[free]
     # Granules in flights stay as they are while hopper and opening change.
     turns = 4 * math.ceil(-scene.window[1] / mm[pitch] / 4)
@@ -221,24 +228,37 @@ def _clear_of_screw(spots: Floats, radii: Floats, sides: tuple[Floats, Floats]) 
     return clear
 
 
-def _arch_or_wire(scene: Scene, solution: Solution, mm: dict[Quantity, float], kind: _Kind) -> None:
+def _arch(
+    solution: Solution, mm: dict[Quantity, float], kind: _Kind, sides: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Centres and radii of the grains of an arch over an outlet that is too narrow; none where it is wide enough."""
+    if not solution[outlet_reserve] < 1:
+        return np.empty((0, 2)), np.empty(0)
     high, low = kind.outlet
-    if solution[outlet_reserve] < 1:
-        chord = low - high
-        upwards = np.array([-chord[1], chord[0]])
-        turn = np.linspace(0.0, math.pi, 400)[:, None]
-        curve = high + (1 - np.cos(turn)) / 2 * chord + 0.4 * np.sin(turn) * upwards
-        walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
-        count = max(2, round(walked[-1] / mm[largest_grain]))
-        at = (np.arange(count) + 0.5) / count * walked[-1]
-        spots = np.column_stack([np.interp(at, walked, curve[:, axis]) for axis in (0, 1)])
-        scene.circles(spots, walked[-1] / count / 2, "jammed")
-        crown = spots[count // 2]
-        scene.leader(crown, (kind.right, crown[1] + 0.02 * scene.window[3]), "an arch can hold")
+    inwards = min(mm[largest_grain] / mm[outlet_diameter], 1.0) / 2 * (low - high)
+    start, chord = high + inwards, low - high - 2 * inwards
+    upwards = np.array([-(low - high)[1], (low - high)[0]])
+    turn = np.linspace(0.0, math.pi, 400)[:, None]
+    curve = start + (1 - np.cos(turn)) / 2 * chord + 0.35 * np.sin(turn) * upwards
+    walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
+    count = max(2, 1 + round(walked[-1] / mm[largest_grain]))
+    at = np.linspace(0.0, walked[-1], count)
+    spots = np.column_stack([np.interp(at, walked, curve[:, axis]) for axis in (0, 1)])
+    radii = np.full(count, min(mm[largest_grain], walked[-1] / (count - 1)) / 2)
+    free = _clear_of_screw(spots, radii, sides)
+    return spots[free], radii[free]
+
+
+def _words_on_arch_or_wire(scene: Scene, solution: Solution, kind: _Kind, arch: tuple[Floats, Floats]) -> None:
+    _, low, width, height = scene.window
+    if len(arch[0]):
+        scene.circles(*arch, "jammed")
+        named = max(arch[0], key=lambda spot: float(spot[0] + 0.5 * spot[1]))
+        level = max(named[1] + 0.02 * height, kind.outlet[1][1] + 0.13 * height)
+        scene.leader(named, (kind.right + 0.02 * width, level), "an arch can hold")
     elif solution[outlet_needed] == solution.get(needed_stirred):
         scene.path(kind.wire, "heavy")
-        level = scene.window[1] + 0.92 * scene.window[3]
-        scene.leader(kind.wire[1], (kind.right + 0.03 * scene.window[2], level), "stirring wire")
+        scene.leader(kind.wire[1], (kind.right + 0.03 * width, low + 0.92 * height), "stirring wire")
 
 
 # -- section across the opening, words ---------------------------------------------------------------
