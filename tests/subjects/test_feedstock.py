@@ -11,6 +11,8 @@ from augerbook.build_reader import BuildError
 from augerbook.checks import Check, published_checks
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Solution
+from augerbook.show.pictures.feedstock import PICTURES
+from augerbook.show.pictures.feedstock_graphs import DryingGraph
 from augerbook.subjects import feedstock, head
 from augerbook.subjects.feedstock import BALL, FLAKE
 from augerbook.subjects.feedstock_models import (
@@ -379,3 +381,27 @@ def test_models_take_arrays_of_any_shape(model: Callable[[Any], Any]) -> None:
     grid = np.array([[0.01, 0.3, 0.9], [0.05, 0.2, 0.5]])
     assert model(grid) == pytest.approx(np.array([[float(model(x)) for x in row] for row in grid]))
     assert np.asarray(model(0.3)).shape == ()
+
+
+# --- pictures -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_pictures_follow_every_slider_to_its_ends(name: str) -> None:
+    build = shipped_build(name)
+    graph = DryingGraph(build.solution)
+    for slider in (q for q in feedstock.SUBJECT.quantities if q.low is not None and q in build.values):
+        for end in (slider.low, slider.high):
+            solution = build.with_value(slider, slider.si(end)).solution
+            assert all(picture.scene(solution).svg().startswith("<svg") for picture in PICTURES)
+            assert graph(solution).svg().startswith("<svg")
+
+
+def test_pictures_say_what_is_wrong() -> None:
+    def alt(number: int, **changes: float) -> str:
+        return PICTURES[number].scene(solve(**changes)).alt
+
+    assert "no granules" in alt(1, coarse_share=60, dust_share=60)
+    assert "never in this air" in PICTURES[0].scene(solve(moisture_air=0.02)).svg()
+    assert "wetter than" in PICTURES[0].scene(solve(drying_time=0.1)).svg()
+    assert "500 g of granules" in alt(1)
