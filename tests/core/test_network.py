@@ -272,8 +272,8 @@ def test_a_sweep_needs_no_value_of_what_it_varies() -> None:
 def test_a_sweep_says_what_is_missing() -> None:
     with pytest.raises(NetworkError, match="cannot compute: water volume needs level, shape; height needs height"):
         NETWORK.compile([water_volume, height], [width], without(level, height), {})
-    with pytest.raises(NetworkError, match="nothing varies"):
-        NETWORK.compile([water_volume], [], VALUES, CHOICES)
+    with pytest.raises(NetworkError, match="cannot compute: height needs height"):
+        NETWORK.compile([height], [], {}, {})
 
 
 @pytest.mark.parametrize("arrays", [(), (np.ones(3),), (np.ones(3), np.ones(4)), (np.ones((2, 2)), np.ones((2, 2)))])
@@ -281,6 +281,8 @@ def test_a_sweep_wants_one_equally_long_array_each(arrays: tuple[np.ndarray, ...
     sweep = NETWORK.compile([water_volume], [width, level], VALUES, CHOICES)
     with pytest.raises(ValueError, match=r"give 2 equally long 1-D arrays: \['width', 'level'\]"):
         sweep(*arrays)
+    with pytest.raises(ValueError, match="give 0 equally long"):
+        NETWORK.compile([water_volume], [], VALUES, CHOICES)()
 
 
 @given(st.sets(st.sampled_from(sorted(NETWORK.quantities))), st.sampled_from([{}, CHOICES, {shape: "square"}]))

@@ -297,8 +297,6 @@ class Sweep:
         values: dict[Any, Any],
         choices: dict[Choice, str],
     ) -> None:
-        if not vary:
-            raise NetworkError("nothing varies: use solve")
         withheld = frozenset(vary)
         fixed = network._solve({q: v for q, v in values.items() if q not in withheld}, choices, withheld)
         plan = network.plan(frozenset(values) | withheld, frozenset(choices.items()), frozenset())
@@ -317,7 +315,7 @@ class Sweep:
     def __call__(self, *arrays: Any) -> tuple[Array, ...]:
         """Compute the outputs for one equal-length 1-D SI array per varied input."""
         columns = [np.atleast_1d(np.asarray(a, dtype=np.float64)) for a in arrays]
-        if len(columns) != len(self.vary) or len({c.shape for c in columns}) > 1 or columns[0].ndim != 1:
+        if len(columns) != len(self.vary) or len({c.shape for c in columns}) != 1 or columns[0].ndim != 1:
             raise ValueError(f"give {len(self.vary)} equally long 1-D arrays: {[q.key for q in self.vary]}")
         size = columns[0].shape[0]
         results = tuple(np.empty(size) for _ in self.outputs)
