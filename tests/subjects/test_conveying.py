@@ -8,8 +8,11 @@ import pytest
 from augerbook.build import shipped_build
 from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
+from augerbook.show.pictures.conveying import PICTURES, plug_state
+from augerbook.show.pictures.conveying_graphs import GripGraphs, along_friction
 from augerbook.subjects import head
 from augerbook.subjects.conveying import SUBJECT
+from augerbook.tables import read_table
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -420,10 +423,63 @@ def test_grains_at_more_than_the_pressure_at_the_nozzle_are_said() -> None:
     assert "conveying.needed_exponent: the grains come in at more" in warnings(inlet_pressure=5e6)
 
 
+# --- pictures and prose -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("barrel", [0.03, 0.4, 1.2])
+@pytest.mark.parametrize("pitch", [1.3, 2.6, 12.0])
+@pytest.mark.parametrize("internal", [0.1, 1.5])
+def test_pictures_draw_at_the_ends_of_the_sliders(barrel: float, pitch: float, internal: float) -> None:
+    changes = {"friction_barrel": barrel, "pitch": pitch, "friction_internal": internal, "friction_screw": 0.4}
+    solution = solve(**changes, hopper_pressure=200.0, outlet_pressure=80.0)
+    for picture in PICTURES:
+        assert picture.missing(solution) == ""
+        assert "<svg" in picture.scene(solution).svg()
+    assert "<svg" in GripGraphs(solution)(solution).svg()
+
+
+def test_the_slice_in_the_picture_is_in_balance() -> None:
+    """The rise that the picture draws is the needed exponent's, on the section that moves."""
+    for changes in ({}, {"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}):
+        solution = solve(**changes)
+        state = plug_state(solution)
+        assert not state.slips
+        assert state.carried == bool(changes)
+        keys = head().quantities
+        section = solution[keys["carried_section" if state.carried else "lining_section"]]
+        assert state.rise == pytest.approx(solution[keys["needed_exponent"]] * section * 1e3, rel=1e-9)
+        assert ("comes along" if state.carried else "stays behind") in PICTURES[0].scene(solution).alt
+
+
+def test_the_graph_passes_through_the_build() -> None:
+    solution = solve(hopper_pressure=200.0, outlet_pressure=80.0)
+    known = along_friction(solution, np.array([0.4]))
+    for key in ("grip_exponent", "ring_exponent", "efficiency_carried", "conveying_efficiency"):
+        quantity = head().quantities[key]
+        assert np.ravel(known[quantity])[0] == pytest.approx(solution[quantity], rel=1e-12)
+
+
 def test_figures_that_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
-    for build, carried in (("otter", False), ("wren", True)):
+    quantities = head().quantities
+    for build, carried, ratio in (("otter", False, 3.0), ("wren", True, 2.2)):
         known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
         assert (known["needed_exponent"] <= known["ring_exponent"]) == carried
-        assert known["grip_reserve"] > 1
+        assert known["grip_reserve"] > 1.5
         assert known["conveying_efficiency"] == pytest.approx(0.8, abs=0.06)
+        assert known["carried_section"] / known["lining_section"] == pytest.approx(ratio, abs=0.1)
+    assert known["solid_lining"] < 0.5 * known["solid_carried"]
+    otter = shipped_build("otter")
+
+    def changed(**changes: float) -> Solution:
+        return head().solve({**otter.values, **{quantities[k]: v for k, v in changes.items()}}, otter.choices)
+
+    assert changed(friction_barrel=0.25)[quantities["grip_reserve"]] < 1
+    assert changed(friction_barrel=0.34)[quantities["carry_number"]] == pytest.approx(1, abs=0.01)
+    row = read_table("screws").rows["DIN 7998 5"]
+    shape = ("major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
+    smaller = changed(**{key: row.si(key) for key in shape})
+    assert smaller[quantities["grip_reserve"]] > otter.solution[quantities["grip_reserve"]]
+    assert smaller[quantities["caught_share"]] == pytest.approx(0.2, abs=0.02)
+    lengths = [changed(friction_screw=f, inlet_pressure=100.0)[quantities["grip_length"]] for f in (0.2, 0.3)]
+    assert lengths == pytest.approx([0.0125, 0.0213], abs=0.0002)

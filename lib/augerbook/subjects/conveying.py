@@ -196,7 +196,7 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "wall_hold", wall_hold,
-    pi / 2 * Min(friction_barrel * bore_diameter**2, friction_internal * major_diameter**2),
+    2 * pi * Min(friction_barrel * (bore_diameter / 2) ** 2, friction_internal * (major_diameter / 2) ** 2),
     "The weaker of both circles holds the plug", source=_HERE, assumptions=(_COULOMB, _STILL),
 )  # fmt: skip
 SUBJECT.relation(
