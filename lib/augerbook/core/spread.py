@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
@@ -84,37 +85,57 @@ def spread(
     ends: Mapping[Quantity, tuple[float, float]],
     choices: Choices | None = None,
 ) -> Spread:
-    """Propagate input spreads, ``ends[quantity] = (low, high)`` in SI, to ``output``.
+    """Propagate input spreads to one ``output``: see `spreads`.
+
+    Raises:
+        NetworkError: the output cannot be computed; the message says what is missing.
+    """
+    return spreads(network, [output], values, ends, choices)[output]
+
+
+def spreads(
+    network: Network,
+    outputs: Sequence[Quantity],
+    values: Values,
+    ends: Mapping[Quantity, tuple[float, float]],
+    choices: Choices | None = None,
+) -> dict[Quantity, Spread]:
+    """Propagate input spreads, ``ends[quantity] = (low, high)`` in SI, to ``outputs`` in one array call.
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
     linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off.
+
+    Raises:
+        NetworkError: an output cannot be computed; the message says what is missing.
     """
     uncertain = list(ends)
-    if not uncertain:
-        nominal = network.solve(values, choices)[output]
-        return Spread(nominal, nominal, nominal, ())
-    sweep = network.compile([output], uncertain, values, choices)
+    sweep = network.compile(outputs, uncertain, values, choices)
     table = np.tile(np.array([values[q] for q in uncertain]), (2 * len(uncertain) + 1, 1))
     for i, quantity in enumerate(uncertain):
         table[2 * i, i], table[2 * i + 1, i] = ends[quantity]
-    (column,) = sweep(*table.T)
+    if not uncertain:
+        solution = network.solve(values, choices)
+        return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
+    columns = zip(outputs, sweep(*table.T), strict=True)
+    return {output: _gathered(uncertain, column) for output, column in columns}
+
+
+def _gathered(uncertain: Sequence[Quantity], column: NDArray[np.float64]) -> Spread:
+    """Gather a result computed with each input at its low and high end in turn, and last with all nominal."""
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
-    down = np.minimum(np.minimum(at_low, at_high) - nominal, 0.0)
-    up = np.maximum(np.maximum(at_low, at_high) - nominal, 0.0)
-    squares = (at_high - at_low) ** 2
+    with np.errstate(invalid="ignore"):  # a result without limit has a spread that is no number
+        down = np.minimum(np.minimum(at_low, at_high) - nominal, 0.0)
+        up = np.maximum(np.maximum(at_low, at_high) - nominal, 0.0)
+        squares = (at_high - at_low) ** 2
     total = float(squares.sum())
     shares = [
         Share(q, float(lo), float(hi), float(s) / total if total > 0 else 0.0)
         for q, lo, hi, s in zip(uncertain, at_low, at_high, squares, strict=True)
     ]
     shares.sort(key=lambda s: -s.share)
-    return Spread(
-        nominal,
-        nominal - float(np.sqrt((down**2).sum())),
-        nominal + float(np.sqrt((up**2).sum())),
-        tuple(shares),
-    )
+    low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
+    return Spread(nominal, low, high, tuple(shares))
 
 
 def monte_carlo(
@@ -126,7 +147,7 @@ def monte_carlo(
     *,
     samples: int = 4096,
     seed: int = 1,
-) -> dict[Quantity, np.ndarray]:
+) -> dict[Quantity, NDArray[np.float64]]:
     """Draw each uncertain input from a triangle (low, nominal, high) and return the outputs' samples (SI)."""
     random = np.random.default_rng(seed)
     uncertain = [q for q, (low, high) in ends.items() if low < high]

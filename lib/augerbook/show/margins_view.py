@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import html
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from augerbook.build import Build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import elasticities
+from augerbook.core.spread import Spread, elasticities, spreads
 from augerbook.show.cite import cite
 from augerbook.show.margin_bar import margin_bar
 
-#: For each quantity its inputs, the one that moves it most first, with the per cent it moves per per cent.
-Movers = Mapping[Quantity, Sequence[tuple[Quantity, float]]]
 _SHOWN_MOVERS = 3
 _SIGNS = {
     Verdict.GOOD: ("✓", "1px solid #c3ccd4"),
@@ -24,9 +23,24 @@ _SIGNS = {
 }
 
 
-def movers_of(build: Build, margins: Sequence[Margin]) -> Movers:
+@dataclass(frozen=True)
+class Depends:
+    """What the margins of a build depend on, computed when the sliders rest.
+
+    Attributes:
+        movers: for each quantity its inputs, the one that moves it most first, with its per cent per per cent.
+        spreads: for each quantity its spread from those of the inputs.
+    """
+
+    movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
+    spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
+
+
+def depends_of(build: Build, margins: Sequence[Margin]) -> Depends:
     """Return what each margin depends on at this build."""
-    return elasticities(build.network, [m.quantity for m in margins], build.values, build.choices)
+    known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
+    movers = elasticities(build.network, known, build.values, build.choices)
+    return Depends(movers, spreads(build.network, known, build.values, build.ends, build.choices))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -35,10 +49,10 @@ def all_margins(network: Network) -> list[Margin]:
 
 
 def margins_html(
-    margins: Sequence[Margin], solution: Solution, movers: Movers, other: tuple[str, Solution] | None = None
+    margins: Sequence[Margin], solution: Solution, depends: Depends, other: tuple[str, Solution] | None = None
 ) -> str:
     """Return the margins as HTML; ``other`` is a named build to compare with."""
-    rows = "".join(_row(margin, solution, movers.get(margin.quantity, ()), other) for margin in margins)
+    rows = "".join(_row(margin, solution, depends, other) for margin in margins)
     return f"{_summary(margins, solution)}<div role='list'>{rows}</div>"
 
 
@@ -68,7 +82,7 @@ def _summary(margins: Sequence[Margin], solution: Solution) -> str:
 def _row(
     margin: Margin,
     solution: Solution,
-    movers: Sequence[tuple[Quantity, float]],
+    depends: Depends,
     other: tuple[str, Solution] | None,
 ) -> str:
     quantity, value = margin.quantity, solution.get(margin.quantity)
@@ -81,9 +95,16 @@ def _row(
     elif verdict is not Verdict.GOOD:
         lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
     small = []
+    around = depends.spreads.get(quantity)
+    if around is not None and around.low < around.high:
+        low, high = quantity.text(around.low), quantity.text(around.high)
+        small.append(f"With the spread of the inputs {low} to {high}, most of it from {_sharers(around)}.")
+    movers = depends.movers.get(quantity, ())
     if movers:
         moved = "; ".join(f"{q.name_in_words} +1 %: {slope:+.2g} %" for q, slope in movers[:_SHOWN_MOVERS])
         small.append(f"Depends most on {moved}.")
+    elif quantity in depends.movers:
+        small.append("No small change of a single value moves it.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
     lines.append(f"<small style='color:#4a525b'>{html.escape(' '.join(small))}</small>")
     edge = {Verdict.GOOD: "2px solid #c3ccd4", Verdict.TIGHT: "6px double #5b6570"}.get(verdict, "8px solid #1f2328")
@@ -92,6 +113,11 @@ def _row(
         f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "
         f"style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
     )
+
+
+def _sharers(around: Spread) -> str:
+    shares = [s for s in around.shares if s.share >= 0.1][:_SHOWN_MOVERS]
+    return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:

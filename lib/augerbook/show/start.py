@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable
 
 import ipywidgets as widgets
 from traitlets import Bunch
 
 from augerbook.build import Build, shipped_build, shipped_builds
+from augerbook.build_reader import BuildError
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.show.build_panel import BuildPanel
 from augerbook.show.chapter import Markdown, display_with_still
@@ -16,12 +18,13 @@ from augerbook.show.controls import Lists, MessageLine, Sliders
 from augerbook.show.copy_box import CopyBox
 from augerbook.show.later import Later
 from augerbook.show.live_html import live_html
-from augerbook.show.margins_view import Movers, all_margins, margins_html, movers_of, strip_html
+from augerbook.show.margins_view import Depends, all_margins, depends_of, margins_html, strip_html
 from augerbook.show.picture import all_pictures
 from augerbook.show.session import Session
 from augerbook.show.tables_html import margins_markdown, warnings_html
 from augerbook.subjects import all_subjects
 from augerbook.subjects.parts import PARTS
+from augerbook.tables import TableError
 
 _WIDE = widgets.Layout(width="100%")
 _COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(370px, 1fr))", grid_gap="0 16px")
@@ -64,7 +67,10 @@ class PicturePanel:
         lacking = picture.missing(build.solution)
         if lacking:
             return f"<p>{picture.title}: {lacking}.</p>"
-        return picture.scene(build.solution, self.variant.value or "").svg()
+        try:
+            return picture.scene(build.solution, self.variant.value or "").svg()
+        except ValueError as error:
+            return f"<p>{picture.title} cannot be drawn at these values: {html.escape(str(error))}</p>"
 
 
 class ExamplePanel:
@@ -116,7 +122,7 @@ class StartPage:
         self.session = Session(build)
         network = build.network
         self._margins = all_margins(network)
-        self._movers: Movers = {}
+        self._depends = Depends()
         self.message = MessageLine(self.session)
         self.pictures = PicturePanel(self.session)
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
@@ -171,11 +177,11 @@ class StartPage:
 
     def _changed(self) -> None:
         self.pictures.refresh()
-        self._show_margins()
+        self.strip.value = strip_html(self._margins, self.session.solution)
         self._resting.request()
 
     def _at_rest(self) -> None:
-        self._movers = movers_of(self.session.build, self._margins)
+        self._depends = depends_of(self.session.build, self._margins)
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
         self._opened()
@@ -183,8 +189,7 @@ class StartPage:
     def _show_margins(self) -> None:
         other = self.pictures.other
         beside = (other[0], other[1].solution) if other else None
-        self.strip.value = strip_html(self._margins, self.session.solution)
-        self.margins.value = margins_html(self._margins, self.session.solution, self._movers, beside)
+        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside)
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""
@@ -222,16 +227,19 @@ class StartPage:
         self._show_margins()
 
 
-def start_page(name: str = "otter") -> StartPage:
-    """Show the start page with a shipped build; returns it for those who want to look inside."""
-    page = StartPage(shipped_build(name))
-    first = all_pictures()[0]
-    solutions = {other: shipped_build(other).solution for other in shipped_builds()}
-    display_with_still(
-        page.widget,
-        first.scene(page.session.solution),
-        margins_markdown(all_margins(page.session.build.network), solutions),
-    )
+def start_page(name: str = "otter") -> StartPage | Markdown:
+    """Show the start page with a shipped build; returns it for those who want to look inside.
+
+    When the data that comes with the handbook cannot be read, the page says which and why, in place of itself.
+    """
+    try:
+        page = StartPage(shipped_build(name))
+        solutions = {other: shipped_build(other).solution for other in shipped_builds()}
+    except (BuildError, TableError, OSError) as error:
+        faults = "\n".join(f"- {line}" for line in str(error).splitlines())
+        return Markdown(f"**The page cannot start, since data of the handbook cannot be read:**\n\n{faults}")
+    still = all_pictures()[0].scene(page.session.solution)
+    display_with_still(page.widget, still, margins_markdown(all_margins(page.session.build.network), solutions))
     return page
 
 

@@ -1,0 +1,91 @@
+"""The start page without a browser: what it shows follows the session, and nothing it is given makes it raise."""
+
+import re
+
+import pytest
+from augerbook.build import read_build, shipped_build, shipped_builds
+from augerbook.show import start
+from augerbook.show.chapter import Markdown
+from augerbook.show.margins_view import all_margins
+from augerbook.show.picture import all_pictures
+from augerbook.show.start import StartPage, start_page
+from augerbook.subjects.screw import bore_diameter, core_diameter
+from augerbook.tables import TableError
+
+
+@pytest.fixture
+def page() -> StartPage:
+    return StartPage(shipped_build("otter"))
+
+
+def test_every_margin_is_shown_with_its_limit_and_what_it_depends_on(page: StartPage) -> None:
+    for margin in all_margins(page.session.build.network):
+        assert f"data-margin='{margin.id}'" in page.margins.value
+        assert margin.quantity.name_in_words in page.strip.value
+    said = page.margins.value.count("Depends most on") + page.margins.value.count("No small change")
+    assert said == len(all_margins(page.session.build.network))
+    assert "With the spread of the inputs" in page.margins.value
+
+
+def test_a_moved_value_reaches_picture_and_margins(page: StartPage) -> None:
+    picture, margins = page.pictures.view.value, page.margins.value
+    page.session.set_value(bore_diameter, 9.0)
+    assert page.pictures.view.value != picture
+    assert page.margins.value != margins
+
+
+def test_a_clash_keeps_the_last_possible_picture_and_is_told(page: StartPage) -> None:
+    picture = page.pictures.view.value
+    page.session.set_value(core_diameter, 7.0)
+    assert page.pictures.view.value == picture
+    assert "core diameter 7.00 mm must be smaller than major diameter 6.00 mm" in page.message.widget.value
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+@pytest.mark.parametrize("picture", [p.title for p in all_pictures()])
+def test_every_picture_can_be_drawn_for_every_shipped_build(picture: str, name: str) -> None:
+    page = StartPage(shipped_build(name))
+    page.pictures.which.value = picture
+    for variant in page.pictures.variant.options:
+        page.pictures.variant.value = variant
+        assert page.pictures.view.value.startswith("<svg"), page.pictures.view.value[:300]
+
+
+def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
+    page.compare.value = "wren"
+    assert page.pictures.beside.value.count("<svg") == 1
+    assert page.margins.value.count("wren:") == len(all_margins(page.session.build.network))
+    page.compare.value = "this build as it is now"
+    page.session.set_value(bore_diameter, 9.0)
+    assert "as it was" in page.margins.value
+    page.compare.value = "nothing"
+    assert page.pictures.beside.value == ""
+
+
+def test_the_worked_example_of_every_computed_quantity_restores_the_build(page: StartPage) -> None:
+    page.more.selected_index = 2
+    for form in page.example.FORMS:
+        page.example.form.value = form
+        for _, key in page.example.quantity.options:
+            page.example.quantity.value = key
+            assert read_build(page.example.box.text).toml() == page.session.build.toml()
+            assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
+
+
+def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
+    page.more.selected_index = 1
+    network = page.session.build.network
+    sliders = {q for group in page.rest.values() for q in getattr(group, "by_quantity", {})}
+    lists = {item for group in page.rest.values() for item in getattr(group, "by_item", {})}
+    assert sliders == set(network.inputs)
+    assert lists == {*network.choices.values(), *network.lookups.values()}
+
+
+def test_a_missing_table_is_named_in_place_of_the_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> None:
+        raise TableError("data/tables/screws.csv is missing")
+
+    monkeypatch.setattr(start, "shipped_build", missing)
+    answer = start_page()
+    assert isinstance(answer, Markdown)
+    assert "screws.csv is missing" in answer.text
