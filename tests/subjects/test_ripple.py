@@ -185,7 +185,7 @@ def test_places_that_close_their_voids_make_a_mean(turns: float) -> None:
 @pytest.mark.parametrize("fusing", [0.5, 1.0, 3.0])
 @pytest.mark.parametrize("holding", [0.05, 0.3, 1.5])
 def test_both_together_stay_below_the_better_one(fusing: float, holding: float) -> None:
-    """The library takes the better of both. Together they do more, but at most a third more within this range."""
+    """The library takes the better of both. Together they do more: here the bound is up to a half too large."""
     (bound,) = values("noise_share", turns_held=holding, fusing_turns=fusing)
     together = held(fused(turn_by_turn(16_000), fusing), holding)[GRAIN * 100 :].std()
     assert 0.67 * bound < together < 1.03 * bound
@@ -333,5 +333,22 @@ def test_the_flow_drawn_is_that_of_the_turns(fusing: float, holding: float) -> N
 
 def test_figures_that_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of *otter* and *wren*: whoever changes these builds reads the chapter again."""
-    known = {q.key: value for q, value in shipped_build("otter").solution.values.items()}
-    assert known["ripple"] > 0
+    otter = shipped_build("otter")
+    known = {q.key: value for q, value in otter.solution.values.items()}
+    assert [known["ripple"], known["pocket_noise"]] == pytest.approx([0.12, 0.222], abs=0.0015)
+    assert known["pocket_noise"] / known["filling_order"] == pytest.approx(0.37, abs=0.005)
+    assert round(known["pocket_grains"]) == 7
+    assert known["solid_per_turn"] / known["grain_volume_ratio"] < 450
+    finer = head().solve({**otter.values, head().quantities["sieve_mesh"]: 0.0014}, otter.choices)
+    assert finer[head().quantities["ripple"]] == pytest.approx(0.085, abs=0.0005)
+    small = {q.key: value for q, value in shipped_build("wren").solution.values.items()}
+    assert small["grain_volume_ratio"] < known["grain_volume_ratio"]
+    assert small["solid_per_turn"] < known["solid_per_turn"]
+    assert small["fusing_turns"] < known["fusing_turns"]
+    # Twice the plastic in a turn, half as fast: about the same line.
+    large = head().solve(
+        {**otter.values, head().quantities["solid_per_turn"]: 2 * known["solid_per_turn"]}, otter.choices
+    )
+    assert large[head().quantities["ripple"]] == pytest.approx(known["ripple"], rel=0.08)
+    assert values("held_share wave_share", turns_held=3.0) == pytest.approx([0.39, 0.05], abs=0.005)
+    assert values("held_share wave_share", turns_held=1.0) == pytest.approx([0.61, 0.16], abs=0.005)

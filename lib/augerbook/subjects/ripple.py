@@ -145,9 +145,8 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "fused_share", fused_share,
-    Piecewise(
-        (sqrt(3 * fusing_turns - 1) / (sqrt(3) * fusing_turns), fusing_turns >= 1),
-        (sqrt(1 - Min(1, fusing_turns) / 3), True),
+    sqrt(
+        Piecewise(((3 * fusing_turns - 1) / (3 * fusing_turns**2), fusing_turns >= 1), (1 - fusing_turns / 3, True))
     ),
     "A mean over the turns that fuse together", source=_HERE,
     assumptions=(_INDEPENDENT, _SPREAD, "a place in the plug closes its voids evenly over the fusing time"),
