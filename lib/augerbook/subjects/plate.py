@@ -82,6 +82,13 @@ springback_volume = SUBJECT.result(
 springback_over_retraction = SUBJECT.result(
     "springback_over_retraction", "x_dip", "1", "volume of the dip over what the machine takes back"
 )
+bending_over_shear = SUBJECT.result(
+    "bending_over_shear",
+    "x_shear",
+    "1",
+    "bending stiffness of the plate over its stiffness against shear",
+    positive=True,
+)
 plate_allowance = SUBJECT.result(
     "plate_allowance", "delta_left", "um", "deflection left to the plate when the dip shall be good"
 )
@@ -117,9 +124,8 @@ def _thickness_that_gives(compliance: Expr) -> Expr:
 
     With y the present thickness over the new one, y^3 / k_bend + y / k_shear = compliance has one real root.
     """
-    ratio = plate_bending_stiffness / plate_shear_stiffness
-    wanted = compliance * plate_bending_stiffness
-    return plate_thickness / (2 * sqrt(ratio / 3) * sinh(asinh(3 * wanted / (2 * ratio) * sqrt(3 / ratio)) / 3))
+    wanted = 3 * sqrt(3) / 2 * compliance * plate_bending_stiffness / bending_over_shear ** Rational(3, 2)
+    return plate_thickness / (2 * sqrt(bending_over_shear / 3) * sinh(asinh(wanted) / 3))
 
 
 SUBJECT.relation(
@@ -167,6 +173,10 @@ SUBJECT.relation(
 SUBJECT.relation(
     "springback_share", springback_over_retraction, springback_volume / retraction_volume, "Blob against retraction",
     source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "bending_over_shear", bending_over_shear, plate_bending_stiffness / plate_shear_stiffness,
+    "How much of a block the plate is", source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.relation(
     "allowance", plate_allowance,

@@ -103,6 +103,12 @@ loose_clamped_stiffness, loose_clamped_stress = _pair(
 loose_supported_stiffness, loose_supported_stress = _pair(
     "loose_supported", "ls", "a round plate, rim supported, whose seat does not hold it flat"
 )
+loose_rim_stress = PLATE.result(
+    "loose_rim_stress", "sigma_lr", "MPa", "stress at the clamped rim of a round plate with a loose seat"
+)
+loose_hole_stress = PLATE.result(
+    "loose_hole_stress", "sigma_lh", "MPa", "stress round the hole of a round plate, rim clamped, seat loose"
+)
 short_side = PLATE.result("short_side", "s_p", "mm", "shorter side of a rectangular plate", positive=True)
 centre_coefficient = PLATE.result(
     "centre_coefficient", "alpha_p", "1", "deflection of a rectangle under a point force, w D / (F s^2)", positive=True
@@ -158,7 +164,7 @@ _THICK = (
 )
 _CORNER = (
     seat_diameter < Rational(2, 5) * short_side,
-    "the seat takes up much of the rectangle: the peak stress is more than 15 % above the figure given here",
+    "the seat takes up much of the rectangle: the peak stress is more than a tenth above the figure given here",
 )
 _OVERHANG = "the plate is square and reaches 0.15 spans beyond the bolts"
 _BEYOND = "the finite-element table ends here, so no figure is given: "
@@ -175,9 +181,10 @@ _HEAD_RANGE = (
     _BEYOND + "the heads must measure between a tenth and a fifth of the bolt spacing",
 )
 
-_a, _b, _nu = plate_span / 2, seat_diameter / 2, plate_poisson_ratio
+_l, _d, _nu = plate_span, seat_diameter, plate_poisson_ratio
 _ln = log(plate_span / seat_diameter)
-_16pD = 16 * pi * flexural_rigidity
+_ln_rectangle = log(2 * equal_radius / seat_diameter)
+_64pD = 64 * pi * flexural_rigidity
 _PEAK = 6 * design_thrust / plate_thickness**2
 
 PLATE.relation(
@@ -187,59 +194,64 @@ PLATE.relation(
 )  # fmt: skip
 PLATE.relation(
     "round_clamped", round_clamped_stiffness,
-    _16pD / (_a**2 - _b**2 - 4 * _a**2 * _b**2 * _ln**2 / (_a**2 - _b**2)),
+    _64pD / (_l**2 - _d**2 - 4 * _l**2 * _d**2 * _ln**2 / (_l**2 - _d**2)),
     "Annular plate, rim clamped, seat guided", source=_HERE, assumptions=(_THIN, _GUIDED, _RIM), valid=(_THICK,),
 )  # fmt: skip
 PLATE.relation(
     "round_clamped_stress", round_clamped_stress,
-    _PEAK * (2 * _a**2 * _ln / (_a**2 - _b**2) - 1) / (4 * pi), "Bending stress along the radius, at the seat",
+    _PEAK * (2 * _l**2 * _ln / (_l**2 - _d**2) - 1) / (4 * pi), "Bending stress along the radius, at the seat",
     source=_HERE, assumptions=(_THIN, _GUIDED, _RIM),
 )  # fmt: skip
 PLATE.relation(
     "round_supported", round_supported_stiffness,
-    _16pD * ((1 + _nu) * _a**2 + (1 - _nu) * _b**2)
+    _64pD * ((1 + _nu) * _l**2 + (1 - _nu) * _d**2)
     / (
-        (3 + _nu) * _a**4 - (1 - _nu) * _b**4 - 2 * (1 + _nu) * _a**2 * _b**2
-        - 8 * _a**2 * _b**2 * _ln - 4 * (1 + _nu) * _a**2 * _b**2 * _ln**2
+        (3 + _nu) * _l**4 - (1 - _nu) * _d**4 - 2 * (1 + _nu) * _l**2 * _d**2
+        - 8 * _l**2 * _d**2 * _ln - 4 * (1 + _nu) * _l**2 * _d**2 * _ln**2
     ),
     "Annular plate, rim supported, seat guided", source=_HERE, assumptions=(_THIN, _GUIDED, _REST), valid=(_THICK,),
 )  # fmt: skip
 PLATE.relation(
     "round_supported_stress", round_supported_stress,
-    _PEAK * (2 * (1 + _nu) * _a**2 * _ln + (1 - _nu) * (_a**2 - _b**2))
-    / (4 * pi * ((1 + _nu) * _a**2 + (1 - _nu) * _b**2)),
+    _PEAK * (2 * (1 + _nu) * _l**2 * _ln + (1 - _nu) * (_l**2 - _d**2))
+    / (4 * pi * ((1 + _nu) * _l**2 + (1 - _nu) * _d**2)),
     "Bending stress along the radius, at the seat", source=_HERE, assumptions=(_THIN, _GUIDED, _REST),
 )  # fmt: skip
 PLATE.relation(
     "loose_clamped", loose_clamped_stiffness,
-    _16pD * ((1 - _nu) * _a**2 + (1 + _nu) * _b**2)
+    _64pD * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)
     / (
-        (1 - _nu) * _a**4 - (3 + _nu) * _b**4 + 2 * (1 + _nu) * _a**2 * _b**2
-        - 8 * _a**2 * _b**2 * _ln + 4 * (1 + _nu) * _a**2 * _b**2 * _ln**2
+        (1 - _nu) * _l**4 - (3 + _nu) * _d**4 + 2 * (1 + _nu) * _l**2 * _d**2
+        - 8 * _l**2 * _d**2 * _ln + 4 * (1 + _nu) * _l**2 * _d**2 * _ln**2
     ),
     "Annular plate, rim clamped, seat free to tilt", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM), valid=(_THICK,),
 )  # fmt: skip
 PLATE.relation(
-    "loose_clamped_stress", loose_clamped_stress,
-    _PEAK / (4 * pi * ((1 - _nu) * _a**2 + (1 + _nu) * _b**2))
-    * Max(
-        (1 - _nu) * (_a**2 - _b**2) + 2 * (1 + _nu) * _b**2 * _ln,
-        (1 - _nu**2) * (2 * _a**2 * _ln - _a**2 + _b**2),
-    ),
-    "The larger of the stress along the radius at the rim and round the hole", source=_HERE,
-    assumptions=(_THIN, _LOOSE, _RIM),
+    "loose_rim_stress", loose_rim_stress,
+    _PEAK * ((1 - _nu) * (_l**2 - _d**2) + 2 * (1 + _nu) * _d**2 * _ln)
+    / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
+    "Bending stress along the radius, at the rim", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
+)  # fmt: skip
+PLATE.relation(
+    "loose_hole_stress", loose_hole_stress,
+    _PEAK * (1 - _nu**2) * (2 * _l**2 * _ln - _l**2 + _d**2) / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
+    "Bending stress round the hole", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
+)  # fmt: skip
+PLATE.relation(
+    "loose_clamped_stress", loose_clamped_stress, Max(loose_rim_stress, loose_hole_stress), "The larger of the two",
+    source=_DEFINITION,
 )  # fmt: skip
 PLATE.relation(
     "loose_supported", loose_supported_stiffness,
-    _16pD / (
-        (3 + _nu) / (1 + _nu) * (_a**2 - _b**2) + 4 * (1 + _nu) / (1 - _nu) * _a**2 * _b**2 * _ln**2 / (_a**2 - _b**2)
+    _64pD / (
+        (3 + _nu) / (1 + _nu) * (_l**2 - _d**2) + 4 * (1 + _nu) / (1 - _nu) * _l**2 * _d**2 * _ln**2 / (_l**2 - _d**2)
     ),
     "Annular plate, rim supported, seat free to tilt", source=_HERE, assumptions=(_THIN, _LOOSE, _REST),
     valid=(_THICK,),
 )  # fmt: skip
 PLATE.relation(
     "loose_supported_stress", loose_supported_stress,
-    _PEAK * (2 * (1 + _nu) * _a**2 * _ln / (_a**2 - _b**2) + 1 - _nu) / (4 * pi), "Bending stress round the hole",
+    _PEAK * (2 * (1 + _nu) * _l**2 * _ln / (_l**2 - _d**2) + 1 - _nu) / (4 * pi), "Bending stress round the hole",
     source=_HERE, assumptions=(_THIN, _LOOSE, _REST),
 )  # fmt: skip
 PLATE.relation("short_side", short_side, Min(plate_span, plate_width), "The shorter side", source=_DEFINITION)
@@ -253,14 +265,14 @@ PLATE.relation(
     "four_edges", four_edges_stiffness,
     flexural_rigidity / (
         centre_coefficient * short_side**2
-        - _b**2 / (8 * pi) * (2 * log(equal_radius / _b) ** 2 + 2 * log(equal_radius / _b) + 1)
+        - _d**2 / (32 * pi) * (2 * _ln_rectangle**2 + 2 * _ln_rectangle + 1)
     ),
     "Rectangle on four edges: Navier's plate, less what the seat holds flat", source=_HERE,
     assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_THICK, _CORNER),
 )  # fmt: skip
 PLATE.relation(
     "four_edges_stress", four_edges_stress,
-    _PEAK / (2 * pi) * (log(equal_radius / _b) + lengthwise_share), "Bending stress along the radius, at the seat",
+    _PEAK / (2 * pi) * (_ln_rectangle + lengthwise_share), "Bending stress along the radius, at the seat",
     source=_HERE, assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_CORNER,),
 )  # fmt: skip
 PLATE.model(
