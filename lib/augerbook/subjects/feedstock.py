@@ -53,7 +53,7 @@ moisture_start = SUBJECT.given(
     part="feedstock",
 )  # fmt: skip
 moisture_air = SUBJECT.given(
-    "moisture_air", "w_air", "percent", "water that stays however long they dry, set by how dry the air is", 0, 5,
+    "moisture_air", "w_air", "percent", "water that stays however long they dry, set by how dry the air is", 0.0005, 2,
     part="feedstock",
 )  # fmt: skip
 moisture_limit = SUBJECT.given(
@@ -111,7 +111,7 @@ passes_allowed = SUBJECT.given(
     part="feedstock", digits=1,
 )  # fmt: skip
 dirt_size = SUBJECT.given(
-    "dirt_size", "x_dirt", "mm", "largest hard speck that is left in the granules", 0, 3, part="feedstock"
+    "dirt_size", "x_dirt", "mm", "largest hard speck that is left in the granules", 0.01, 3, part="feedstock"
 )
 nozzle_diameter = SUBJECT.given(
     "nozzle_diameter", "d_n", "mm", "bore of the nozzle at its end", 0.1, 2, part="nozzle", primary=True
