@@ -220,6 +220,21 @@ def test_the_id_tells_relation_and_build() -> None:
     assert one.id != other.id and one.id.split(":")[0] == other.id.split(":")[0]
 
 
+def test_two_quantities_with_one_symbol_are_told_apart_by_their_chapter() -> None:
+    one, two = (Subject(name, number=i, title=name, question="?") for i, name in enumerate(("hot", "cold")))
+    gap = one.given("gap", "g", "mm", "a gap", 1, 2, part="p")
+    pull = two.given("pull", "g", "mm", "a pull", 1, 2, part="p")
+    both = two.result("both", "G_x", "mm", "both")
+    two.relation("both", both, gap + 2 * pull, "Both together", source=Source("definition"))
+    shown = work_out(
+        Network([one, two]), both, {gap: 0.001, pull: 0.002}, version="1", build_name="b", build_block=BLOCK
+    )  # fmt: skip
+    assert [symbol for symbol, *_ in shown.given] == ["g_cold", "g_hot"]
+    assert shown.steps[0].formula == "G_x = g_hot + 2·g_cold"
+    assert shown.steps[0].latex_formula == r"G_{x} = g_{\mathrm{hot}} + 2 g_{\mathrm{cold}}"
+    assert shown.steps[0].substituted == "G_x = 1.00 mm + 2·(2.00 mm)"
+
+
 def test_sources_are_spelled_out_once() -> None:
     one = example(water_volume, whole_chain=True, cite=lambda source: f"the book of {source.key}")
     assert one.sources == ("the book of definition",)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from augerbook.core.formulas import latex_formula, plain_formula
 from augerbook.core.network import Choices, Network, Solution, Values
-from augerbook.core.quantity import Quantity, Series
+from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
 from augerbook.core.spread import elasticities, spread
@@ -136,7 +137,7 @@ def work_out(
         raise ValueError(f"{quantity.name_in_words} is given in this build: there is nothing to work out")
     chain = network.chain([quantity], solution.given, chosen)
     nodes = chain if whole_chain else _last(network, quantity, solution, chosen)
-    figures = _Figures(quantity, solution)
+    figures = _Figures(quantity, solution, [q for node in nodes for q in (*node.needs(chosen), *node.outputs)])
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
@@ -151,7 +152,7 @@ def work_out(
         version=version,
         title=quantity.name_in_words.capitalize(),
         build_name=build_name,
-        given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: _symbols(q)[0].lower())),
+        given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
         depends=_depends(elasticities(network, [quantity], values, chosen).get(quantity, []), solution),
@@ -166,11 +167,24 @@ def work_out(
 class _Figures:
     """The values of an example as text, with digits enough for a reader who computes along.
 
-    What is given stands as it was given; what is computed on the way has one digit more than the result.
+    What is given stands as it was given; what is computed on the way has one digit more than the result. Where two
+    quantities of different chapters have one symbol, the chapter's name tells them apart.
     """
 
-    def __init__(self, result: Quantity, solution: Solution) -> None:
+    def __init__(self, result: Quantity, solution: Solution, items: Iterable[Quantity | Series]) -> None:
         self.result, self.solution = result, solution
+        quantities = {q for q in items if isinstance(q, Quantity)}
+        count = Counter(q.plain_notation for q in quantities)
+        self.plain, self.in_latex = {}, {}
+        for q in quantities:
+            owned = f"{q.notation}_{q.owner}" if count[q.plain_notation] > 1 else q.notation
+            self.plain[q], self.in_latex[q] = plain_notation(owned), latex_notation(owned)
+
+    def symbols(self, item: Quantity | Series) -> tuple[str, str]:
+        """Symbol of a quantity or name of a series, as text and in LaTeX."""
+        if isinstance(item, Series):
+            return item.name_in_words, rf"\text{{{item.name_in_words}}}"
+        return self.plain[item], self.in_latex[item]
 
     def digits(self, quantity: Quantity) -> int:
         if quantity == self.result:
@@ -206,18 +220,12 @@ def _depends(movers: Sequence[tuple[Quantity, float]], solution: Solution) -> st
     return f"Depends most on, for one per cent more of each: {'; '.join(parts)}." if parts else ""
 
 
-def _symbols(item: Quantity | Series) -> tuple[str, str]:
-    if isinstance(item, Series):
-        return item.name_in_words, rf"\text{{{item.name_in_words}}}"
-    return item.plain_notation, item.latex_notation
-
-
 def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:
     """Return symbol, LaTeX symbol, value and meaning of what goes in; of what was computed also by which relation."""
     if isinstance(item, Series):
-        return (*_symbols(item), f"{len(figures.solution.values[item][0])} rows", item.meaning)
+        return (*figures.symbols(item), f"{len(figures.solution.values[item][0])} rows", item.meaning)
     by = "" if item in figures.solution.given else f" (from {network.producer[item].id})"
-    return (*_symbols(item), figures.text(item), item.meaning + by)
+    return (*figures.symbols(item), figures.text(item), item.meaning + by)
 
 
 def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
@@ -230,27 +238,25 @@ def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choi
 
 
 def _step(node: Node, figures: _Figures, chosen: Choices) -> Step:
-    output = node.outputs[0]
-    result = "; ".join(f"{q.plain_notation} = {figures.text(q)}" for q in node.outputs)
-    latex_result = r",\; ".join(rf"{q.latex_notation} = {figures.latex(q)}" for q in node.outputs)
+    plain, latex = figures.symbols(node.outputs[0])
+    result = "; ".join(f"{figures.symbols(q)[0]} = {figures.text(q)}" for q in node.outputs)
     if isinstance(node, Relation):
         values = {q: figures.in_formula(q) for q in node.inputs}
-        plain = plain_formula(node.rhs, {q: text for q, (text, _) in values.items()})
-        latex = latex_formula(node.rhs, {q: text for q, (_, text) in values.items()})
+        in_plain = plain_formula(node.rhs, {q: text for q, (text, _) in values.items()})
+        in_latex = latex_formula(node.rhs, {q: text for q, (_, text) in values.items()})
         return Step(
             node.id,
             node.meaning,
-            f"{output.plain_notation} = {plain_formula(node.rhs)}",
-            f"{output.plain_notation} = {plain}" if values else "",
+            f"{plain} = {plain_formula(node.rhs, figures.plain)}",
+            f"{plain} = {in_plain}" if values else "",
             result,
-            node.latex(),
-            f"{output.latex_notation} = {latex} = {figures.latex(output)}" if values else "",
+            f"{latex} = {latex_formula(node.rhs, figures.in_latex)}",
+            f"{latex} = {in_latex} = {figures.latex(node.outputs[0])}" if values else "",
         )
     if isinstance(node, Select):
-        branch = node.branches[chosen[node.choice]]
+        branch, branch_latex = figures.symbols(node.branches[chosen[node.choice]])
         kind = f", as {node.choice.name_in_words} is {chosen[node.choice]}"
-        latex = f"{output.latex_notation} = {branch.latex_notation} = {figures.latex(output)}"
-        return Step(
-            node.id, node.meaning, f"{output.plain_notation} = {branch.plain_notation}{kind}", "", result, latex, ""
-        )
-    return Step(node.id, node.meaning, "solved numerically", "", result, latex_result, "")
+        shown = f"{latex} = {branch_latex} = {figures.latex(node.outputs[0])}"
+        return Step(node.id, node.meaning, f"{plain} = {branch}{kind}", "", result, shown, "")
+    shown = r",\; ".join(rf"{figures.symbols(q)[1]} = {figures.latex(q)}" for q in node.outputs)
+    return Step(node.id, node.meaning, "solved numerically", "", result, shown, "")

@@ -17,11 +17,10 @@ from sympy.printing.str import StrPrinter
 from augerbook.core.quantity import Quantity
 
 _SUPERSCRIPTS = {"2": "²", "3": "³", "4": "⁴"}
-_PLAIN_NUMBER = re.compile(r"[0-9.]+")
 
 
 def plain_formula(expression: sp.Basic, values: Mapping[Quantity, str] | None = None) -> str:
-    """Return ``expression`` on one line, with each quantity's symbol or the text given in ``values``."""
+    """Return ``expression`` on one line, with each quantity's symbol or the value or symbol given in ``values``."""
     text = _Plain(values or {}).doprint(expression)
     text = text.replace("**", "^").replace("*", "·").replace("sqrt(", "√(")
     text = re.sub(r"\(\(([^()]*)\)\)", r"(\1)", text)
@@ -29,7 +28,7 @@ def plain_formula(expression: sp.Basic, values: Mapping[Quantity, str] | None = 
 
 
 def latex_formula(expression: sp.Basic, values: Mapping[Quantity, str] | None = None) -> str:
-    """Return ``expression`` in LaTeX, with each quantity's symbol or the LaTeX given in ``values``."""
+    """Return ``expression`` in LaTeX, with each quantity's symbol or the value or symbol given in ``values``."""
     return str(_Latex(values or {}).doprint(expression))
 
 
@@ -50,7 +49,8 @@ class _Plain(StrPrinter):
     def parenthesize(self, item: sp.Basic, level: int, strict: bool = False) -> str:
         text = str(super().parenthesize(item, level, strict))
         bare = isinstance(item, Quantity) and level >= PRECEDENCE["Mul"] and not text.startswith("(")
-        return f"({text})" if bare and item in self._values and not _PLAIN_NUMBER.fullmatch(text) else text
+        has_unit = " " in text or text.endswith("°")
+        return f"({text})" if bare and has_unit else text
 
     def _print_Quantity(self, expr: Quantity) -> str:
         text = self._values.get(expr, expr.plain_notation)
@@ -89,7 +89,7 @@ class _Latex(LatexPrinter):
         return _positive_first(super()._as_ordered_terms(expr, order))
 
     def _is_value(self, item: sp.Basic) -> bool:
-        return isinstance(item, Quantity) and item in self._values
+        return isinstance(item, Quantity) and re.match(r"[-\d]", self._values.get(item, "")) is not None
 
     def parenthesize(self, item: sp.Basic, level: int, is_neg: bool = False, strict: bool = False) -> str:
         if self._is_value(item) and level >= PRECEDENCE["Pow"]:

@@ -18,6 +18,21 @@ _GREEK = {
 }  # fmt: skip
 
 
+def latex_notation(notation: str) -> str:
+    """Return a symbol such as ``"theta_tip"`` in LaTeX, with upright subscripts of more than one letter."""
+    base, _, rest = notation.partition("_")
+    head = "\\" + base if base in _GREEK else base
+    if not rest:
+        return head
+    words = [("\\" + w if w in _GREEK else w if len(w) == 1 else rf"\mathrm{{{w}}}") for w in rest.split("_")]
+    return f"{head}_{{{','.join(words)}}}"
+
+
+def plain_notation(notation: str) -> str:
+    """Return a symbol such as ``"theta_tip"`` in plain text, Greek letters as letters."""
+    return "_".join(_GREEK.get(word, word) for word in notation.split("_"))
+
+
 class Quantity(sp.Symbol):
     """A SymPy symbol with a unit and a meaning.
 
@@ -108,17 +123,12 @@ class Quantity(sp.Symbol):
     @property
     def latex_notation(self) -> str:
         """The symbol in LaTeX, with upright subscripts of more than one letter."""
-        base, _, rest = self.notation.partition("_")
-        head = "\\" + base if base in _GREEK else base
-        if not rest:
-            return head
-        words = [("\\" + w if w in _GREEK else w if len(w) == 1 else rf"\mathrm{{{w}}}") for w in rest.split("_")]
-        return f"{head}_{{{','.join(words)}}}"
+        return latex_notation(self.notation)
 
     @property
     def plain_notation(self) -> str:
         """The symbol in plain text, Greek letters as letters."""
-        return "_".join(_GREEK.get(word, word) for word in self.notation.split("_"))
+        return plain_notation(self.notation)
 
     @property
     def name_in_words(self) -> str:
