@@ -399,7 +399,7 @@ def test_pictures_follow_every_slider_to_its_ends(name: str) -> None:
 
 def test_pictures_say_what_is_wrong() -> None:
     def alt(number: int, **changes: float) -> str:
-        return PICTURES[number].scene(solve(**changes)).alt
+        return PICTURES[number].scene(solve(BALL, **changes)).alt
 
     assert "no granules" in alt(1, coarse_share=60, dust_share=60)
     assert "never in this air" in PICTURES[0].scene(solve(moisture_air=0.02)).svg()
