@@ -166,3 +166,14 @@ def test_draws_without_a_spread_are_refused() -> None:
 def test_a_temperature_moves_by_its_absolute_value() -> None:
     found = dict(elasticities(NETWORK, [thinness], VALUES, CHOICES)[thinness])
     assert found == pytest.approx({water_temperature: 1.0}, rel=1e-6)
+
+
+def test_a_result_that_is_declared_positive_has_no_spread_below_zero() -> None:
+    subject = Subject("curved", number=1, title="", question="")
+    base = subject.given("base", "b", "1", "a number", 0.1, 10, part="x")
+    power = subject.given("power", "n", "1", "another", 0.1, 10, part="x")
+    raised = subject.result("raised", "r", "1", "their power", positive=True)
+    subject.relation("raised", raised, 1 / base**power, "a curved relation", source=Source("definition"))
+    found = spread(Network([subject]), raised, {base: 1.5, power: 4.0}, {base: (1.0, 4.0), power: (1.0, 8.0)})
+    assert 0 < found.low < min(share.at_high for share in found.shares)
+    assert found.low < found.nominal < found.high

@@ -103,7 +103,8 @@ def spreads(
     """Propagate input spreads, ``ends[quantity] = (low, high)`` in SI, to ``outputs`` in one array call.
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
-    linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off.
+    linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. A result
+    that is declared positive gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
@@ -117,10 +118,10 @@ def spreads(
         solution = network.solve(values, choices)
         return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     columns = zip(outputs, sweep(*table.T), strict=True)
-    return {output: _gathered(uncertain, column) for output, column in columns}
+    return {output: _gathered(output, uncertain, column) for output, column in columns}
 
 
-def _gathered(uncertain: Sequence[Quantity], column: NDArray[np.float64]) -> Spread:
+def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[np.float64]) -> Spread:
     """Gather a result computed with each input at its low and high end in turn, and last with all nominal."""
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
@@ -135,6 +136,9 @@ def _gathered(uncertain: Sequence[Quantity], column: NDArray[np.float64]) -> Spr
     ]
     shares.sort(key=lambda s: -s.share)
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
+    if output.is_positive and low <= 0 < float(column.min()):
+        # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
+        low = nominal * math.exp(-float(np.sqrt((np.log1p(down / nominal) ** 2).sum())))
     return Spread(nominal, low, high, tuple(shares))
 
 
