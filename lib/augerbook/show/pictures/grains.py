@@ -46,9 +46,9 @@ _SHOWN = (
     tip_gap, largest_passing_centred, largest_passing_leaning, grain_median,
 )  # fmt: skip
 #: Width of the window over its height, height over the bore, and thickness of the wall over the bore.
-_ASPECT, _HEIGHT, _WALL = 2.0, 2.0, 0.12
+_ASPECT, _HEIGHT, _WALL = 1.75, 1.8, 0.1
 #: Share of the open area to be filled, most grains on one side, places tried for each.
-_FILL, _MOST, _TRIES = 0.48, 56, 16
+_FILL, _MOST, _TRIES = 0.5, 40, 12
 _DICE = np.random.default_rng(2).random((2, _MOST, _TRIES, 2))
 #: Grains narrower than this on the picture are left out, in picture units.
 _SPECK = 4.0
@@ -90,22 +90,26 @@ def _placed(side: _Side, width: float, diameters: Array, dice: Array, there: lis
     Returns a row (place along the axis, height above the core, radius) for each grain. Each has a few places to try;
     what is placed rules out places of those that follow. A grain without a place is left out.
     """
-    radii = diameters[:, None] / 2
-    z = dice[: len(radii), :, 0] * width
-    y = radii + dice[: len(radii), :, 1] * np.maximum(side.room - 2 * radii, 0.0)
+    count, tries = len(diameters), dice.shape[1]
+    # All tries in one row, those of the largest grain first: the plain sums below run at each move of a slider.
+    radii = np.repeat(diameters / 2, tries)
+    z = dice[:count, :, 0].ravel() * width
+    y = radii + dice[:count, :, 1].ravel() * np.maximum(side.room - 2 * radii, 0.0)
     free = (side.clearance(z, y) >= radii) & (2 * radii < side.room)
-    for at, height, radius in there:
-        free &= (z - at) ** 2 + (y - height) ** 2 >= (radii + radius) ** 2
-    found = np.empty((len(radii), 3))
-    count = 0
-    for i in range(len(radii)):
-        k = free[i].argmax()
-        if not free[i, k]:
-            continue
-        found[count] = at, height, radius = z[i, k], y[i, k], radii[i, 0]
-        count += 1
-        free[i + 1 :] &= (z[i + 1 :] - at) ** 2 + (y[i + 1 :] - height) ** 2 >= (radii[i + 1 :] + radius) ** 2
-    return found[:count]
+
+    def take(at: float, height: float, radius: float, start: int) -> None:
+        across, up, reach = z[start:] - at, y[start:] - height, radii[start:] + radius
+        free[start:] &= across * across + up * up >= reach * reach
+
+    for circle in there:
+        take(*circle, 0)
+    found: list[_Circle] = []
+    for start in range(0, count * tries, tries):
+        k = start + int(free[start : start + tries].argmax())
+        if free[k]:
+            found.append((float(z[k]), float(y[k]), float(radii[k])))
+            take(*found[-1], start + tries)
+    return np.array(found).reshape(-1, 3)
 
 
 def _sample(sizes: Sizes, area: float, speck: float) -> Array:
@@ -172,7 +176,7 @@ def _jammed(scene: Scene, side: _Side, middles: Array, sizes: Sizes, over: float
         scene.circle((z, floor + y), radius, "jammed")
     width, height = scene.window[2:]
     if over >= ALL:
-        scene.label((0.5 * width, -0.352 * height), "nothing passes: all of it is too large", style="strong")
+        scene.label((0.5 * width, -0.368 * height), "nothing passes: all of it is too large", style="strong")
     else:
         z, y, radius = drawn[0]
         words = f"jams: {2 * radius:.2f} mm ({percent(over)} is too large)"
@@ -218,7 +222,7 @@ def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], upper: A
         ("void", f"smaller: it can slip back over the tip ({percent(1 - caught)} of the mass)"),
     )
     for row, (style, words) in enumerate(rows):
-        y = -(0.405 + 0.055 * row) * height
+        y = -(0.42 + 0.05 * row) * height
         scene.circle((0.03 * width, y), 8 * scene.px, style)
         scene.label((0.048 * width, y), words, "start")
     tips = upper[np.isclose(upper[:, 1], upper[:, 1].max())]

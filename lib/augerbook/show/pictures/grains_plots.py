@@ -57,7 +57,7 @@ _GAPS = (
 
 @cache
 def _plot() -> LivePlot:
-    figure, (axes,) = graph(height=380)
+    figure, (axes,) = graph(height=320)
     frame(
         axes, x="size of the grain (mm)", y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, 104), xscale="log",
     )  # fmt: skip
@@ -119,7 +119,7 @@ def draw_fits(solution: Solution) -> LivePlot:
     """Draw a sieve table with the two laws fitted to it."""
     mesh, share = solution.values[sieve_table]
     passed, grid = mesh[0], np.geomspace(0.06 * mesh[0], mesh[0], 200)
-    figure, (axes,) = graph(height=340)
+    figure, (axes,) = graph(height=260)
     frame(
         axes, x="size of the grain (mm)", y="share of the mass below it (%)", ylim=(0, 104), xscale="log",
         xlim=(float(grid[0]) * 1e3, float(passed) * 1.1e3),
