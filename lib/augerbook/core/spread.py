@@ -53,7 +53,8 @@ def elasticities(
     outputs in one array call. Values that are zero are left out.
     """
     chosen = dict(choices or {})
-    computable = [q for q in outputs if q in network.solve(values, chosen).values]
+    known = network.plan(frozenset(values), frozenset(chosen.items()), frozenset()).known
+    computable = [q for q in outputs if q in known]
     upstream = {q for node in network.chain(computable, values, chosen) for q in node.needs(chosen)}
     candidates = network.quantities.values() if inputs is None else inputs
     relevant = [q for q in candidates if q in upstream and values.get(q, 0.0) != 0.0]
