@@ -180,32 +180,45 @@ def called(node: Node, values: list[Any]) -> list[np.ndarray]:
         return [np.asarray(result, dtype=np.float64) for result in node.array(*values)]
 
 
+def ways_to_call(node: Node) -> list[tuple[Quantity | Series, ...]]:
+    """The arguments a node wants: one way for most, several where a choice decides."""
+    _, choices = point(0)
+    options = [choices | {choice: kind} for choice in choices for kind in choice.options]
+    return list(dict.fromkeys(node.needs(each) for each in options))
+
+
+def single(number: int, needs: tuple[Quantity | Series, ...]) -> list[Any]:
+    known = known_at(number)
+    return [known[item] if isinstance(item, Series) else np.float64(known[item]) for item in needs]
+
+
 @each_computing
 def test_arrays_give_what_single_values_give(node: Node) -> None:
-    places = [[known_at(n)[q] for q in node.inputs] for n in range(POINTS)]
-    single = [[v if isinstance(v, tuple) else np.float64(v) for v in place] for place in places]
-    one_by_one = np.array([called(node, place) for place in single])
-    assert one_by_one.shape == (POINTS, len(node.outputs)), "a single value must give a single result"
-    assert np.isfinite(one_by_one).any(axis=0).all(), "not defined at any of the points"
-    stacked = [
-        single[0][i] if isinstance(q, Series) else np.array([place[i] for place in places])
-        for i, q in enumerate(node.inputs)
-    ]
-    for column, result in zip(one_by_one.T, called(node, stacked), strict=True):
-        np.testing.assert_allclose(np.broadcast_to(result, POINTS), column, rtol=1e-9, atol=0)
+    for needs in ways_to_call(node):
+        places = [single(number, needs) for number in range(POINTS)]
+        one_by_one = np.array([called(node, place) for place in places])
+        assert one_by_one.shape == (POINTS, len(node.outputs)), "a single value must give a single result"
+        assert not np.isnan(one_by_one).all(axis=0).any(), "not defined at any of the points"
+        stacked = [
+            places[0][i] if isinstance(item, Series) else np.array([place[i] for place in places])
+            for i, item in enumerate(needs)
+        ]
+        for column, result in zip(one_by_one.T, called(node, stacked), strict=True):
+            np.testing.assert_allclose(np.broadcast_to(result, POINTS), column, rtol=1e-9, atol=0)
 
 
 @each_computing
 def test_one_array_among_single_values_is_enough(node: Node) -> None:
     """A sweep varies some inputs and leaves the rest single."""
-    base = [v if isinstance(v, tuple) else np.float64(v) for v in (known_at(1)[q] for q in node.inputs)]
-    for i, quantity in enumerate(node.inputs):
-        if isinstance(quantity, Series):
-            continue
-        moved = base[i] * np.array([1.0, 0.999, 1.002])
-        expected = np.array([called(node, [*base[:i], value, *base[i + 1 :]]) for value in moved])
-        for column, result in zip(expected.T, called(node, [*base[:i], moved, *base[i + 1 :]]), strict=True):
-            np.testing.assert_allclose(np.broadcast_to(result, 3), column, rtol=1e-9, err_msg=quantity.key)
+    for needs in ways_to_call(node):
+        base = single(1, needs)
+        for i, item in enumerate(needs):
+            if isinstance(item, Series):
+                continue
+            moved = base[i] * np.array([1.0, 0.999, 1.002])
+            expected = np.array([called(node, [*base[:i], value, *base[i + 1 :]]) for value in moved])
+            for column, result in zip(expected.T, called(node, [*base[:i], moved, *base[i + 1 :]]), strict=True):
+                np.testing.assert_allclose(np.broadcast_to(result, 3), column, rtol=1e-9, err_msg=item.key)
 
 
 @pytest.mark.parametrize("node", [n for n in NODES if isinstance(n, Select)], ids=lambda node: node.id)
@@ -220,11 +233,12 @@ def test_a_choice_passes_on_its_branch(node: Select) -> None:
 @pytest.mark.parametrize("node", [n for n in NODES if isinstance(n, Model)], ids=lambda node: node.id)
 def test_a_model_takes_nothing_for_an_answer_when_an_input_is_not_defined(node: Model) -> None:
     """What is not defined further up must end in 'not defined' or a number, never in an error."""
-    base = [v if isinstance(v, tuple) else np.float64(v) for v in (known_at(1)[q] for q in node.inputs)]
-    for i, quantity in enumerate(node.inputs):
-        if isinstance(quantity, Quantity) and quantity in head().producer:
-            results = called(node, [*base[:i], np.float64(np.nan), *base[i + 1 :]])
-            assert len(results) == len(node.outputs), quantity.key
+    for needs in ways_to_call(node):
+        base = single(1, needs)
+        for i, item in enumerate(needs):
+            if isinstance(item, Quantity) and item in head().producer:
+                results = called(node, [*base[:i], np.float64(np.nan), *base[i + 1 :]])
+                assert len(results) == len(node.outputs), item.key
 
 
 # What can be cited
