@@ -242,3 +242,24 @@ def test_pictures_draw_at_the_ends_of_the_sliders(
     drawn = draw(solution)
     assert "<svg" in drawn.svg()
     assert head().quantities["gap_gain"].text(solution[head().quantities["gap_gain"]]) in drawn.alt
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the build *otter*: whoever changes that build reads the chapter again."""
+    otter, quantities = shipped_build("otter"), head().quantities
+    known = {q.key: value for q, value in otter.solution.values.items()}
+    assert [known["gap_gain"], known["air_pressure"], known["inlet_pressure"]] == pytest.approx(
+        [80, 13.4, 69], rel=0.01
+    )
+    assert known["air_margin"] == pytest.approx(5.1, abs=0.05)
+    no_gap = known["bed_drop"] * known["gap_gain"] + known["fusing_drop_sealed"]
+    assert no_gap == pytest.approx(18, abs=0.5)
+    assert known["inlet_pressure"] / no_gap == pytest.approx(4, abs=0.2)
+    tenth = math.pi * (known["major_diameter"] + 1e-4) * 1e-4
+    assert 1 + tenth / known["helix_way"] == pytest.approx(8, abs=0.3)
+    finer = head().solve({**otter.values, quantities["grain_sauter"]: known["grain_sauter"] / 2}, otter.choices)
+    assert finer[quantities["air_margin"]] == pytest.approx(1.3, abs=0.05)
+    slower = head().solve({**otter.values, quantities["wanted_flow"]: known["wanted_flow"] / 2}, otter.choices)
+    assert slower[quantities["air_margin"]] / known["air_margin"] == pytest.approx(4, rel=0.01)
+    assert [known["cold_length"], known["fusing_length"]] == pytest.approx([0.045, 0.006], rel=0.03)
+    assert known["core_gap"] == pytest.approx(0.0019, rel=1e-6)
