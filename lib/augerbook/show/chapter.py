@@ -237,7 +237,7 @@ def explore(
 
     def refresh() -> None:
         canvas.value = draw(session.solution).svg()
-        table.value = results_html(session.solution, results)
+        table.value = results_html(session.build, results)
 
     controls = Sliders(session, sliders)
     message = MessageLine(session)

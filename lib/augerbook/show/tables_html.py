@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
+from augerbook.build import Build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Node
 
 _CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 
@@ -19,19 +21,22 @@ def value_text(solution: Solution, quantity: Quantity) -> str:
     return solution.why_missing(quantity) if quantity in solution.missing else "not given"
 
 
-def results_html(solution: Solution, quantities: Sequence[Quantity]) -> str:
+def results_html(build: Build, quantities: Sequence[Quantity]) -> str:
     """Return the values of some quantities, and the warnings that concern them, as an HTML table."""
+    solution = build.solution
+    behind = build.network.chain(quantities, solution.given, build.choices)
     rows = "".join(
         f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
         f"<td style='{_CELL};text-align:right'><b>{html.escape(value_text(solution, q))}</b></td></tr>"
         for q in quantities
     )
-    return f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>{warnings_html(solution)}"
+    return f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>{warnings_html(solution, behind)}"
 
 
-def warnings_html(solution: Solution) -> str:
-    """Return the failing validity conditions, each once, as an HTML list; empty when there are none."""
-    lines = dict.fromkeys(warning.validity.otherwise for warning in solution.warnings)
+def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
+    """Return the failing validity conditions (of some nodes), each once, as an HTML list; empty without any."""
+    concerning = (w for w in solution.warnings if nodes is None or w.node in nodes)
+    lines = dict.fromkeys(warning.validity.otherwise for warning in concerning)
     if not lines:
         return ""
     items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
