@@ -48,7 +48,7 @@ def test_every_slider_can_be_moved_to_its_ends_and_back(subject: Subject, name: 
         line = MessageLine(session)
         slider = sliders.by_quantity[moved]
         shown: list[str] = []
-        session.on_change(lambda session=session, shown=shown: shown.append(results_html(session.solution, results)))
+        session.on_change(lambda session=session, shown=shown: shown.append(results_html(session.build, results)))
         default = slider.value
         for value in (*ends(slider), default):
             last, moves = session.build, len(shown)
