@@ -34,6 +34,7 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "f0": (8, 62),
         "fc": (35, 110),
         "radial_clearance": (2, 20),
+        "axial_limit": (0.2, 1),
     },
     "materials": {
         "youngs_modulus": (1, 220),

@@ -32,7 +32,7 @@ SIX_OH_EIGHT = {
     "static_rating": 1370.0, "dynamic_rating": 3300.0, "ball_count": 7.0, "ball_diameter": 3.969,
     "pitch_circle_diameter": 15.0, "static_factor": 12.4, "dynamic_factor": 57.9, "radial_clearance": 7.5,
     "groove_ratio": 0.525, "radial_load": 0.0, "axial_preload": 0.0, "mounting_play": 0.0, "screw_speed": 30.0,
-    "running_thrust": 150.0, "design_thrust": 500.0, "bore_section": 50.27,
+    "running_thrust": 150.0, "design_thrust": 500.0, "bore_section": 50.27, "axial_limit": 0.25,
 }  # fmt: skip
 DEEP_GROOVE, THRUST_BALL = "deep groove", "thrust ball"
 
@@ -340,8 +340,16 @@ def test_half_the_thrust_counts_where_it_matters() -> None:
     by="SKF, deep groove ball bearings, loads: Fa at most 0.5 C0, small and light ones 0.25 C0; seen on its site",
 )  # fmt: skip
 def test_makers_bounds_for_thrust_on_a_deep_groove_bearing() -> None:
-    assert shown("axial_share", design_thrust=0.5 * 1370) == pytest.approx([100])
-    assert shown("axial_share", design_thrust=0.25 * 1370 - 10, axial_preload=10) == pytest.approx([50])
+    assert shown("axial_share", design_thrust=0.5 * 1370, axial_limit=0.5) == pytest.approx([100])
+    assert shown("axial_share", design_thrust=0.25 * 1370 - 10, axial_preload=10, axial_limit=0.5) == pytest.approx([50])
+    assert shown("axial_share", design_thrust=0.25 * 1370, axial_limit=0.25) == pytest.approx([100])
+
+
+def test_the_table_allows_small_bearings_a_quarter_and_others_half() -> None:
+    for row in read_table("bearings").rows.values():
+        small = row.si("bore") <= 0.012
+        expected = 1 if row.text("kind") == "thrust ball" else 0.25 if small else 0.5
+        assert row.si("axial_limit") == expected, row.name
 
 
 @pytest.mark.outside("bearing.share_thrust_ball", by="ISO 76: a thrust bearing's rating is its own axial load")

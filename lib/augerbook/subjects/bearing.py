@@ -72,6 +72,10 @@ radial_clearance = SUBJECT.given(
     "radial_clearance", "G_r", "um", "radial clearance of a deep-groove bearing, from side to side", 0, 60,
     part="bearing",
 )  # fmt: skip
+axial_limit = SUBJECT.given(
+    "axial_limit", "x_max", "1", "most axial load that the maker allows, as a share of the static rating", 0.1, 1,
+    part="bearing",
+)  # fmt: skip
 radial_load = SUBJECT.given(
     "radial_load", "F_r", "N", "side force on the bearing, of gear teeth or a belt", 0, 200, part="bearing"
 )
@@ -104,6 +108,7 @@ bearing = SUBJECT.lookup(
         static_factor: "f0",
         dynamic_factor: "fc",
         radial_clearance: "radial_clearance",
+        axial_limit: "axial_limit",
     },
     part="bearing",
     sets={bearing_kind: "kind"},
@@ -134,7 +139,7 @@ static_safety = SUBJECT.result(
     "static_safety", "S_0", "1", "static rating over static equivalent load in the worst case", positive=True
 )
 axial_share_deep_groove = SUBJECT.result(
-    "axial_share_deep_groove", "x_dg", "percent", "worst axial load over half the static rating"
+    "axial_share_deep_groove", "x_dg", "percent", "worst axial load over the share of the static rating that the maker allows"
 )
 axial_share_thrust_ball = SUBJECT.result(
     "axial_share_thrust_ball", "x_tb", "percent", "worst axial load over the static rating"
@@ -248,8 +253,8 @@ SUBJECT.relation(
     source=Source("iso76", "static safety factor"),
 )  # fmt: skip
 SUBJECT.relation(
-    "share_deep_groove", axial_share_deep_groove, design_bearing_load / (static_rating / 2),
-    "The makers' bound for thrust on a deep-groove bearing is half the static rating",
+    "share_deep_groove", axial_share_deep_groove, design_bearing_load / (axial_limit * static_rating),
+    "The makers' bound for thrust on a deep-groove bearing: half the static rating, a quarter for small ones",
     source=Source("skf_loads", "axial load carrying capacity"),
 )  # fmt: skip
 SUBJECT.relation(
