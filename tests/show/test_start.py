@@ -4,9 +4,13 @@ import re
 
 import pytest
 from augerbook.build import read_build, shipped_build, shipped_builds
+from augerbook.core.margin import Margin
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.core.sources import Source
 from augerbook.show import start
 from augerbook.show.chapter import Markdown
-from augerbook.show.margins_view import all_margins
+from augerbook.show.margins_view import Depends, all_margins, margins_html
 from augerbook.show.picture import all_pictures
 from augerbook.show.start import StartPage, start_page
 from augerbook.subjects.screw import bore_diameter, core_diameter
@@ -62,11 +66,12 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
     assert page.pictures.beside.value == ""
 
 
-def test_the_worked_example_of_every_computed_quantity_restores_the_build(page: StartPage) -> None:
+def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> None:
     page.more.selected_index = 2
+    assert len(page.example.quantity.options) > 100
     for form in page.example.FORMS:
         page.example.form.value = form
-        for _, key in page.example.quantity.options:
+        for _, key in page.example.quantity.options[::25]:
             page.example.quantity.value = key
             assert read_build(page.example.box.text).toml() == page.session.build.toml()
             assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
@@ -89,3 +94,11 @@ def test_a_missing_table_is_named_in_place_of_the_page(monkeypatch: pytest.Monke
     answer = start_page()
     assert isinstance(answer, Markdown)
     assert "screws.csv is missing" in answer.text
+
+
+def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
+    quantity = Quantity("reach", "x", "mm", "a distance")
+    margin = Margin("made.up", quantity, 15.0, 0.0, "why", "advice", Source("judgement"))
+    for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
+        solution = Solution({quantity: shown / 1000}, frozenset(), (), {})
+        assert "<svg" in margins_html([margin], solution, Depends())

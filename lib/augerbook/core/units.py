@@ -85,7 +85,8 @@ def latex_unit(unit: str) -> str:
 def number(value: float, digits: int = 3) -> str:
     """Return ``value`` with ``digits`` significant digits, in plain notation where a person would read it.
 
-    Zeros that carry information stay: ``number(6.0, 3)`` is ``"6.00"``.
+    Zeros that carry information stay: ``number(6.0, 3)`` is ``"6.00"``. More than five figures before the point
+    are rounded to the digits asked for: nobody means each of 1844525 hours.
     """
     if math.isnan(value):
         return "not defined"
@@ -97,6 +98,8 @@ def number(value: float, digits: int = 3) -> str:
     exponent = int(exponent_text)
     if exponent < -4 or exponent >= 7:
         return f"{mantissa}e{exponent}"
+    if exponent >= 5:
+        value = round(value, digits - 1 - exponent)
     return f"{value:.{max(digits - 1 - exponent, 0)}f}"
 
 

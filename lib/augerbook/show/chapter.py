@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable, Sequence
-from typing import Any, Protocol
+from typing import Any
 
 import ipywidgets as widgets
 import sympy as sp
@@ -20,7 +20,7 @@ from augerbook.core.subject import Subject
 from augerbook.core.units import number, plain_unit
 from augerbook.show.cite import cite, worked
 from augerbook.show.controls import MessageLine, Sliders
-from augerbook.show.picture import Picture
+from augerbook.show.picture import Drawn, Picture
 from augerbook.show.session import Session
 from augerbook.show.tables_html import results_html, results_markdown
 from augerbook.subjects import head
@@ -42,20 +42,6 @@ class Markdown:
 
     def __repr__(self) -> str:
         return self.text
-
-
-class Drawn(Protocol):
-    """A picture that can be shown alive (SVG) and still (PNG)."""
-
-    @property
-    def alt(self) -> str:
-        """What it shows, in words."""
-
-    def svg(self) -> str:
-        """Return it as SVG."""
-
-    def png(self) -> bytes:
-        """Return it as PNG."""
 
 
 def quantity_table(subject: Subject) -> Markdown:

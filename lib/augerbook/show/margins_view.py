@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -99,6 +100,8 @@ def _row(
     if around is not None and around.low < around.high:
         low, high = quantity.text(around.low), quantity.text(around.high)
         small.append(f"With the spread of the inputs {low} to {high}, most of it from {_sharers(around)}.")
+    if around is not None and (lost := _lost(around)):
+        small.append(f"Within the spread of {lost} it has no value.")
     movers = depends.movers.get(quantity, ())
     if movers:
         moved = "; ".join(f"{q.name_in_words} +1 %: {slope:+.2g} %" for q, slope in movers[:_SHOWN_MOVERS])
@@ -120,6 +123,11 @@ def _sharers(around: Spread) -> str:
     return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
 
 
+def _lost(around: Spread) -> str:
+    ends = (s for s in around.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
+    return ", ".join(s.quantity.name_in_words for s in ends)
+
+
 def _value(quantity: Quantity, solution: Solution) -> str:
     return quantity.text(solution[quantity]) if quantity in solution.values else "no value"
 
@@ -135,4 +143,8 @@ def _compared(margin: Margin, other: tuple[str, Solution] | None) -> str:
 def _bar(margin: Margin, value: float | None, verdict: Verdict) -> str:
     if value is None:
         return ""
-    return margin_bar(float(margin.quantity.shown(value)), margin.good, margin.limit, str(verdict))
+    # A bar begins at zero. Where a limit lies at or below zero, it begins one width of the tight zone before it.
+    least = min(margin.good, margin.limit)
+    start = 0.0 if least > 0 else least - abs(margin.good - margin.limit)
+    shown = float(margin.quantity.shown(value))
+    return margin_bar(shown - start, margin.good - start, margin.limit - start, str(verdict))

@@ -7,12 +7,24 @@ import pkgutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Protocol
 
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.show import pictures
-from augerbook.show.scene import Scene
 from augerbook.subjects import all_subjects
+
+
+class Drawn(Protocol):
+    """What can be shown alive (SVG) and still (PNG): a scene to scale, or a graph."""
+
+    alt: str
+
+    def svg(self) -> str:
+        """Return it as SVG."""
+
+    def png(self) -> bytes:
+        """Return it as PNG."""
 
 
 @dataclass(frozen=True)
@@ -22,14 +34,14 @@ class Picture:
     Attributes:
         title: for the tab or heading above it.
         needs: what must be known for it to be drawn.
-        draw: from a solution and a named variant to a scene.
+        draw: from a solution and a named variant to a scene or a graph.
         variants: names of the ways it can be shown, the first as default; empty for one way only.
         opens: whether the start page opens with it.
     """
 
     title: str
     needs: tuple[Quantity, ...]
-    draw: Callable[..., Scene]
+    draw: Callable[..., Drawn]
     variants: tuple[str, ...] = field(default=())
     opens: bool = False
 
@@ -38,7 +50,7 @@ class Picture:
         lacking = [q for q in self.needs if q not in solution.values]
         return "; ".join(dict.fromkeys(solution.why_missing(q) or f"needs {q.name_in_words}" for q in lacking))
 
-    def scene(self, solution: Solution, variant: str = "") -> Scene:
+    def scene(self, solution: Solution, variant: str = "") -> Drawn:
         """Draw it."""
         return self.draw(solution, variant or self.variants[0]) if self.variants else self.draw(solution)
 

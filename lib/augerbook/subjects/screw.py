@@ -92,7 +92,6 @@ room_over_mesh = SUBJECT.result(
 )
 
 _STRAIGHT = "the flight's axial section is a trapezium with straight flanks"
-_CENTRED = "the screw is centred in the bore"
 _FLANKS_MEET = (
     root_width < pitch,
     "the flanks of neighbouring turns meet above the core, so that the flight is shallower than assumed: "
@@ -105,11 +104,11 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "tip_gap", tip_gap, (bore_diameter - major_diameter) / 2, "The gap over the tip",
-    source=Source("definition"), assumptions=(_CENTRED,),
+    source=Source("definition"),
 )  # fmt: skip
 SUBJECT.relation(
     "core_gap", core_gap, (bore_diameter - core_diameter) / 2, "The gap over the core: the nominal largest grain",
-    source=Source("definition"), assumptions=(_CENTRED,),
+    source=Source("definition"),
 )  # fmt: skip
 SUBJECT.relation(
     "room_leaning", room_leaning, core_gap + tip_gap, "The gap over the core when the screw leans on the far wall",

@@ -114,7 +114,7 @@ def _grain(scene: Scene, mesh: float, fits: bool, step: float, floor: float, bor
     middle = step * (math.floor(scene.window[2] * 0.30 / step) + 0.75)
     centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
     scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
-    words = "grain as large as the mesh: " + ("passes" if fits else "jams")
+    words = f"grain as large as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
     scene.leader(centre, (middle + 0.9 * step, bore * 1.52), words)
 
 
@@ -124,10 +124,10 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: floa
     turns = math.floor(width / step)
     floor_at = step * (math.floor(turns * 0.62) + 0.75)
     tip_at = step * (math.floor(turns * 0.82) + 0.25)
-    scene.dimension((floor_at, axis + core), (floor_at, bore), f"{room:.2f} mm", text_at="right")
+    scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="right")
     above = bore - (axis + major)
     if above > 1e-9:
-        scene.dimension((tip_at, axis + major), (tip_at, bore), f"{above:.2f} mm", text_at="right")
+        scene.dimension((tip_at, axis + major), (tip_at, bore), f"over tip {above:.2f} mm", text_at="right")
     tip_below = step * (math.floor(turns * 0.4) + 0.75)
     ends = [(tip_below, axis - major), (tip_below + step, axis - major)]
     below_wall = 1.5 * bore - (major - axis)
