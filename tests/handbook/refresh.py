@@ -91,6 +91,10 @@ def clean(notebook: NotebookNode) -> NotebookNode:
         if cell.cell_type == "code":
             cell.execution_count = None
             cell.outputs = clean_outputs(cell.outputs)
+    imports = next((cell for cell in notebook.cells if cell.cell_type == "code"), None)
+    if imports is not None:
+        # A reader comes for the question, not for a page of imports: folded, one click opens them.
+        imports.metadata.setdefault("jupyter", {})["source_hidden"] = True
     return notebook
 
 
