@@ -18,15 +18,15 @@ water_temperature = SUBJECT.given(
 shape = SUBJECT.choice("shape", "shape of the barrel", {"round": "a circle", "square": "a square"}, part="barrel")
 SUBJECT.require(level, height, "the barrel would run over")
 
-round_section = SUBJECT.result("round_section", "A_o", "mm**2", "section of a round barrel", positive=True)
-square_section = SUBJECT.result("square_section", "A_q", "mm**2", "section of a square barrel", positive=True)
-section = SUBJECT.result("section", "A", "mm**2", "section of the barrel", positive=True)
-water_volume = SUBJECT.result("water_volume", "V", "mm**3", "water in the barrel")
+round_section = SUBJECT.result("round_section", "A_o", "cm**2", "section of a round barrel", positive=True)
+square_section = SUBJECT.result("square_section", "A_q", "cm**2", "section of a square barrel", positive=True)
+section = SUBJECT.result("section", "A", "cm**2", "section of the barrel", positive=True)
+water_volume = SUBJECT.result("water_volume", "V", "dm**3", "water in the barrel")
 filling = SUBJECT.result("filling", "x", "percent", "share of the barrel that is full")
 jet_speed = SUBJECT.result("jet_speed", "v_jet", "m/s", "speed of the jet from the tap")
-flow = SUBJECT.result("flow", "Q", "mm**3/s", "flow from the tap")
+flow = SUBJECT.result("flow", "Q", "cm**3/s", "flow from the tap")
 emptying_time = SUBJECT.result("emptying_time", "t", "min", "time until the barrel is empty")
-mean_flow = SUBJECT.result("mean_flow", "Q_mean", "mm**3/s", "mean flow until the barrel is empty")
+mean_flow = SUBJECT.result("mean_flow", "Q_mean", "cm**3/s", "mean flow until the barrel is empty")
 thinness = SUBJECT.result("thinness", "eta_rel", "1", "how thin the water is, against 20 degrees")
 
 GRAVITY = 9.81  # in SI: the relations of this toy hide a unit in it, which no real subject may do

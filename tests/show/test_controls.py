@@ -51,18 +51,21 @@ def test_every_slider_can_be_moved_to_its_ends_and_back(subject: Subject, name: 
         session.on_change(lambda session=session, shown=shown: shown.append(results_html(session.build, results)))
         default = slider.value
         for value in (*ends(slider), default):
+            if slider.value == value:
+                continue
             last, moves = session.build, len(shown)
             slider.value = value
-            assert len(shown) == moves + 1 or session.wanted is start, f"{moved.key}: the move was not heard"
+            assert len(shown) == moves + 1, f"{moved.key}: the move was not heard"
             if session.message:
-                rules = [r for r in head().requirements if moved in (r.smaller, r.larger)]
+                values = session.wanted.values
+                rules = [r for r in head().requirements if {r.smaller, r.larger} <= set(values)]
                 said = session.message.splitlines()[1:]
                 assert rules and said and session.build is last, session.message
                 for sentence in said:
                     assert any(
-                        r.smaller.text(session.wanted.values[r.smaller]) in sentence
-                        and r.larger.text(session.wanted.values[r.larger]) in sentence
+                        r.smaller.text(values[r.smaller]) in sentence and r.larger.text(values[r.larger]) in sentence
                         for r in rules
+                        if moved in (r.smaller, r.larger)
                     ), sentence
                 assert all(sentence in line.widget.value.replace("&#x27;", "'") for sentence in said)
             else:

@@ -48,7 +48,8 @@ class _Plain(StrPrinter):
 
     def parenthesize(self, item: sp.Basic, level: int, strict: bool = False) -> str:
         text = str(super().parenthesize(item, level, strict))
-        bare = isinstance(item, Quantity) and level >= PRECEDENCE["Mul"] and not text.startswith("(")
+        # A product with a minus sign ranks as a sum.
+        bare = isinstance(item, Quantity) and level >= PRECEDENCE["Add"] and not text.startswith("(")
         has_unit = " " in text or text.endswith("°")
         return f"({text})" if bare and has_unit else text
 
