@@ -1,0 +1,421 @@
+"""Heat against SciPy's solver of boundary value problems, closed forms, ht, and what conduction demands."""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from augerbook.build import shipped_build
+from augerbook.checks import Check, published_checks
+from augerbook.core.network import Solution
+from augerbook.core.units import ureg
+from augerbook.show.picture import pictures_of
+from augerbook.subjects import head
+from augerbook.subjects.heat import HEAD_INPUTS, SUBJECT
+from augerbook.subjects.heat_models import Head, Temperatures, outcome, running, temperatures
+from ht.conduction import R_cylinder
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import quad, solve_bvp
+from scipy.optimize import brentq
+
+KELVIN = 273.15
+BUILD = {
+    "bore_diameter": 8.0, "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0,
+    "crest_width": 0.1, "screw_conductivity": 60.0, "shank_length": 35.0, "tube_outside_diameter": 10.0,
+    "tube_length": 56.0, "tube_conductivity": 15.0, "heated_length": 14.0, "set_temperature": 205.0,
+    "room_temperature": 25.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film_coefficient": 300.0,
+    "cooler_start": 14.0, "cooler_end": 49.0, "block_loss": 0.04, "softening_temperature": 60.0,
+    "degradation_temperature": 240.0, "loose_conductivity": 0.09, "fused_conductivity": 0.2, "melt_density": 1130.0,
+    "melt_specific_heat": 1900.0, "solid_density": 1240.0, "wanted_flow": 2.5, "running_torque": 0.35,
+    "screw_speed": 20.0,
+}  # fmt: skip
+
+
+def solve(**changes: float) -> Solution:
+    """Solve the head for the build above, with changes; values in the units shown to people."""
+    quantities = head().quantities
+    return head().solve({quantities[key]: quantities[key].si(value) for key, value in (BUILD | changes).items()})
+
+
+def shown(keys: str, **changes: float) -> list[float]:
+    """Some solved values in the units shown to people."""
+    solution, quantities = solve(**changes), head().quantities
+    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+
+
+def model_head(**changes: float) -> Head:
+    """What the model takes, for the build above with changes (units shown to people; results may be given)."""
+    solution = solve(**changes)
+    return Head(*(solution[q] for q in HEAD_INPUTS))
+
+
+@pytest.mark.parametrize("check", published_checks("heat"), ids=lambda check: check.what)
+def test_published(check: Check) -> None:
+    for result in check.run():
+        assert result.agrees, f"{result.quantity.key}: {result.computed} instead of {result.published}"
+
+
+# --- sections, shells, sums --------------------------------------------------------------------
+
+
+@pytest.mark.outside("heat.screw_section", "heat.tube_section", by="rings summed by SciPy's quadrature")
+def test_sections() -> None:
+    screw, tube = shown("screw_section tube_section")
+    assert screw == pytest.approx(quad(lambda r: 2 * math.pi * r, 0, 2.1)[0])
+    assert tube == pytest.approx(quad(lambda r: 2 * math.pi * r, 4, 5)[0])
+
+
+@pytest.mark.outside("heat.plastic_section", "heat.screw_radius", by="the screw's volume by SciPy's quadrature")
+def test_rod_with_the_screws_volume() -> None:
+    tangent = math.tan(math.radians(30))
+
+    def radius(z: float) -> float:
+        return min(3.0, max(2.1, 3.0 - (abs(z) - 0.05) / tangent))
+
+    # A section turned and shifted along the axis sweeps what it would sweep when turned only.
+    volume = quad(lambda z: math.pi * radius(z) ** 2, -1.3, 1.3, points=(-0.6, -0.05, 0.05, 0.6), limit=200)[0]
+    rod, plastic = shown("screw_radius plastic_section")
+    assert rod == pytest.approx(math.sqrt(volume / (math.pi * 2.6)), rel=1e-8)
+    assert plastic == pytest.approx(math.pi * 16 - volume / 2.6, rel=1e-8)
+
+
+@pytest.mark.outside("heat.screw_shell", "heat.wall_shell", by="ht, R_cylinder")
+def test_shells() -> None:
+    rod, to_screw, to_wall = shown("screw_radius screw_shell wall_shell")
+    middle = (rod + 4) / 2
+    assert to_screw == pytest.approx(1 / R_cylinder(Di=2 * rod, Do=2 * middle, k=1, L=1), rel=1e-12)
+    assert to_wall == pytest.approx(1 / R_cylinder(Di=2 * middle, Do=8, k=1, L=1), rel=1e-12)
+
+
+@pytest.mark.outside(
+    "heat.feed_heat", "heat.feed_cooling_number", "heat.friction_heat", "heat.melt_flow", "heat.soft_time",
+    "heat.heater_power", "heat.pause_heater_power", "heat.hard_length", "heat.softened_share", "heat.screw_soft_share",
+    "heat.throat_reserve", by="by hand, units carried by pint",
+)  # fmt: skip
+def test_sums_by_hand() -> None:
+    results = {
+        "softened_length": 20.0, "pause_softened_length": 21.0, "screw_soft_length": 30.0, "block_heat": 9.0,
+        "pause_screw_soft_length": 28.0, "screw_throat_temperature": 41.0, "pause_throat_temperature": 44.0,
+        "pause_block_heat": 8.0,
+    }  # fmt: skip
+    flow = ureg("1.24 g/cm**3") * ureg("2.5 mm**3/s")
+    feed = (flow * ureg("1900 J/kg/K")).to("W/K")
+    feed_heat, number, work = shown("feed_heat feed_cooling_number friction_heat", **results)
+    assert feed_heat == pytest.approx(feed.magnitude)
+    along = ureg("60 W/m/K") * math.pi * ureg("4.2 mm") ** 2 / 4 / ureg("56 mm")
+    assert number == pytest.approx((feed / along).to("").magnitude)
+    turns = ureg("20 / minute") * 2 * math.pi
+    assert work == pytest.approx((ureg("0.35 N*m") * turns).to("W").magnitude)
+    melt, seconds, plastic = shown("melt_flow soft_time plastic_section", **results)
+    assert melt == pytest.approx((flow / ureg("1.13 g/cm**3")).to("mm**3/s").magnitude)
+    assert seconds == pytest.approx(plastic * (20 + 14) / melt)
+    heaters = shown("heater_power pause_heater_power", **results)
+    assert heaters == pytest.approx([9 + 0.04 * 180, 8 + 0.04 * 180])
+    shares = shown("hard_length softened_share screw_soft_share throat_reserve", **results)
+    assert shares == pytest.approx([56 - 20, 100 * 21 / 56, 100 * 30 / 56, 60 - 44])
+
+
+# --- one fin ------------------------------------------------------------------------------------
+
+
+@pytest.mark.outside("heat.fin_heat", "heat.fin_soft_length", "heat.fin_length", by="SciPy, solve_bvp")
+@pytest.mark.parametrize(("film", "conductivity"), [(60.0, 15.0), (200.0, 60.0), (12.0, 15.0), (5.0, 167.0)])
+def test_bare_tube_as_a_fin(film: float, conductivity: float) -> None:
+    path = conductivity * math.pi / 4 * (0.010**2 - 0.008**2)
+    around = film * math.pi * 0.010
+    place = np.linspace(0, 0.056, 41)
+    found = solve_bvp(
+        lambda z, y: np.array([y[1] / path, around * (y[0] - 25)]),
+        lambda a, b: np.array([a[1], b[0] - 205]),
+        place, np.array([np.full(41, 150.0), np.zeros(41)]), tol=1e-7, max_nodes=20000,
+    )  # fmt: skip
+    assert found.success
+    heat, soft, decay = shown(
+        "fin_heat fin_soft_length fin_length", film_coefficient=film, tube_conductivity=conductivity
+    )
+    assert heat == pytest.approx(found.sol(0.056)[1], rel=1e-6)
+    assert decay == pytest.approx(1e3 * math.sqrt(path / around))
+    whole = found.sol(0)[0] >= 60
+    expected = 56.0 if whole else 56 - 1e3 * brentq(lambda z: found.sol(z)[0] - 60, 0, 0.056)
+    assert soft == pytest.approx(expected, rel=1e-5)
+
+
+@pytest.mark.outside("heat.creep_length", "heat.creep_soft_length", by="SciPy, solve_bvp")
+@pytest.mark.parametrize(("conductivity", "flow"), [(15.0, 2.5), (60.0, 2.5), (113.0, 0.2), (60.0, 20.0)])
+def test_screw_in_a_cold_tube(conductivity: float, flow: float) -> None:
+    creep, soft, wall = shown("creep_length creep_soft_length wall_shell", screw_conductivity=conductivity,
+                              wanted_flow=flow)  # fmt: skip
+    path, feed = conductivity * math.pi * 0.0021**2, 1240 * flow * 1e-9 * 1900
+    length = 20e-3 * creep
+    place = np.linspace(-length, 0, 401)
+    found = solve_bvp(
+        lambda z, y: np.array([y[1] / path, feed * y[1] / path + 0.09 * wall * (y[0] - 27)]),
+        lambda a, b: np.array([a[0] - 27, b[0] - 205]),
+        place, np.array([27 + 178 * np.exp(place * 1e3 / creep), path * 178e3 / creep * np.exp(place * 1e3 / creep)]),
+        tol=1e-8, max_nodes=20000,
+    )  # fmt: skip
+    assert found.success
+    assert soft == pytest.approx(-1e3 * brentq(lambda z: found.sol(z)[0] - 60, -length, 0), rel=1e-5)
+    assert creep == pytest.approx(-1e3 * brentq(lambda z: found.sol(z)[0] - 27 - 178 / math.e, -length, 0), rel=1e-5)
+
+
+# --- the three together --------------------------------------------------------------------------
+
+
+@dataclass
+class Reference:
+    """What solve_bvp finds, in SI."""
+
+    softened_length: float
+    screw_soft_length: float
+    tip_temperature: float
+    screw_at_throat: float
+    block_heat: float
+
+
+def reference(h: Head, first: Temperatures) -> Reference:
+    """Solve the governing equations without friction heat and with one film all along, by collocation.
+
+    Tube and block are both mapped to 0..1: ten unknowns, temperatures and heat along screw, plastic and tube in the
+    tube, along screw and plastic in the block. ``first`` is the guess to start from.
+    """
+    screw_path, tube_path = h.screw_conductivity * h.screw_section, h.tube_conductivity * h.tube_section
+    around = h.cooler_film * math.pi * h.tube_outside_diameter
+
+    def conductivity(t: Any) -> Any:
+        return h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) / (
+            1 + np.exp(-(t - h.softening_temperature) / 4.0)
+        )
+
+    def slopes(x: Any, y: Any) -> Any:
+        screw, q_s, plastic, q_p, tube, q_t, screw_b, q_sb, plastic_b, q_pb = y
+        k, kb = conductivity(plastic), conductivity(plastic_b)
+        d_p, d_pb = q_p / (k * h.plastic_section), q_pb / (kb * h.plastic_section)
+        s, w = h.screw_shell * k * (screw - plastic), h.wall_shell * k * (tube - plastic)
+        sb, wb = h.screw_shell * kb * (screw_b - plastic_b), h.wall_shell * kb * (h.set_temperature - plastic_b)
+        tube_part = [q_s / screw_path, s, d_p, h.feed_heat * d_p - s - w, q_t / tube_path,
+                     w + around * (tube - h.room_temperature)]  # fmt: skip
+        block_part = [q_sb / screw_path, sb, d_pb, h.feed_heat * d_pb - sb - wb]
+        return np.vstack([np.array(tube_part) * h.tube_length, np.array(block_part) * h.heated_length])
+
+    def ends(a: Any, b: Any) -> Any:
+        shank = screw_path / h.shank_length * (a[0] - h.room_temperature)
+        return np.array([
+            a[1] - shank, a[2] - h.throat_temperature, a[5], b[4] - h.set_temperature,
+            b[0] - a[6], b[1] - a[7], b[2] - a[8], b[3] - a[9], b[7], b[9],
+        ])  # fmt: skip
+
+    x = np.linspace(0, 1, 121)
+    z, zb = x * h.tube_length, h.tube_length + x * h.heated_length
+    guess = []
+    for values, path in ((first.screw, screw_path), (first.plastic, 0.1 * h.plastic_section), (first.tube, tube_path)):
+        t = np.interp(z, first.place[0], values[0])
+        guess += [t, path * np.gradient(t, z)]
+    for values, path in ((first.screw, screw_path), (first.plastic, 0.1 * h.plastic_section)):
+        t = np.interp(zb, first.place[0], values[0])
+        guess += [t, path * np.gradient(t, zb)]
+    found = solve_bvp(slopes, ends, x, np.array(guess), tol=1e-6, max_nodes=40000)
+    assert found.success, found.message
+
+    def soft(row: int) -> float:
+        def above(u: float) -> float:
+            return float(found.sol(u)[row] - h.softening_temperature)
+
+        if above(0) >= 0:
+            return float(h.tube_length)
+        return float(h.tube_length * (1 - brentq(above, 0, 1))) if above(1) > 0 else 0.0
+
+    def wall_heat(u: float) -> float:
+        t = float(found.sol(u)[8])
+        return float(h.wall_shell * conductivity(t) * (h.set_temperature - t))
+
+    into_melt = h.heated_length * quad(wall_heat, 0, 1, limit=200)[0]
+    at_tip, at_throat = found.sol(1), found.sol(0)
+    return Reference(soft(2), soft(0), float(at_tip[8]), float(at_throat[0]), float(at_tip[5]) + into_melt)
+
+
+CASES = {
+    "well cooled": {},
+    "stainless screw": {"screw_conductivity": 15.0},
+    "brass screw, more flow": {"screw_conductivity": 113.0, "wanted_flow": 8.0},
+    "aluminium tube": {"tube_conductivity": 167.0},
+    "nothing fed": {"wanted_flow": 1e-9},
+}
+
+
+@pytest.mark.outside("heat.running", "heat.pausing", by="SciPy, solve_bvp on the governing equations")
+@pytest.mark.parametrize("changes", CASES.values(), ids=CASES)
+def test_three_bodies(changes: dict[str, float]) -> None:
+    even = {"cooler_start": 0.0, "cooler_end": 56.0, "friction_heat": 0.0}
+    taken = model_head(**(even | changes))
+    expected = reference(taken, temperatures(taken))
+    for slices, lengths, kelvin, watts in ((80, 1e-4, 0.1, 5e-3), (480, 5e-6, 2.5e-3, 1e-4)):
+        found = outcome(taken, temperatures(taken, slices, slices * 24 // 80))
+        assert found.softened_length[0] == pytest.approx(expected.softened_length, abs=lengths)
+        assert found.screw_soft_length[0] == pytest.approx(expected.screw_soft_length, abs=lengths)
+        assert found.tip_temperature[0] == pytest.approx(expected.tip_temperature, abs=kelvin)
+        assert found.screw_at_throat[0] == pytest.approx(expected.screw_at_throat, abs=kelvin)
+        assert found.block_heat[0] == pytest.approx(expected.block_heat, rel=watts)
+
+
+def test_error_falls_with_the_square_of_the_slices() -> None:
+    taken = model_head(cooler_start=14.0, cooler_end=42.0)  # at quarters of the tube: edges stay on slices
+    finest = outcome(taken, temperatures(taken, 1280, 320))
+    for name in ("softened_length", "screw_soft_length", "tip_temperature", "screw_at_throat", "block_heat"):
+        errors = [
+            abs(getattr(outcome(taken, temperatures(taken, n, n // 4)), name)[0] - getattr(finest, name)[0])
+            for n in (40, 80, 160)
+        ]
+        orders = [math.log2(coarse / fine) for coarse, fine in pairwise(errors)]
+        assert 1.6 < np.mean(orders) < 2.5, f"{name}: {orders}"
+
+
+@settings(max_examples=25)
+@given(
+    st.floats(0, 20), st.floats(0, 3), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400), st.floats(0, 56),
+    st.floats(0, 80),
+)  # fmt: skip
+def test_heat_balance_closes(
+    flow: float, torque: float, cooler: float, screw: float, tube: float, start: float, end: float
+) -> None:
+    taken = model_head(wanted_flow=flow, running_torque=torque, cooler_film_coefficient=cooler, cooler_start=start,
+                       cooler_end=end, screw_conductivity=screw, tube_conductivity=tube)  # fmt: skip
+    t = temperatures(taken)
+    given_off = t.to_air + t.to_bearing + t.carried
+    largest = max(abs(float(x[0])) for x in (t.from_block, t.to_air, t.to_bearing, t.carried))
+    assert float(t.from_block[0] + taken.friction_heat - given_off[0]) == pytest.approx(0, abs=1e-6 * largest)
+
+
+def test_tube_without_plastic_is_the_fin() -> None:
+    bare = {"loose_conductivity": 1e-9, "fused_conductivity": 2e-9, "cooler_film_coefficient": 60.0,
+            "film_coefficient": 60.0}  # fmt: skip
+    taken = model_head(**bare)
+    t = temperatures(taken, 400, 20)
+    heat, decay = shown("fin_heat fin_length", **bare)
+    assert t.from_block[0] == pytest.approx(heat, rel=1e-4)
+    z = 1e3 * t.place[0, :400]
+    assert t.tube[0, :400] - KELVIN == pytest.approx(25 + 180 * np.cosh(z / decay) / np.cosh(56 / decay), abs=2e-3)
+
+
+def test_stream_between_walls_of_one_temperature() -> None:
+    # A tube as hot as the block everywhere, a screw that conducts nothing: the plastic warms as in an exchanger.
+    taken = model_head(tube_conductivity=420.0, tube_section=1e6, film_coefficient=0.0, cooler_film_coefficient=0.0,
+                       screw_conductivity=1e-6, wanted_flow=20.0, friction_heat=0.0, loose_conductivity=0.1,
+                       fused_conductivity=0.1)  # fmt: skip
+    path, feed = 0.1 * taken.plastic_section, taken.feed_heat
+    across = 0.1 * taken.wall_shell
+    t = temperatures(taken, 3200, 800)
+    rate = (feed - math.sqrt(feed**2 + 4 * path * across)) / (2 * path)
+    expected = 205 - 178 * np.exp(rate * t.place[0])
+    assert t.plastic[0, :3600] - KELVIN == pytest.approx(expected[:3600], abs=0.01)
+
+
+# --- what physics and practice demand ------------------------------------------------------------
+
+
+def test_soft_zone_follows_the_screws_conductivity_and_a_good_tube_hides_it() -> None:
+    order = [14.9, 60.5, 113.0]
+    cold = [shown("softened_length screw_soft_length melt_temperature", screw_conductivity=k) for k in order]
+    for less, more in pairwise(cold):
+        assert less[0] < more[0]
+        assert less[1] < more[1]
+        assert less[2] > more[2], "a screw that conducts chills the melt at its tip"
+    assert 10 < cold[0][2] - cold[-1][2] < 30
+    good = [shown("softened_length", screw_conductivity=k, tube_conductivity=167.0)[0] for k in order]
+    assert good[-1] - good[0] < 0.25 * (cold[-1][0] - cold[0][0])
+    assert good[0] > cold[-1][0], "the tube comes first"
+
+
+@settings(max_examples=20)
+@given(st.floats(50, 1500), st.floats(1.1, 3), st.floats(5, 400))
+def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) -> None:
+    less = shown("hard_length throat_reserve", cooler_film_coefficient=film, tube_conductivity=tube)
+    more = shown("hard_length throat_reserve", cooler_film_coefficient=factor * film, tube_conductivity=tube)
+    assert more[0] >= less[0] - 1e-6
+    assert more[1] > less[1]
+
+
+@settings(max_examples=20)
+@given(st.floats(100, 300), st.floats(5, 50), st.floats(0.1, 20))
+def test_hotter_block_softens_more(temperature: float, more: float, flow: float) -> None:
+    at = {"wanted_flow": flow}
+    cool = shown("softened_length screw_soft_length melt_temperature", set_temperature=temperature, **at)
+    hot = shown("softened_length screw_soft_length melt_temperature", set_temperature=temperature + more, **at)
+    assert all(b >= a - 1e-6 for a, b in zip(cool, hot, strict=True))
+
+
+def test_pause_softens_more_than_flow_unless_the_screw_heats() -> None:
+    for flow in (1.0, 4.0, 10.0):
+        flowing, standing = shown("softened_length pause_softened_length", wanted_flow=flow, friction_heat=0.0)
+        assert flowing < standing
+    shorter = shown("softened_length", friction_heat=0.0)[0]
+    assert shorter < shown("softened_length", friction_heat=3.0)[0]
+
+
+@settings(max_examples=15)
+@given(st.floats(0.1, 30), st.floats(0, 2), st.floats(40, 349), st.floats(0, 2900))
+def test_without_friction_no_temperature_leaves_the_range_given(
+    flow: float, film: float, block: float, cooler: float
+) -> None:
+    taken = model_head(wanted_flow=flow, film_coefficient=film, set_temperature=block, cooler_film_coefficient=cooler,
+                       friction_heat=0.0)  # fmt: skip
+    t = temperatures(taken)
+    for body in (t.screw, t.plastic, t.tube):
+        assert body.min() >= 25 + KELVIN - 1e-6
+        assert body.max() <= block + KELVIN + 1e-6
+
+
+def test_many_builds_at_once_are_the_same_builds() -> None:
+    flows = np.linspace(0.5, 10, 5)
+    quantities = head().quantities
+    base = [solve()[q] for q in HEAD_INPUTS]
+    table: list[Any] = list(base)
+    table[-2] = 1240 * 1900 * flows * 1e-9
+    together = running(*table)
+    for place, flow in enumerate(flows):
+        alone = shown("softened_length melt_temperature", wanted_flow=float(flow))
+        assert 1e3 * together.softened_length[place] == pytest.approx(alone[0], abs=1e-3)
+        assert together.tip_temperature[place] - KELVIN == pytest.approx(alone[1], abs=1e-3)
+    table[-2] = np.array([math.nan, base[-2]])
+    assert np.isnan(running(*table).softened_length).tolist() == [True, False]
+    assert np.isnan(running(*[math.nan, *base[1:]]).softened_length)
+    assert quantities["softened_length"] in SUBJECT.quantities
+
+
+BAD = {
+    "film coefficient of nothing": ({"film_coefficient": 0.0}, "above 0 W/m²/K"),
+    "cooler beyond the tube": ({"cooler_end": 70.0}, "length of the tube"),
+    "cooler that ends before it begins": ({"cooler_end": 10.0}, "beyond its start"),
+    "set below softening": ({"set_temperature": 50.0}, "above the softening temperature"),
+    "hotter than the plastic bears": ({"set_temperature": 260.0}, "fumes"),
+    "hot granules": ({"throat_temperature": 70.0}, "throat temperature must be below"),
+    "hot room": ({"room_temperature": 65.0}, "room temperature must be below"),
+    "cold tip": (
+        {"wanted_flow": 30.0, "heated_length": 1.0, "friction_heat": 0.0, "loose_conductivity": 0.03},
+        "before it has softened",
+    ),
+}
+
+
+@pytest.mark.parametrize(("changes", "words"), BAD.values(), ids=BAD)
+def test_bad_input_is_told_in_words_and_computed_all_the_same(changes: dict[str, float], words: str) -> None:
+    solution = solve(**changes)
+    told = [str(w) for w in solution.warnings if w.node.id.startswith("heat.")]
+    assert any(words in sentence for sentence in told), told
+    undefined = [q.key for q in SUBJECT.quantities if math.isnan(solution.values.get(q, 0.0))]
+    assert not undefined
+
+
+def test_sound_build_warns_of_nothing() -> None:
+    assert not [str(w) for w in solve().warnings if w.node.id.startswith("heat.")]
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_pictures_draw(build: str) -> None:
+    for picture in pictures_of("heat"):
+        solution = shipped_build(build).solution
+        assert not picture.missing(solution)
+        assert picture.scene(solution).svg().startswith("<svg")
