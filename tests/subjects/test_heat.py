@@ -392,6 +392,7 @@ BAD = {
     "set below softening": ({"set_temperature": 50.0}, "above the softening temperature"),
     "hotter than the plastic bears": ({"set_temperature": 260.0}, "fumes"),
     "hot granules": ({"throat_temperature": 70.0}, "throat temperature must be below"),
+    "temperatures that did not settle": ({"settling_residual": 0.5}, "have not settled"),
     "hot room": ({"room_temperature": 65.0}, "room temperature must be below"),
     "cold tip": (
         {"wanted_flow": 30.0, "heated_length": 1.0, "friction_heat": 0.0, "loose_conductivity": 0.03},

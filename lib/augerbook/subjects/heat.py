@@ -184,7 +184,7 @@ _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
 _BEARING = "the screw's shank gives heat to the bearing only"
 _NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
-_FRICTION = "all of the screw's work becomes heat, spread over the plastic that is soft"
+_FRICTION = "all of the screw's work heats the soft plastic; hard plastic takes a fiftieth as much for each length"
 _BARE = "a tube by itself, without screw, plastic and cooler"
 _COLD_TUBE = "screw and plastic have one temperature, the wall that of the granules that enter"
 

@@ -22,9 +22,13 @@ Array = NDArray[np.float64]
 TUBE_SLICES, BLOCK_SLICES = 80, 24
 #: Over how many kelvin the plastic changes from loose to fused: a judgement, grains fuse over 10 to 20 K.
 SOFTENING_WIDTH = 4.0
+#: Heat of friction in hard plastic, over that in soft one, for each length: a judgement.
+HARD_FRICTION = 0.02
 #: The temperatures count as settled when a further round moves none by more than this (K).
 SETTLED = 1e-3
-_ROUNDS = 40
+_ROUNDS = 60
+#: How far each round follows the temperatures it has found: up to which round, and which share of the way.
+_STEPS = ((10, 1.0), (20, 0.5), (35, 0.25), (_ROUNDS, 0.1))
 #: Builds solved at a time, so that the diagonals of a large sweep stay in the processor's cache.
 _AT_ONCE = 32
 
@@ -132,7 +136,7 @@ class _Grid:
         conductivity = h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) * fused
         to_screw = h.screw_shell * conductivity * self.width
         to_wall = h.wall_shell * conductivity * self.width
-        weight = (fused + 1e-9) * self.width
+        weight = (fused + HARD_FRICTION) * self.width
         friction = h.friction_heat * weight / weight.sum(axis=1, keepdims=True)
         path = h.plastic_section * (conductivity[:, 1:] + conductivity[:, :-1]) / 2 / self.apart
         ahead = path * _bernoulli(h.feed_heat / path)
@@ -187,13 +191,17 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
     h = grid.head
     along = np.clip(grid.place / h.tube_length, 0.0, 1.0)
     plastic = h.throat_temperature + (h.set_temperature - h.throat_temperature) * along**2
-    for _ in range(_ROUNDS):
-        solved, inlet = grid.round(plastic)
-        residual = np.abs(solved[:, :, 1] - plastic).max(axis=1)
-        guess, plastic = plastic, solved[:, :, 1]
+    for number in range(_ROUNDS):
+        guess = plastic
+        solved, inlet = grid.round(guess)
+        change = solved[:, :, 1] - guess
+        residual = np.abs(change).max(axis=1)
         if residual.max() <= SETTLED:
             break
-    screw, tube = solved[:, :, 0], solved[:, :, 2]
+        # A soft front that jumps to and fro (much friction, or plastic that conducts far better when fused) settles
+        # with smaller steps.
+        plastic = guess + next(step for last, step in _STEPS if number < last) * change
+    screw, plastic, tube = (solved[:, :, body] for body in range(3))
     tubes = tube_slices
     conductivity = h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) * fused_share(
         guess, h.softening_temperature
