@@ -38,6 +38,8 @@ def _move_all() -> None:
         trait = states[0][0]
         before = getattr(control, trait)
         for _, state in [*states, (trait, list(before) if isinstance(before, tuple) else before)]:
+            if trait == "index" and isinstance(state, int) and state >= len(control.options):
+                continue  # the list has become shorter since: a placeholder went when something was picked
             try:
                 control.set_state({trait: state})
             except Exception:
