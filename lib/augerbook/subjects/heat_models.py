@@ -200,7 +200,9 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
             break
         # A soft front that jumps to and fro (much friction, or plastic that conducts far better when fused) settles
         # with smaller steps.
-        plastic = guess + next(step for last, step in _STEPS if number < last) * change
+        # Builds that have settled stay as they are, so that a build among many is the same as alone.
+        step = next(step for last, step in _STEPS if number < last)
+        plastic = np.where((residual > SETTLED)[:, None], guess + step * change, guess)
     screw, plastic, tube = (solved[:, :, body] for body in range(3))
     tubes = tube_slices
     conductivity = h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) * fused_share(
