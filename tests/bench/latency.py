@@ -22,6 +22,7 @@ sys.path.insert(0, str(ROOT))
 
 from tests.browser import chromium  # noqa: E402
 from tests.browser.lab import SIZE, Lab, LabServer  # noqa: E402
+from tests.handbook.refresh import KERNEL  # noqa: E402
 
 KEYS, MOVES = 40, 30
 
@@ -97,7 +98,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         plain = Path(folder) / "plain.ipynb"
         cells = [nbformat.v4.new_code_cell(INTERACT)]
-        nbformat.write(nbformat.v4.new_notebook(cells=cells), plain)
+        notebook = nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": KERNEL})
+        nbformat.write(notebook, plain)
         program = chromium.find_or_install(playwright)
         browser = playwright.chromium.launch(executable_path=program, args=list(chromium.ARGUMENTS))
         with LabServer(Path(folder) / "lab") as server:

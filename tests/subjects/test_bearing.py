@@ -341,7 +341,8 @@ def test_half_the_thrust_counts_where_it_matters() -> None:
 )  # fmt: skip
 def test_makers_bounds_for_thrust_on_a_deep_groove_bearing() -> None:
     assert shown("axial_share", design_thrust=0.5 * 1370, axial_limit=0.5) == pytest.approx([100])
-    assert shown("axial_share", design_thrust=0.25 * 1370 - 10, axial_preload=10, axial_limit=0.5) == pytest.approx([50])
+    preloaded = shown("axial_share", design_thrust=0.25 * 1370 - 10, axial_preload=10, axial_limit=0.5)
+    assert preloaded == pytest.approx([50])
     assert shown("axial_share", design_thrust=0.25 * 1370, axial_limit=0.25) == pytest.approx([100])
 
 

@@ -139,7 +139,10 @@ static_safety = SUBJECT.result(
     "static_safety", "S_0", "1", "static rating over static equivalent load in the worst case", positive=True
 )
 axial_share_deep_groove = SUBJECT.result(
-    "axial_share_deep_groove", "x_dg", "percent", "worst axial load over the share of the static rating that the maker allows"
+    "axial_share_deep_groove",
+    "x_dg",
+    "percent",
+    "worst axial load over the share of the static rating that makers allow",
 )
 axial_share_thrust_ball = SUBJECT.result(
     "axial_share_thrust_ball", "x_tb", "percent", "worst axial load over the static rating"

@@ -153,7 +153,8 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "flight_volume", flight_volume, 2 * pi * flight_centroid * flight_section,
-    "The flight's volume over one turn, after Pappus", source=Source("pappus", "second theorem: volumes"), assumptions=(_STRAIGHT,),
+    "The flight's volume over one turn, after Pappus", source=Source("pappus", "second theorem: volumes"),
+    assumptions=(_STRAIGHT,),
     valid=(_FLANKS_MEET,),
 )  # fmt: skip
 SUBJECT.relation(
