@@ -58,8 +58,8 @@ def page(lab: Lab) -> Iterator[Page]:
 def test_it_reads_before_anything_runs(lab: Lab) -> None:
     lab.open("start")
     expect(lab.notebook.locator(".jp-OutputArea img").first).to_be_visible()
-    expect(lab.notebook.get_by_text("Peak stress", exact=False).first).to_be_visible()
-    expect(lab.notebook.get_by_text("menu Run, then Run All Cells", exact=False).first).to_be_visible()
+    expect(lab.notebook.locator("td", has_text="peak stress").first).to_be_visible()
+    expect(lab.notebook.locator("strong", has_text="menu Run, then Run All Cells").first).to_be_visible()
     assert lab.errors() == []
 
 

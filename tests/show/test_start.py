@@ -35,6 +35,7 @@ def test_a_moved_value_reaches_picture_and_margins(page: StartPage) -> None:
     picture, margins = page.pictures.view.value, page.margins.value
     page.session.set_value(bore_diameter, 9.0)
     assert page.pictures.view.value != picture
+    page.settle()
     assert page.margins.value != margins
 
 
@@ -61,6 +62,7 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
     assert page.margins.value.count("wren:") == len(all_margins(page.session.build.network))
     page.compare.value = "this build as it is now"
     page.session.set_value(bore_diameter, 9.0)
+    page.settle()
     assert "as it was" in page.margins.value
     page.compare.value = "nothing"
     assert page.pictures.beside.value == ""

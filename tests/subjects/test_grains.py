@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -537,7 +538,7 @@ def test_a_table_survives_saving_and_reading() -> None:
 
 
 def test_without_a_table_the_fits_say_what_is_missing() -> None:
-    solution = shipped_build("wren").solution
+    solution = replace(shipped_build("wren"), rows={}).solution
     assert "sieve table" in solution.why_missing(grains.lognormal_median)
     assert grains.caught_share in solution.values
 

@@ -23,4 +23,11 @@ class Later:
             return
         if self._waiting is not None:
             self._waiting.cancel()
-        self._waiting = loop.call_later(self._seconds, self._action)
+        self._waiting = loop.call_later(self._seconds, self.finish)
+
+    def finish(self) -> None:
+        """Do at once what waits; nothing when nothing does."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+            self._action()

@@ -9,9 +9,9 @@ from augerbook.core.network import Network
 from augerbook.show.chapter import Markdown
 from augerbook.show.scene import Scene
 
-_ROW, _BOX, _LEFT, _RIGHT = 11.0, 7.0, 42.0, 112.0
+_ROW, _BOX, _LEFT, _RIGHT = 8.4, 5.6, 42.0, 112.0
 #: How far an arc reaches sideways for each chapter that it passes, and how the arrows of a box are spread.
-_REACH, _SPREAD = 4.2, 1.6
+_REACH, _SPREAD = 3.6, 1.3
 
 
 def network_map(network: Network) -> Scene:

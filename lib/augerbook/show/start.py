@@ -180,6 +180,10 @@ class StartPage:
         self.strip.value = strip_html(self._margins, self.session.solution)
         self._resting.request()
 
+    def settle(self) -> None:
+        """Bring everything up to date at once, without waiting until the sliders rest."""
+        self._resting.finish()
+
     def _at_rest(self) -> None:
         self._depends = depends_of(self.session.build, self._margins)
         self._show_margins()

@@ -92,27 +92,16 @@ screw_speed = SUBJECT.given(
 )
 
 bearing = SUBJECT.lookup(
-    "bearing",
-    "a bearing of the tables",
-    "bearings",
+    "bearing", "a bearing of the tables", "bearings",
     {
-        static_rating: "static_rating",
-        dynamic_rating: "dynamic_rating",
-        bearing_bore: "bore",
-        bearing_outside_diameter: "outside_diameter",
-        bearing_width: "width",
-        ball_count: "ball_count",
-        ball_diameter: "ball_diameter",
-        pitch_circle_diameter: "pitch_circle_diameter",
-        collar_diameter: "pitch_circle_diameter",
-        static_factor: "f0",
-        dynamic_factor: "fc",
-        radial_clearance: "radial_clearance",
-        axial_limit: "axial_limit",
+        static_rating: "static_rating", dynamic_rating: "dynamic_rating", bearing_bore: "bore",
+        bearing_outside_diameter: "outside_diameter", bearing_width: "width", ball_count: "ball_count",
+        ball_diameter: "ball_diameter", pitch_circle_diameter: "pitch_circle_diameter",
+        collar_diameter: "pitch_circle_diameter", static_factor: "f0", dynamic_factor: "fc",
+        radial_clearance: "radial_clearance", axial_limit: "axial_limit",
     },
-    part="bearing",
-    sets={bearing_kind: "kind"},
-)
+    part="bearing", sets={bearing_kind: "kind"},
+)  # fmt: skip
 
 SUBJECT.require(bearing_bore, bearing_outside_diameter, "the rings of the bearing lie between them")
 SUBJECT.require(ball_diameter, pitch_circle_diameter, "the balls stand in a circle round the shaft")
