@@ -72,7 +72,8 @@ def key_to_picture(lab: Lab, handle: Locator, watched: Locator) -> list[float]:
 
 def settle(lab: Lab, handle: Locator, watched: Locator) -> float:
     """Milliseconds from the last move of a drag until the picture rests."""
-    box = handle.bounding_box()
+    handle.scroll_into_view_if_needed()
+    box, before = handle.bounding_box(), watched.inner_html()
     assert box is not None
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     lab.page.mouse.move(x, y)
@@ -82,6 +83,7 @@ def settle(lab: Lab, handle: Locator, watched: Locator) -> float:
         lab.page.wait_for_timeout(20)
     watched.evaluate(SETTLED)
     lab.page.mouse.up()
+    assert watched.inner_html() != before, "the drag moved nothing"
     return float(lab.page.evaluate("window.rest"))
 
 

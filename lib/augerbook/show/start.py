@@ -145,6 +145,8 @@ class StartPage:
             layout=_WIDE,
         )
         self.more.observe(lambda _: self._opened(), names="selected_index")
+        # The picture first: what else changes must not keep the browser from painting it.
+        self._numbers = Later(self._show_strip, 0.03)
         self._resting = Later(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
@@ -177,12 +179,16 @@ class StartPage:
 
     def _changed(self) -> None:
         self.pictures.refresh()
-        self.strip.value = strip_html(self._margins, self.session.solution)
+        self._numbers.request()
         self._resting.request()
 
     def settle(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
+        self._numbers.finish()
         self._resting.finish()
+
+    def _show_strip(self) -> None:
+        self.strip.value = strip_html(self._margins, self.session.solution)
 
     def _at_rest(self) -> None:
         self._depends = depends_of(self.session.build, self._margins)
