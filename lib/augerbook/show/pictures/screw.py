@@ -122,7 +122,7 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: floa
     width = scene.window[2]
     bore, major, core, step = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2, mm[pitch]
     turns = math.floor(width / step)
-    floor_at = step * (math.floor(turns * 0.62) + 0.75)
+    floor_at = step * (math.floor(turns * 0.46) + 0.75)
     tip_at = step * (math.floor(turns * 0.82) + 0.25)
     scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="right")
     above = bore - (axis + major)
