@@ -1,5 +1,6 @@
 """The start page without a browser: what it shows follows the session, and nothing it is given makes it raise."""
 
+import datetime
 import re
 
 import pytest
@@ -104,3 +105,15 @@ def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
     for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
         solution = Solution({quantity: shown / 1000}, frozenset(), (), {})
         assert "<svg" in margins_html([margin], solution, Depends())
+
+
+@pytest.mark.parametrize(
+    ("content", "said"), [(None, ""), (b"\xff\xfe\x00", "is no text file"), (b"x = 1", "unchanged")]
+)
+def test_an_uploaded_file_is_loaded_or_explained(page: StartPage, content: bytes | None, said: str) -> None:
+    sent = shipped_build("wren").toml().encode() if content is None else content
+    now = datetime.datetime.now(tz=datetime.UTC)
+    about = {"name": "mine.toml", "type": "", "size": len(sent), "content": memoryview(sent), "last_modified": now}
+    page.builds.upload.value = (about,)
+    assert page.session.build.name == ("otter" if said else "wren")
+    assert said in page.session.message
