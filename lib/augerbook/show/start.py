@@ -151,7 +151,7 @@ class StartPage:
         self.session.on_change(self._changed)
         self.widget = self._arranged()
         self._changed()
-        self._at_rest()
+        self.settle()
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(self._by_part(), layout=_COLUMNS)
