@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from augerbook.core.margin import Margin, Requirement
 from augerbook.core.plan import Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
-from augerbook.core.relation import Node, Relation, Select, Validity
+from augerbook.core.relation import Node, Select, Validity
 from augerbook.core.subject import Subject
 
 Array = NDArray[np.float64]
@@ -339,8 +339,3 @@ def _failing(used: Iterable[Node], known: Mapping[Any, Any]) -> Iterable[Warned]
             holds = None if undecided else validity.holds(known)
             if holds is not None and not holds:
                 yield Warned(node, validity)
-
-
-def relations(network: Network) -> list[Relation]:
-    """Return all closed-form relations of the network."""
-    return [node for node in network.nodes.values() if isinstance(node, Relation)]
