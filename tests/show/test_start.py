@@ -7,6 +7,7 @@ import pytest
 from augerbook.build import read_build, shipped_build, shipped_builds
 from augerbook.core.margin import Margin
 from augerbook.core.network import Solution
+from augerbook.core.plan import Known, Plan
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.show import start
@@ -103,7 +104,7 @@ def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
     quantity = Quantity("reach", "x", "mm", "a distance")
     margin = Margin("made.up", quantity, 15.0, 0.0, "why", "advice", Source("judgement"))
     for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
-        solution = Solution({quantity: shown / 1000}, frozenset(), (), {})
+        solution = Solution(Known(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {})
         assert "<svg" in margins_html([margin], solution, Depends())
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.core.margin import Margin, Requirement
-from augerbook.core.plan import Lacking, Plan, Step, lacking_in_words
+from augerbook.core.plan import Known, Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Select, Validity
 from augerbook.core.subject import Subject
@@ -48,18 +48,22 @@ class Solution:
     """What follows from a build.
 
     Attributes:
-        values: every known quantity in SI, given and computed.
+        values: every known quantity in SI, given and computed; computed when it is asked for.
         given: the keys of the given ones.
-        used: the nodes computed, in order.
-        missing: for each result that could not be computed, the inputs and choices it lacks.
-        warnings: validity conditions that fail.
+        used: the nodes that can be computed and matter under the choices, in order.
+        missing: for each result that cannot be computed, the inputs and choices it lacks.
     """
 
-    values: dict[Any, Any]
+    values: Known
     given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
-    missing: dict[Quantity | Series, Lacking]
-    warnings: tuple[Warned, ...] = field(default=())
+    missing: Mapping[Quantity | Series, Lacking]
+
+    @cached_property
+    def warnings(self) -> tuple[Warned, ...]:
+        """The validity conditions that fail."""
+        with np.errstate(all="ignore"):
+            return tuple(_failing(self.used, self.values))
 
     def __getitem__(self, quantity: Quantity) -> float:
         value: float = self.values[quantity]
@@ -178,14 +182,7 @@ class Network:
 
     def _solve(self, values: Values, choices: Choices, withheld: frozenset[Quantity]) -> Solution:
         plan = self.plan(frozenset(values), frozenset(choices.items()), withheld)
-        # NumPy's floats: a division by zero is infinite or not defined, where Python's would end the computation.
-        known = {q: np.float64(v) if isinstance(q, Quantity) else v for q, v in values.items()}
-        with np.errstate(all="ignore"):
-            for step in plan.steps:
-                known.update(step.run(known))
-            warnings = tuple(_failing(plan.concerned, known))
-        plain = {q: float(v) if isinstance(q, Quantity) else v for q, v in known.items()}
-        return Solution(plain, frozenset(values), plan.used, dict(plan.missing), warnings)
+        return Solution(Known(plan, values), frozenset(values), plan.concerned, plan.missing)
 
     def _make_plan(
         self,
@@ -310,7 +307,8 @@ class Sweep:
             for step in plan.steps
             if step.node in needed
         )
-        self._fixed = {q: np.float64(v) if isinstance(q, Quantity) else v for q, v in fixed.values.items()}
+        asked = {*outputs, *(q for step in self._steps for q in step.needs)}
+        self._fixed = {q: fixed.values.exact(q) for q in asked if q in fixed.values}
 
     def __call__(self, *arrays: Any) -> tuple[Array, ...]:
         """Compute the outputs for one equal-length 1-D SI array per varied input."""
@@ -331,11 +329,12 @@ class Sweep:
         return results
 
 
-def _failing(used: Iterable[Node], known: Mapping[Any, Any]) -> Iterable[Warned]:
+def _failing(used: Iterable[Node], known: Known) -> Iterable[Warned]:
     for node in used:
         for validity in node.valid:
+            compared = {q: known.exact(q) for q in validity.quantities if q in known}
             # What is not defined further up decides nothing here; the node's own result not being defined does.
-            undecided = any(math.isnan(known.get(q, math.nan)) for q in validity.quantities if q not in node.outputs)
-            holds = None if undecided else validity.holds(known)
+            undecided = any(math.isnan(compared.get(q, math.nan)) for q in validity.quantities if q not in node.outputs)
+            holds = None if undecided else validity.holds(compared)
             if holds is not None and not holds:
                 yield Warned(node, validity)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+
+import numpy as np
 
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Node
@@ -51,6 +53,56 @@ class Plan:
     def used(self) -> tuple[Node, ...]:
         """The nodes computed."""
         return tuple(step.node for step in self.steps)
+
+    @cached_property
+    def makers(self) -> dict[Quantity | Series, Step]:
+        """For each computed quantity the step that takes it."""
+        return {quantity: step for step in self.steps for quantity in step.takes}
+
+
+class Known(Mapping[Any, Any]):
+    """What is given, and what follows from it by a plan: computed when it is asked for, and once.
+
+    A picture of the screw must not wait for the temperatures along the tube. Iterating gives everything, the given
+    first, the rest in order of computation.
+    """
+
+    def __init__(self, plan: Plan, given: Mapping[Any, Any]) -> None:
+        # NumPy's floats: a division by zero is infinite or not defined, where Python's would end the computation.
+        self._exact = {q: np.float64(v) if isinstance(q, Quantity) else v for q, v in given.items()}
+        self._given = tuple(given)
+        self._makers = plan.makers
+
+    def exact(self, item: Quantity | Series) -> Any:
+        """Return the value as the nodes compute with it: a NumPy float, or a tuple of arrays for a series.
+
+        Raises:
+            KeyError: it is neither given nor computed.
+        """
+        if item not in self._exact:
+            with np.errstate(all="ignore"):
+                self._compute(self._makers[item])
+        return self._exact[item]
+
+    def _compute(self, step: Step) -> None:
+        for need in step.needs:
+            if need not in self._exact:
+                self._compute(self._makers[need])
+        self._exact.update(step.run(self._exact))
+
+    def __getitem__(self, item: Any) -> Any:
+        value = self.exact(item)
+        return float(value) if isinstance(item, Quantity) else value
+
+    def __contains__(self, item: object) -> bool:
+        return item in self._exact or item in self._makers
+
+    def __iter__(self) -> Iterator[Any]:
+        yield from self._given
+        yield from self._makers
+
+    def __len__(self) -> int:
+        return len(self._given) + len(self._makers)
 
 
 def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], quantity: Quantity) -> str:
