@@ -20,6 +20,7 @@ from augerbook.core.subject import Subject
 from augerbook.core.units import number, plain_unit
 from augerbook.show.cite import cite, worked
 from augerbook.show.controls import MessageLine, Sliders
+from augerbook.show.later import SOON, Later
 from augerbook.show.picture import Drawn, Picture
 from augerbook.show.session import Session
 from augerbook.show.tables_html import results_html, results_markdown
@@ -221,14 +222,21 @@ def explore(
     canvas = widgets.HTML(layout=widgets.Layout(width="100%"))
     table = widgets.HTML(layout=widgets.Layout(width="100%"))
 
+    def tabulate() -> None:
+        table.value = results_html(session.build, results)
+
+    # The picture first: what else changes must not keep the browser from painting it.
+    numbers = Later(tabulate, SOON)
+
     def refresh() -> None:
         canvas.value = draw(session.solution).svg()
-        table.value = results_html(session.build, results)
+        numbers.request()
 
     controls = Sliders(session, sliders)
     message = MessageLine(session)
     session.on_change(refresh)
     refresh()
+    numbers.finish()
     panel = widgets.VBox([controls.box, message.widget, canvas, table], layout=widgets.Layout(width="100%"))
     still = draw(session.solution)
     display_with_still(panel, still, results_markdown(session.solution, results))

@@ -5,6 +5,9 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 
+#: Seconds that numbers beside a picture wait for it to be painted.
+SOON = 0.03
+
 
 class Later:
     """Calls an action once, a moment after the last request; at once where no event loop runs."""

@@ -16,7 +16,7 @@ from augerbook.show.chapter import Markdown, display_with_still
 from augerbook.show.cite import worked
 from augerbook.show.controls import Lists, MessageLine, Sliders
 from augerbook.show.copy_box import CopyBox
-from augerbook.show.later import Later
+from augerbook.show.later import SOON, Later
 from augerbook.show.live_html import live_html
 from augerbook.show.margins_view import Depends, all_margins, depends_of, margins_html, strip_html
 from augerbook.show.picture import all_pictures
@@ -146,7 +146,7 @@ class StartPage:
         )
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
-        self._numbers = Later(self._show_strip, 0.03)
+        self._numbers = Later(self._show_strip, SOON)
         self._resting = Later(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
