@@ -19,7 +19,7 @@ STEEL_FACTOR = 1.3
 
 
 def interpolate_axial_factor(relative_load: ArrayLike) -> NDArray[np.float64]:
-    """Return Y of ISO 281, in proportion between the rows, constant beyond the ends of the table."""
+    """Return Y of ISO 281 for f0 Fa / C0 (plain numbers), constant beyond the ends of the table."""
     return np.asarray(np.interp(np.asarray(relative_load, dtype=np.float64), RELATIVE_AXIAL_LOADS, AXIAL_FACTORS))
 
 

@@ -46,7 +46,7 @@ def _ierfc(x: Array) -> Array:
 
 
 def left_in_ball(fourier: ArrayLike) -> Array:
-    """Return the share of the water that is left in a ball at ``fourier`` = D t / radius**2."""
+    """Return the share of the water that is left in a ball at ``fourier`` = D t / radius**2 (plain numbers)."""
     f = np.asarray(fourier, dtype=np.float64)[..., None]
     early, late = np.clip(f, 0.0, _EARLY_BALL), np.maximum(f, _EARLY_BALL)
     root, n = np.sqrt(early), np.arange(1, _EARLY_TERMS + 1)
@@ -59,7 +59,7 @@ def left_in_ball(fourier: ArrayLike) -> Array:
 
 
 def left_in_flake(fourier: ArrayLike) -> Array:
-    """Return the share of the water that is left in a flake at ``fourier`` = D t / (half its thickness)**2."""
+    """Return the share of the water that is left in a flake at ``fourier`` = D t / (half its thickness)**2 (plain numbers)."""
     f = np.asarray(fourier, dtype=np.float64)[..., None]
     early, late = np.clip(f, 0.0, _EARLY_FLAKE), np.maximum(f, _EARLY_FLAKE)
     root, n = np.sqrt(early), np.arange(1, _EARLY_TERMS + 1)
@@ -105,6 +105,7 @@ def _inverse(left: Callable[[ArrayLike], Array], slowest: float) -> Callable[[Ar
     shares = left(times)
 
     def time(share: ArrayLike) -> Array:
+        """Return D t / size**2 at which a share of the water is left (plain numbers)."""
         s = np.asarray(share, dtype=np.float64)
         with np.errstate(divide="ignore", invalid="ignore"):
             # Straight between the points over the square root of time early, and over the logarithm of the share late.

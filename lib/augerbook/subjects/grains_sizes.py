@@ -1,7 +1,7 @@
 """How large the grains are, by mass: from a sieve table, or from a lognormal law that a sieve has cut.
 
 Both kinds answer the same questions. Sizes are mesh widths in metres; shares are fractions of the mass. A power
-``k`` weighs the grains anew: 0 by mass, -2 by the area they show in a cut, -3 by their number.
+of the size weighs the grains anew: 0 by mass, -2 by the area they show in a cut, -3 by their number.
 """
 
 from __future__ import annotations

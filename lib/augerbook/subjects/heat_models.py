@@ -297,5 +297,5 @@ def running(*values: Any) -> Outcome:
 
 
 def pausing(*values: Any) -> Outcome:
-    """Return the outcome at a pause: nothing is fed and the screw stands. Values as in `Head` less the last two."""
+    """Return the outcome at a pause: nothing is fed and the screw stands. SI values as in `Head` less the last two."""
     return running(*values, 0.0, 0.0)

@@ -87,7 +87,10 @@ def bolt_coefficients(span: ArrayLike, seat: ArrayLike, head: ArrayLike) -> tupl
 
 
 def post_coefficients(span: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
-    """Return deflection and stress coefficient of a plate on four posts that tilt, NaN outside the table."""
+    """Return deflection and stress coefficient (plain numbers) of a plate on four posts that tilt, NaN outside the table.
+
+    ``span`` and ``seat`` in m, or in any one unit.
+    """
     at = _rounded(np.asarray(seat) / np.asarray(span))[..., 0]
     deflection, stress = (
         np.interp(at, SEAT_OVER_SPAN, row, left=np.nan, right=np.nan) for row in (_POSTS_DEFLECTION, _POSTS_STRESS)
