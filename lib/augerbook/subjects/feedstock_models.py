@@ -59,7 +59,7 @@ def left_in_ball(fourier: ArrayLike) -> Array:
 
 
 def left_in_flake(fourier: ArrayLike) -> Array:
-    """Return the share of the water that is left in a flake at ``fourier`` = D t / (half its thickness)**2 (plain numbers)."""
+    """Return the share of the water left in a flake at ``fourier`` = D t / (thickness / 2)**2 (plain numbers)."""
     f = np.asarray(fourier, dtype=np.float64)[..., None]
     early, late = np.clip(f, 0.0, _EARLY_FLAKE), np.maximum(f, _EARLY_FLAKE)
     root, n = np.sqrt(early), np.arange(1, _EARLY_TERMS + 1)

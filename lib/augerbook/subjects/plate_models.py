@@ -87,9 +87,9 @@ def bolt_coefficients(span: ArrayLike, seat: ArrayLike, head: ArrayLike) -> tupl
 
 
 def post_coefficients(span: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
-    """Return deflection and stress coefficient (plain numbers) of a plate on four posts that tilt, NaN outside the table.
+    """Return deflection and stress coefficient of a plate on four posts that tilt (plain numbers).
 
-    ``span`` and ``seat`` in m, or in any one unit.
+    ``span`` and ``seat`` in m, or both in any one unit; NaN outside the table.
     """
     at = _rounded(np.asarray(seat) / np.asarray(span))[..., 0]
     deflection, stress = (
