@@ -115,7 +115,7 @@ Build: toy (invented)
 - `V = (600 mm)·(1963 cm²)`
 - `V = 118 dm³`
 
-Depends most on, for one per cent more of each: width +2.0 %; level +1.0 %.
+Depends most on width +1 %: +2.0 %; level +1 %: +1.0 %.
 
 Assumes: the walls are upright.
 
@@ -189,7 +189,7 @@ def test_temperatures_inside_formulas_are_absolute_and_move_by_degrees() -> None
     one = example(thinness)
     assert one.given[0][2] == "26.85 °C"
     assert "300.0 K" in one.steps[0].substituted and "°C" not in one.steps[0].substituted
-    assert one.depends == ("Depends most on, for one per cent more of each: water temperature +0.33 % for each degree.")
+    assert one.depends == "Depends most on water temperature +1 °C: +0.33 %."
 
 
 def test_the_spread_of_the_inputs_is_told_with_the_result() -> None:

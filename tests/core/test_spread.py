@@ -7,7 +7,7 @@ from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, monte_carlo, spread
+from augerbook.core.spread import elasticities, monte_carlo, move_in_words, spread
 from augerbook.core.subject import Subject
 from hypothesis import given
 from hypothesis import strategies as st
@@ -41,6 +41,19 @@ def linear(*factors: float) -> tuple[Network, list[Quantity], Quantity]:
 
 
 # Elasticities
+
+
+def test_temperatures_move_and_are_moved_by_degrees() -> None:
+    subject = Subject("warm", number=1, title="Warm", question="?")
+    room = subject.given("room", "T_a", "degC", "room", 0, 40, part="p")
+    rise = subject.given("rise", "dT", "delta_degC", "rise", 1, 100, part="p")
+    inside = subject.result("inside", "T_i", "degC", "inside")
+    subject.relation("inside", inside, room + rise, "sum", source=Source("definition"))
+    network, values = Network([subject]), {room: 300.0, rise: 50.0}
+    found = dict(elasticities(network, [inside], values)[inside])
+    values[inside] = network.solve(values)[inside]
+    assert move_in_words(inside, room, found[room], values) == ("+1 °C", "+1.0 °C")
+    assert move_in_words(inside, rise, found[rise], values) == ("+1 %", "+0.50 °C")
 
 
 def symbolic(output: Quantity) -> dict[Quantity, float]:

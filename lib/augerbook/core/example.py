@@ -13,7 +13,7 @@ from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, spread
+from augerbook.core.spread import elasticities, move_in_words, spread
 from augerbook.core.units import latex_unit, number
 
 
@@ -155,7 +155,7 @@ def work_out(
         given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
-        depends=_depends(elasticities(network, [quantity], values, chosen).get(quantity, []), solution),
+        depends=_depends(quantity, elasticities(network, [quantity], values, chosen).get(quantity, []), solution),
         sources=tuple(dict.fromkeys(cite(node.source) for node in nodes)),
         assumptions=tuple(dict.fromkeys(a for node in nodes for a in node.assumptions)),
         # A condition that fails further up spoils the result as well, whether or not its step is shown.
@@ -209,15 +209,11 @@ class _Figures:
         return f"{kelvin} K", kelvin + latex_unit("K")
 
 
-def _depends(movers: Sequence[tuple[Quantity, float]], solution: Solution) -> str:
+def _depends(result: Quantity, movers: Sequence[tuple[Quantity, float]], solution: Solution) -> str:
     """Say in one line what moves the result most."""
-    parts = []
-    for quantity, slope in movers[:3]:
-        # One per cent of an absolute temperature is several degrees: a degree is what people turn.
-        each = 100 * slope / solution[quantity] if quantity.unit == "degC" else slope
-        words = f"{quantity.name_in_words} {'+' if each > 0 else ''}{number(each, 2)} %"
-        parts.append(words + (" for each degree" if quantity.unit == "degC" else ""))
-    return f"Depends most on, for one per cent more of each: {'; '.join(parts)}." if parts else ""
+    moves = [(q, *move_in_words(result, q, slope, solution.values)) for q, slope in movers[:3]]
+    parts = [f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves]
+    return f"Depends most on {'; '.join(parts)}." if parts else ""
 
 
 def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:

@@ -121,6 +121,11 @@ class Quantity(sp.Symbol):
         return (si - self._offset) / self._factor
 
     @property
+    def on_a_scale(self) -> bool:
+        """Whether its zero is a matter of convention, as that of degrees Celsius: a per cent of it means nothing."""
+        return bool(self._offset != 0)
+
+    @property
     def latex_notation(self) -> str:
         """The symbol in LaTeX, with upright subscripts of more than one letter."""
         return latex_notation(self.notation)

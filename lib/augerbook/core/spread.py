@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
+from augerbook.core.units import number
 
 #: Relative step of the central difference behind `elasticities`.
 _STEP = 1e-4
@@ -77,6 +78,21 @@ def elasticities(
         pairs = [(q, float(s)) for q, s in zip(relevant, slopes, strict=True) if math.isfinite(s) and abs(s) > 1e-9]
         found[output] = sorted(pairs, key=lambda pair: -abs(pair[1]))
     return found
+
+
+def move_in_words(
+    output: Quantity, moved: Quantity, elasticity: float, values: Values, *, digits: int = 2
+) -> tuple[str, str]:
+    """Say a step of ``moved`` and what it does to ``output``, for an elasticity and SI values of both.
+
+    A step is one per cent, and so is its effect; where a quantity is a temperature, both are degrees.
+    """
+    step, effect, unit = "+1 %", elasticity, "%"
+    if moved.on_a_scale:
+        step, effect = "+1 °C", 100 * effect / values[moved]
+    if output.on_a_scale:
+        effect, unit = effect * values[output] / 100, "°C"
+    return step, f"{'+' if effect > 0 else ''}{number(effect, digits)} {unit}"
 
 
 def spread(

@@ -11,7 +11,7 @@ from augerbook.build import Build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import Spread, elasticities, spreads
+from augerbook.core.spread import Spread, elasticities, move_in_words, spreads
 from augerbook.show.cite import cite
 from augerbook.show.margin_bar import margin_bar
 
@@ -104,7 +104,8 @@ def _row(
         small.append(f"Within the spread of {lost} it has no value.")
     movers = depends.movers.get(quantity, ())
     if movers:
-        moved = "; ".join(f"{q.name_in_words} +1 %: {slope:+.2g} %" for q, slope in movers[:_SHOWN_MOVERS])
+        moves = [(q, *move_in_words(quantity, q, slope, solution.values)) for q, slope in movers[:_SHOWN_MOVERS]]
+        moved = "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
         small.append(f"Depends most on {moved}.")
     elif quantity in depends.movers:
         small.append("No small change of a single value moves it.")
