@@ -92,7 +92,7 @@ def test_shells() -> None:
 
 @pytest.mark.outside(
     "heat.feed_heat", "heat.feed_cooling_number", "heat.friction_heat", "heat.melt_flow", "heat.soft_time",
-    "heat.heater_power", "heat.pause_heater_power", "heat.hard_length", "heat.softened_share", "heat.screw_soft_share",
+    "heat.heater_power", "heat.pause_heater_power", "heat.cold_length", "heat.softened_share", "heat.screw_soft_share",
     "heat.throat_reserve", by="by hand, units carried by pint",
 )  # fmt: skip
 def test_sums_by_hand() -> None:
@@ -114,7 +114,7 @@ def test_sums_by_hand() -> None:
     assert seconds == pytest.approx(plastic * (20 + 14) / melt)
     heaters = shown("heater_power pause_heater_power", **results)
     assert heaters == pytest.approx([9 + 0.04 * 180, 8 + 0.04 * 180])
-    shares = shown("hard_length softened_share screw_soft_share throat_reserve", **results)
+    shares = shown("cold_length softened_share screw_soft_share throat_reserve", **results)
     assert shares == pytest.approx([56 - 20, 100 * 21 / 56, 100 * 30 / 56, 60 - 44])
 
 
@@ -332,8 +332,8 @@ def test_soft_zone_follows_the_screws_conductivity_and_a_good_tube_hides_it() ->
 @settings(max_examples=20)
 @given(st.floats(50, 1500), st.floats(1.1, 3), st.floats(5, 400))
 def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) -> None:
-    less = shown("hard_length throat_reserve", cooler_film_coefficient=film, tube_conductivity=tube)
-    more = shown("hard_length throat_reserve", cooler_film_coefficient=factor * film, tube_conductivity=tube)
+    less = shown("cold_length throat_reserve", cooler_film_coefficient=film, tube_conductivity=tube)
+    more = shown("cold_length throat_reserve", cooler_film_coefficient=factor * film, tube_conductivity=tube)
     assert more[0] >= less[0] - 1e-6
     assert more[1] > less[1]
 

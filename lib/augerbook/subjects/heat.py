@@ -11,7 +11,7 @@ from sympy import Float, Max, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.subjects.bearing import screw_speed
-from augerbook.subjects.conveying import wanted_flow
+from augerbook.subjects.conveying import cold_length, wanted_flow
 from augerbook.subjects.heat_models import pausing, running
 from augerbook.subjects.hopper import solid_density
 from augerbook.subjects.screw import bore_diameter, core_diameter, net_volume, pitch
@@ -162,7 +162,6 @@ pause_block_heat = SUBJECT.result(
 pause_residual = SUBJECT.result(
     "pause_residual", "r_pause", "delta_degC", "how far the last round still moved a temperature, in the pause"
 )
-hard_length = SUBJECT.result("hard_length", "L_hard", "mm", "length of tube in which the plastic is hard")
 softened_share = SUBJECT.result(
     "softened_share", "x_soft", "percent", "share of the tube with soft plastic, in flow or pause, whichever is more"
 )
@@ -341,7 +340,7 @@ SUBJECT.model(
         "last round still moved them, and it must be below 0.01 K to trust the lengths",
     ),),
 )  # fmt: skip
-SUBJECT.relation("hard_length", hard_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
+SUBJECT.relation("cold_length", cold_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
 SUBJECT.relation(
     "softened_share", softened_share, Max(softened_length, pause_softened_length) / tube_length, "Share of the tube",
     source=_DEFINITION,

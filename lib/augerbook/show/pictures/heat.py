@@ -13,11 +13,11 @@ from augerbook.show.picture import Picture
 from augerbook.show.pictures.screw import flight_profile
 from augerbook.show.scene import Scene
 from augerbook.show.scene_layout import TextAt
+from augerbook.subjects.conveying import cold_length
 from augerbook.subjects.heat import (
     HEAD_INPUTS,
     cooler_end,
     cooler_start,
-    hard_length,
     heated_length,
     melt_temperature,
     pause_screw_soft_length,
@@ -182,7 +182,7 @@ PICTURES = (
         "Temperatures along the head",
         needs=(
             *_SECTIONS, *_LENGTHS, set_temperature, softening_temperature, softened_length, screw_soft_length,
-            melt_temperature, pause_softened_length, pause_screw_soft_length, pause_tip_temperature, hard_length,
+            melt_temperature, pause_softened_length, pause_screw_soft_length, pause_tip_temperature, cold_length,
         ),
         draw=draw_head,
         variants=(FLOW, PAUSE),
