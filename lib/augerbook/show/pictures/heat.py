@@ -30,7 +30,8 @@ from augerbook.subjects.heat import (
     tube_length,
     tube_outside_diameter,
 )
-from augerbook.subjects.heat_models import Head, Temperatures, temperatures_of_one
+from augerbook.subjects.heat_grid import Head
+from augerbook.subjects.heat_models import Temperatures, temperatures_of_one
 from augerbook.subjects.screw import bore_diameter, core_diameter, crest_width, major_diameter, pitch, root_width
 
 FLOW, PAUSE = "while it prints", "after a long pause"
