@@ -30,7 +30,8 @@ class Head(NamedTuple):
 
     The sections are those through which heat goes along the head. The shank leads from the throat back to the bearing,
     which stays at room temperature. The shells are the conductance from the plastic to screw and wall for each length,
-    over the plastic's conductivity (plain numbers). ``feed_heat`` is what the fed plastic takes up (W/K).
+    over the plastic's conductivity (plain numbers). The break is a length of tube of another section and conductivity;
+    with a length of zero there is none. ``feed_heat`` is what the fed plastic takes up (W/K).
     """
 
     tube_length: Any
@@ -54,6 +55,11 @@ class Head(NamedTuple):
     set_temperature: Any
     room_temperature: Any
     throat_temperature: Any
+    break_start: Any
+    break_length: Any
+    break_conductivity: Any
+    break_section: Any
+    break_outside_diameter: Any
     feed_heat: Any
     friction_heat: Any
 
@@ -65,7 +71,7 @@ class Balances(NamedTuple):
         given: what each body in each slice gives to others less what it gets (W), (B, N, 3). In the heated block the
             tube has the block's temperature instead: there it is the excess over it (K).
         band: derivatives of ``given``, the seven diagonals from the highest down, (7, B, N, 3): numbered slice by
-            slice (screw, plastic, tube), ``band[3 + i - j]`` at ``j`` holds the derivative of ``i`` with respect to ``j``.
+            slice (screw, plastic, tube), ``band[3 + i - j]`` at ``j`` holds the derivative of ``i`` by ``j``.
         spread, drawn: how the friction that one slice takes changes with the temperature of any other: to the
             derivative of plastic ``i`` with respect to plastic ``j`` comes ``spread[i] * drawn[j]``; both (B, N).
         wall: what the tube gives to the plastic (W), (B, N).
@@ -91,6 +97,12 @@ def _bernoulli(x: Array) -> Array:
     return np.where(np.abs(x) < 1e-8, 1.0 - x / 2.0, safe / np.expm1(safe))
 
 
+def _overlap(edges: Array, start: Array, end: Array) -> Array:
+    """Return which length of each interval between edges (B, N + 1) lies between ``start`` and ``end`` (B, 1)."""
+    common = np.minimum(edges[:, 1:], end) - np.maximum(edges[:, :-1], start)
+    return np.maximum(common, 0.0)
+
+
 class Grid:
     """The slices of B builds and everything about them that does not change with their temperatures."""
 
@@ -105,18 +117,15 @@ class Grid:
         edges = np.concatenate([np.zeros((size, 1)), np.cumsum(self.width, axis=1)], axis=1)
         self.place = (edges[:, 1:] + edges[:, :-1]) / 2
         self.apart = np.diff(self.place, axis=1)
-        screw_path, tube_path = h.screw_conductivity * h.screw_section, h.tube_conductivity * h.tube_section
+        screw_path = h.screw_conductivity * h.screw_section
         # What passes along each body from slice to slice; the plastic's part follows from its temperatures. The last
         # slice of the tube ends at the block, half a slice further on.
         self.links = np.zeros((size, slices - 1, 3))
         self.links[:, :, 0] = screw_path / self.apart
-        self.links[:, : tube_slices - 1, 2] = tube_path / self.apart[:, : tube_slices - 1]
-        self.links[:, tube_slices - 1, 2] = (tube_path / (self.width[:, :1] / 2))[:, 0]
+        self.links[:, :tube_slices, 2] = 1.0 / self._tube_resistance()
         self.shank = (screw_path / (h.shank_length + self.width[:, :1] / 2))[:, 0]
-        covered = np.minimum(edges[:, 1:], h.cooler_end) - np.maximum(edges[:, :-1], h.cooler_start)
-        film = h.film_coefficient + (h.cooler_film - h.film_coefficient) * np.clip(covered / self.width, 0.0, 1.0)
-        self.film = film * np.pi * h.tube_outside_diameter * self.width
-        self.film[:, tube_slices:] = 0.0
+        self.film = np.zeros(self.shape)
+        self.film[:, :tube_slices] = self._tube_film(edges[:, : tube_slices + 1])
         self.narrow = h.plastic_section / self.apart
         self.first = h.plastic_section / (self.width[:, :1] / 2)
         self.across_screw, self.across_wall = h.screw_shell * self.width, h.wall_shell * self.width
@@ -125,6 +134,27 @@ class Grid:
         self.inertia = self.width[:, :, None] * np.stack(np.broadcast_arrays(*held), axis=2)
         self.inertia[:, tube_slices:, 2] = 0.0
         self._fixed = self._fixed_band()
+
+    def _tube_resistance(self) -> Array:
+        """Return the resistances (K/W) from the middle of each slice of the tube to the next one's, (B, tubes).
+
+        The last slice leads to the block. Tube and break stand in series, wherever the break's ends fall in a slice.
+        """
+        h = self.head
+        stations = np.concatenate([self.place[:, : self.tubes], h.tube_length], axis=1)
+        broken = _overlap(stations, h.break_start, h.break_start + h.break_length)
+        plain = np.diff(stations, axis=1) - broken
+        return plain / (h.tube_conductivity * h.tube_section) + broken / (h.break_conductivity * h.break_section)
+
+    def _tube_film(self, edges: Array) -> Array:
+        """Return the conductance (W/K) from each slice of the tube to air and cooler, (B, tubes)."""
+        h, break_end = self.head, self.head.break_start + self.head.break_length
+        cooled, broken = _overlap(edges, h.cooler_start, h.cooler_end), _overlap(edges, h.break_start, break_end)
+        both = _overlap(edges, np.maximum(h.cooler_start, h.break_start), np.minimum(h.cooler_end, break_end))
+        added = h.cooler_film - h.film_coefficient
+        around_tube = h.film_coefficient * (np.diff(edges, axis=1) - broken) + added * (cooled - both)
+        around_break = h.film_coefficient * broken + added * both
+        return np.pi * (h.tube_outside_diameter * around_tube + h.break_outside_diameter * around_break)
 
     def _fixed_band(self) -> Array:
         """Return the band of what does not change: along screw and tube, to bearing and air."""
