@@ -53,6 +53,18 @@ def two(**more: object) -> tuple[Subject, Quantity, Quantity]:
 # What is declared
 
 
+def test_a_result_comes_from_the_subject_that_computes_it() -> None:
+    first, need, result = two()
+    later = Subject("later", number=2, title="Later", question="Later?")
+    other = later.given("other", "c", "mm", "another", 1, 2, part="p")
+    later.relation("second", result, need + other, "A sum", source=HERE)
+    third = first.result("third", "d", "mm", "twice the second")
+    first.relation("third", third, 2 * result, "Twice", source=HERE)
+    network = Network([first, later])
+    assert [network.origin(q) for q in (need, result, other)] == ["two", "later", "later"]
+    assert network.flows() == {("two", "later"): (need,), ("later", "two"): (result,)}
+
+
 def test_two_declarations_of_one_key_are_refused() -> None:
     subject, *_ = two()
     subject.result("first", "c", "N", "another")

@@ -259,14 +259,26 @@ class Network:
         return tuple(node for node in self.order if node in needed)
 
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
-        """Return what flows between subjects: for ``(owner, user)`` the owner's quantities the user computes with."""
+        """Return what flows between subjects: for ``(origin, user)`` the origin's quantities the user computes with.
+
+        A result comes from the subject that computes it, an input from the one that declares it.
+        """
         found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}
         for subject in self.subjects:
             for node in subject.nodes:
                 for quantity in node.inputs:
-                    if quantity.owner != subject.name:
-                        found.setdefault((quantity.owner, subject.name), {})[quantity] = None
+                    origin = self.origin(quantity)
+                    if origin != subject.name:
+                        found.setdefault((origin, subject.name), {})[quantity] = None
         return {pair: tuple(quantities) for pair, quantities in found.items()}
+
+    def origin(self, quantity: Quantity | Series) -> str:
+        """Return the name of the subject that computes ``quantity``, or declares it when it is an input."""
+        return self._computed_in.get(quantity, quantity.owner)
+
+    @cached_property
+    def _computed_in(self) -> dict[Quantity | Series, str]:
+        return {output: subject.name for subject in self.subjects for node in subject.nodes for output in node.outputs}
 
     def compile(
         self,

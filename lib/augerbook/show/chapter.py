@@ -48,17 +48,17 @@ class Markdown:
 def quantity_table(subject: Subject) -> Markdown:
     """Return the subject's quantities, with those it borrows, as a table."""
     own = list(subject.quantities)
-    borrowed = dict.fromkeys(
-        q for node in subject.nodes for q in node.inputs if isinstance(q, Quantity) and q.owner != subject.name
-    )
+    met = (q for node in subject.nodes for q in (*node.inputs, *node.outputs))
+    borrowed = dict.fromkeys(q for q in met if isinstance(q, Quantity) and q.owner != subject.name)
     lines = [
         "| symbol | meaning | unit | given, plausible range | name in build files |",
         "|---|---|---|---|---|",
     ]
     for quantity in (*own, *borrowed):
         unit = plain_unit(quantity.unit)
-        if quantity.owner != subject.name:
-            role = f"from chapter {quantity.owner}"
+        origin = head().origin(quantity)
+        if origin != subject.name:
+            role = f"from chapter {origin}"
         elif quantity.low is None:
             role = "computed"
         else:

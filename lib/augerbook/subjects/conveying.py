@@ -58,15 +58,13 @@ radial_stress_ratio = SUBJECT.given(
     "radial_stress_ratio", "k_r", "1", "pressure on the walls over pressure along the tube, in packed grains",
     0.1, 1, part="feedstock",
 )  # fmt: skip
-cold_length = SUBJECT.given(
-    "cold_length", "L_cold", "mm", "length of tube in which the plastic is still hard", 2, 250,
-    part="tube", primary=True,
-)  # fmt: skip
 wanted_flow = SUBJECT.given(
     "wanted_flow", "Q", "mm**3/s", "plastic wanted at the nozzle, as solid volume", 0.1, 30,
     part="printing", primary=True,
 )  # fmt: skip
 
+#: Follows from the temperatures: the chapter on heat computes it.
+cold_length = SUBJECT.result("cold_length", "L_cold", "mm", "length of tube in which the plastic is still hard")
 inlet_pressure = SUBJECT.result(
     "inlet_pressure", "P_0", "Pa", "pressure in the grains where the closed tube begins", positive=True
 )
@@ -139,7 +137,7 @@ _LOOSE = (
 
 _SLIPS = (
     "slips: the cold plug cannot reach the pressure at the nozzle; it turns with the screw and nothing comes out. "
-    "Lengthen the cold part, roughen the bore, polish the screw, or lower the pressure at the nozzle"
+    "Lengthen or cool the tube, roughen the bore, polish the screw, or lower the pressure at the nozzle"
 )
 _TURNS = (
     "slips: the screw drags the plug round and back harder than the wall holds it, at any length of tube: "
@@ -153,10 +151,17 @@ SUBJECT.relation(
 SUBJECT.relation(
     "needed_exponent", needed_exponent, log(nozzle_pressure / inlet_pressure) / cold_length,
     "Exponential rise over the cold length", source=_HERE, assumptions=(_RATIO, _COULOMB, _ALL),
-    valid=((
-        inlet_pressure < nozzle_pressure,
-        "the grains come in at more than the pressure at the nozzle: there is nothing for the plug to do",
-    ),),
+    valid=(
+        (
+            inlet_pressure < nozzle_pressure,
+            "the grains come in at more than the pressure at the nozzle: there is nothing for the plug to do",
+        ),
+        (
+            cold_length > 0,
+            "no plug is left: the plastic is soft all along the tube. The cold length must be above 0 mm: cool the "
+            "tube, lengthen it, or take one that conducts less",
+        ),
+    ),
 )  # fmt: skip
 SUBJECT.relation(
     "core_face", core_face, pi * core_diameter * Max(0, floor_width) / pitch, "The bare core", source=_HERE,
@@ -306,8 +311,8 @@ SUBJECT.relation(
 SUBJECT.margin(
     "grip_reserve", grip_reserve, good=1.5, limit=1.0,
     why="below 1 the plug slips in the tube and turns with the screw; just above, the wear of a day decides",
-    advice="lengthen the cold part of the tube, roughen the bore along its length, polish the screw, or take a larger "
-    "nozzle or a slower print",
+    advice="lengthen the tube or cool it closer to the heated block, roughen the bore along its length, polish the "
+    "screw, or take a larger nozzle or a slower print",
     source=Source("derived here", "limit of the plug model; 1.5 is judgement"),
 )  # fmt: skip
 SUBJECT.margin(

@@ -6,115 +6,58 @@ the three together are solved numerically in ``heat_models.py``, while the plast
 
 from __future__ import annotations
 
-from sympy import Float, Max, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
+from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
 
 from augerbook.core.sources import Source
-from augerbook.core.subject import Subject
 from augerbook.subjects.bearing import screw_speed
-from augerbook.subjects.conveying import wanted_flow
+from augerbook.subjects.conveying import cold_length, wanted_flow
 from augerbook.subjects.heat_models import pausing, running
+from augerbook.subjects.heat_parts import (
+    ALONG_BREAK,
+    CORE,
+    HEAT,
+    NO_MIXING,
+    SLICE,
+    block_loss,
+    break_conductivity,
+    break_length,
+    break_outside_diameter,
+    break_section,
+    break_start,
+    cooler_end,
+    cooler_film_coefficient,
+    cooler_start,
+    degradation_temperature,
+    film_coefficient,
+    fused_conductivity,
+    heated_length,
+    loose_conductivity,
+    melt_density,
+    melt_specific_heat,
+    plastic_section,
+    room_temperature,
+    screw_conductivity,
+    screw_section,
+    screw_shell,
+    set_temperature,
+    shank_length,
+    softening_temperature,
+    throat_temperature,
+    tube_conductivity,
+    tube_length,
+    tube_outside_diameter,
+    tube_section,
+    wall_shell,
+)
 from augerbook.subjects.hopper import solid_density
-from augerbook.subjects.screw import bore_diameter, core_diameter, net_volume, pitch
 from augerbook.subjects.thrust import running_torque
 
-SUBJECT = Subject(
-    "heat",
-    number=8,
-    title="Heat along the head",
-    question="How far up the tube does the plastic soften, what does a cooler buy, and does the screw's metal matter?",
-)
+SUBJECT = HEAT
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 _FIN = Source("incropera", "chapter 3, fin of uniform section with an adiabatic tip")
-_SHELL = Source("incropera", "chapter 3, conduction through a cylindrical wall")
 _JUDGED = Source("judgement")
 
-screw_conductivity = SUBJECT.given(
-    "screw_conductivity", "k_s", "W/m/K", "thermal conductivity of the screw", 0.1, 420, part="screw"
-)
-shank_length = SUBJECT.given(
-    "shank_length", "l_sh", "mm", "length of screw from the throat back to its bearing", 2, 300, part="screw"
-)
-tube_outside_diameter = SUBJECT.given(
-    "tube_outside_diameter", "D_o", "mm", "outside diameter of the tube", 2.4, 60, part="tube"
-)
-tube_length = SUBJECT.given(
-    "tube_length", "L_t", "mm", "length of tube from the throat to the heated block", 5, 300, part="tube", primary=True
-)
-tube_conductivity = SUBJECT.given(
-    "tube_conductivity", "k_t", "W/m/K", "thermal conductivity of the tube", 0.1, 420, part="tube"
-)
-heated_length = SUBJECT.given(
-    "heated_length", "L_h", "mm", "length of heated block about the screw, up to the screw's tip", 1, 150,
-    part="heating",
-)  # fmt: skip
-set_temperature = SUBJECT.given(
-    "set_temperature", "T_set", "degC", "temperature of the heated block", 40, 350, part="heating", primary=True
-)
-room_temperature = SUBJECT.given(
-    "room_temperature", "T_room", "degC", "temperature of the air about the tube, and of the bearing", 0, 80,
-    part="heating",
-)  # fmt: skip
-throat_temperature = SUBJECT.given(
-    "throat_temperature", "T_in", "degC", "temperature of the granules that enter the tube", 0, 120, part="heating"
-)
-film_coefficient = SUBJECT.given(
-    "film_coefficient", "h_b", "W/m**2/K", "heat from the bare tube to the air, for each area and kelvin", 0, 300,
-    part="heating",
-)  # fmt: skip
-cooler_film_coefficient = SUBJECT.given(
-    "cooler_film_coefficient", "h_c", "W/m**2/K",
-    "the same under the cooler; its fins are counted as if they were on the tube's own surface", 0, 3000,
-    part="heating", primary=True,
-)  # fmt: skip
-cooler_start = SUBJECT.given(
-    "cooler_start", "z_1", "mm", "where the cooler begins, from the throat", 0, 300, part="heating"
-)
-cooler_end = SUBJECT.given("cooler_end", "z_2", "mm", "where the cooler ends, from the throat", 0, 300, part="heating")
-block_loss = SUBJECT.given(
-    "block_loss", "H_b", "W/K", "heat from the heated block and nozzle to the air, for each kelvin", 0, 0.5,
-    part="heating",
-)  # fmt: skip
-softening_temperature = SUBJECT.given(
-    "softening_temperature", "T_soft", "degC", "temperature at which the plastic gives way and sticks", 30, 260,
-    part="plastic",
-)  # fmt: skip
-degradation_temperature = SUBJECT.given(
-    "degradation_temperature", "T_deg", "degC", "highest temperature that the maker of the plastic allows", 100, 420,
-    part="plastic",
-)  # fmt: skip
-loose_conductivity = SUBJECT.given(
-    "loose_conductivity", "k_loose", "W/m/K", "thermal conductivity of packed grains", 0.03, 0.5, part="plastic"
-)
-fused_conductivity = SUBJECT.given(
-    "fused_conductivity", "k_fused", "W/m/K", "thermal conductivity of fused plastic", 0.05, 2, part="plastic"
-)
-melt_density = SUBJECT.given("melt_density", "rho_m", "kg/m**3", "density of the melt", 600, 2500, part="plastic")
-melt_specific_heat = SUBJECT.given(
-    "melt_specific_heat", "c_m", "J/kg/K", "heat to warm the plastic, for each mass and kelvin, from throat to melt",
-    800, 4000, part="plastic",
-)  # fmt: skip
-
-tube_material = SUBJECT.lookup(
-    "tube_material", "what the tube is made of", "materials", {tube_conductivity: "conductivity"}, part="tube"
-)
-screw_material = SUBJECT.lookup(
-    "screw_material", "what the screw is made of", "materials", {screw_conductivity: "conductivity"}, part="screw"
-)
-SUBJECT.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")
-
-screw_section = SUBJECT.result("screw_section", "A_s", "mm**2", "section of the screw's core", positive=True)
-tube_section = SUBJECT.result("tube_section", "A_t", "mm**2", "section of the tube's wall", positive=True)
-plastic_section = SUBJECT.result(
-    "plastic_section", "A_p", "mm**2", "section of plastic in the bore, averaged over a turn"
-)
-screw_radius = SUBJECT.result("screw_radius", "r_s", "mm", "radius of a plain rod with as much volume as the screw")
-screw_shell = SUBJECT.result(
-    "screw_shell", "g_s", "1", "conductance from plastic to screw for each length, over the plastic's conductivity"
-)
-wall_shell = SUBJECT.result(
-    "wall_shell", "g_w", "1", "conductance from plastic to wall for each length, over the plastic's conductivity"
-)
 feed_heat = SUBJECT.result("feed_heat", "C", "W/K", "heat that the fed plastic takes up for each kelvin", positive=True)
 feed_cooling_number = SUBJECT.result(
     "feed_cooling_number", "N_c", "1", "what the feed takes up over what the screw conducts", positive=True
@@ -162,7 +105,6 @@ pause_block_heat = SUBJECT.result(
 pause_residual = SUBJECT.result(
     "pause_residual", "r_pause", "delta_degC", "how far the last round still moved a temperature, in the pause"
 )
-hard_length = SUBJECT.result("hard_length", "L_hard", "mm", "length of tube in which the plastic is hard")
 softened_share = SUBJECT.result(
     "softened_share", "x_soft", "percent", "share of the tube with soft plastic, in flow or pause, whichever is more"
 )
@@ -177,41 +119,14 @@ pause_heater_power = SUBJECT.result("pause_heater_power", "W_h_0", "W", "power o
 melt_flow = SUBJECT.result("melt_flow", "Q_m", "mm**3/s", "volume of melt that leaves", positive=True)
 soft_time = SUBJECT.result("soft_time", "t_soft", "s", "time the plastic spends between softening and the screw's tip")
 
-_SLICE = "screw, plastic and tube each have one temperature in a section"
-_CORE = "heat goes along the core of the screw; the flights only make it thicker for what goes across"
-_NO_MIXING = "heat goes across by conduction alone: the screw does not stir (the safe side for the melt)"
 _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
 _BEARING = "the screw's shank gives heat to the bearing only"
 _NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
 _FRICTION = "all of the screw's work heats the soft plastic; hard plastic takes a fiftieth as much for each length"
-_BARE = "a tube by itself, without screw, plastic and cooler"
+_BARE = "a tube by itself, without screw, plastic, cooler and thermal break"
 _COLD_TUBE = "screw and plastic have one temperature, the wall that of the granules that enter"
 
-SUBJECT.relation("screw_section", screw_section, pi * core_diameter**2 / 4, "The section of the core",
-                 source=_DEFINITION, assumptions=(_CORE,))  # fmt: skip
-SUBJECT.relation(
-    "tube_section", tube_section, pi * (tube_outside_diameter**2 - bore_diameter**2) / 4, "The section of the wall",
-    source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation("plastic_section", plastic_section, net_volume / pitch, "The room of a turn over its length",
-                 source=_DEFINITION, assumptions=("the bore is full of plastic",))  # fmt: skip
-SUBJECT.relation(
-    "screw_radius", screw_radius, sqrt(bore_diameter**2 / 4 - plastic_section / pi),
-    "What the plastic leaves of the bore, as a plain rod", source=_HERE,
-    valid=((
-        plastic_section > 0,
-        "the screw fills the bore and leaves no room for plastic: enlarge bore or pitch, or lower the flank angle",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "screw_shell", screw_shell, 2 * pi / log((screw_radius + bore_diameter / 2) / (2 * screw_radius)),
-    "The shell from the middle of the plastic to the screw", source=_SHELL, assumptions=(_SLICE, _NO_MIXING),
-)  # fmt: skip
-SUBJECT.relation(
-    "wall_shell", wall_shell, 2 * pi / log(bore_diameter / (screw_radius + bore_diameter / 2)),
-    "The shell from the middle of the plastic to the wall", source=_SHELL, assumptions=(_SLICE, _NO_MIXING),
-)  # fmt: skip
 SUBJECT.relation("feed_heat", feed_heat, solid_density * melt_specific_heat * wanted_flow, "Mass flow times heat",
                  source=_DEFINITION, assumptions=(_NO_LATENT,))  # fmt: skip
 SUBJECT.relation(
@@ -253,7 +168,7 @@ _SCREW_PATH = screw_conductivity * screw_section
 SUBJECT.relation(
     "creep_length", creep_length,
     2 * _SCREW_PATH / (feed_heat + sqrt(feed_heat**2 + 4 * _SCREW_PATH * loose_conductivity * wall_shell)),
-    "Heat that creeps up the screw against the feed", source=_HERE, assumptions=(_COLD_TUBE, _CORE),
+    "Heat that creeps up the screw against the feed", source=_HERE, assumptions=(_COLD_TUBE, CORE),
 )  # fmt: skip
 SUBJECT.relation(
     "creep_soft_length", creep_soft_length,
@@ -266,21 +181,22 @@ SUBJECT.relation(
         ),
         (oo, True),
     ),
-    "Where a screw in a cold tube cools to the softening temperature", source=_HERE, assumptions=(_COLD_TUBE, _CORE),
+    "Where a screw in a cold tube cools to the softening temperature", source=_HERE, assumptions=(_COLD_TUBE, CORE),
 )  # fmt: skip
 
 _STANDING = (
     tube_length, heated_length, screw_conductivity, screw_section, shank_length, tube_conductivity, tube_section,
     plastic_section, screw_shell, wall_shell, tube_outside_diameter, film_coefficient, cooler_film_coefficient,
     cooler_start, cooler_end, loose_conductivity, fused_conductivity, softening_temperature, set_temperature,
-    room_temperature, throat_temperature,
+    room_temperature, throat_temperature, break_start, break_length, break_conductivity, break_section,
+    break_outside_diameter,
 )  # fmt: skip
 #: What the temperatures follow from, in the order in which the model takes it.
 HEAD_INPUTS = (*_STANDING, feed_heat, friction_heat)
 #: Change of a temperature in the last round (K) below which the temperatures count as settled.
 _SETTLED = Float("0.01")
 _SLICES = Source("incropera", "chapter 4, energy balance on slices (finite volumes); three bodies joined here")
-_COMMON = (_SLICE, _CORE, _NO_MIXING, _STEADY, _INSULATED, _BEARING, _NO_LATENT)
+_COMMON = (SLICE, ALONG_BREAK, CORE, NO_MIXING, _STEADY, _INSULATED, _BEARING, _NO_LATENT)
 
 SUBJECT.model(
     "running", HEAD_INPUTS,
@@ -296,6 +212,11 @@ SUBJECT.model(
             cooler_end <= tube_length,
             "the cooler reaches beyond the tube, and only its part on the tube counts: its end must not lie beyond the "
             "length of the tube, where the heated block begins",
+        ),
+        (
+            Or(break_length <= 0, break_start + break_length <= tube_length),
+            "the thermal break reaches beyond the tube, and only its part on the tube counts: its start and its length "
+            "together must not exceed the length of the tube, where the heated block begins",
         ),
         (
             set_temperature > softening_temperature,
@@ -341,7 +262,7 @@ SUBJECT.model(
         "last round still moved them, and it must be below 0.01 K to trust the lengths",
     ),),
 )  # fmt: skip
-SUBJECT.relation("hard_length", hard_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
+SUBJECT.relation("cold_length", cold_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
 SUBJECT.relation(
     "softened_share", softened_share, Max(softened_length, pause_softened_length) / tube_length, "Share of the tube",
     source=_DEFINITION,

@@ -2,8 +2,8 @@
 
 Along the tube each slice of screw, plastic and tube has one temperature. Heat goes along each of them, across from
 screw to plastic and from plastic to tube, and from the tube to the air. In the heated block the tube is as hot as the
-block. The balances of all slices are one linear system with seven diagonals, as long as the conductivity of the plastic
-is known; it changes where the plastic softens, so the system is solved again until the temperatures stay the same.
+block. The balances of all slices (``heat_grid.py``) bend where the plastic softens and conducts better, so they are
+solved by Newton's method: seven diagonals in each round, and what friction couples beyond them put in afterwards.
 """
 
 from __future__ import annotations
@@ -12,58 +12,27 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.linalg import solve_banded
+from scipy.linalg.lapack import dgbsv
 
-Array = NDArray[np.float64]
+from augerbook.subjects.heat_grid import BLOCK_SLICES, TUBE_SLICES, Array, Balances, Grid, Head
 
-#: Slices of the tube and of the heated block. Twice as many move the ends of the soft zone by less than 0.1 mm in the
-#: builds shipped here; the tests measure it.
-TUBE_SLICES, BLOCK_SLICES = 80, 24
-#: Over how many kelvin the plastic changes from loose to fused: a judgement, grains fuse over 10 to 20 K.
-SOFTENING_WIDTH = 4.0
-#: Heat of friction in hard plastic, over that in soft one, for each length: a judgement.
-HARD_FRICTION = 0.02
-#: The temperatures count as settled when a further round moves none by more than this (K).
-SETTLED = 1e-3
-_ROUNDS = 60
-#: How far each round follows the temperatures it has found: up to which round, and which share of the way.
-_STEPS = ((10, 1.0), (20, 0.5), (35, 0.25), (_ROUNDS, 0.1))
+#: The temperatures count as settled when a further round would move none by more than this (K).
+SETTLED = 1e-8
+_ROUNDS = 100
+#: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
+_STRAIGHT = 1
+#: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
+#: after each round that makes it worse, longer by so much after each one that helps.
+_PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
+#: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
+_STRAIGHT = 1
+#: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
+#: after each round that makes it worse, longer by so much after each one that helps.
+_PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
+#: A step that leaves more imbalance than before is halved, but never below this share of it.
+_SHORTEST = 1 / 64
 #: Builds solved at a time, so that the diagonals of a large sweep stay in the processor's cache.
 _AT_ONCE = 32
-
-
-class Head(NamedTuple):
-    """What the temperatures depend on, in SI: floats or arrays of one length.
-
-    The sections are those through which heat goes along the head. The shank leads from the throat back to the bearing,
-    which stays at room temperature. The shells are the conductance from the plastic to screw and wall for each length,
-    over the plastic's conductivity (plain numbers). ``feed_heat`` is what the fed plastic takes up (W/K).
-    """
-
-    tube_length: Any
-    heated_length: Any
-    screw_conductivity: Any
-    screw_section: Any
-    shank_length: Any
-    tube_conductivity: Any
-    tube_section: Any
-    plastic_section: Any
-    screw_shell: Any
-    wall_shell: Any
-    tube_outside_diameter: Any
-    film_coefficient: Any
-    cooler_film: Any
-    cooler_start: Any
-    cooler_end: Any
-    loose_conductivity: Any
-    fused_conductivity: Any
-    softening_temperature: Any
-    set_temperature: Any
-    room_temperature: Any
-    throat_temperature: Any
-    feed_heat: Any
-    friction_heat: Any
 
 
 class Temperatures(NamedTuple):
@@ -76,7 +45,7 @@ class Temperatures(NamedTuple):
         to_air: what the tube gives to the air or the cooler, (B,).
         to_bearing: what the screw conducts back to the bearing, (B,).
         carried: what the plastic carries out at the tip less what came in at the throat, by flow and conduction, (B,).
-        residual: how far the last round still moved a temperature, (B,).
+        residual: how far a further round would still move a temperature, (B,).
     """
 
     place: Array
@@ -91,129 +60,55 @@ class Temperatures(NamedTuple):
     residual: Array
 
 
-def fused_share(temperature: Any, softening: Any) -> Any:
-    """Return how far plastic at a temperature (K) has fused: 0 loose, 1/2 at the softening temperature, 1 fused."""
-    return 0.5 * (1.0 + np.tanh((temperature - softening) / (2.0 * SOFTENING_WIDTH)))
+def _step(now: Balances, hold: Array | None = None) -> Array:
+    """Return the step (B, N, 3) after which the balances would hold if they were straight (Newton's).
 
-
-def _bernoulli(x: Array) -> Array:
-    """Return x / (exp(x) - 1): the weight of the neighbour downstream in a stream that also conducts."""
-    safe = np.where(np.abs(x) < 1e-8, 1.0, np.minimum(x, 500.0))
-    return np.where(np.abs(x) < 1e-8, 1.0 - x / 2.0, safe / np.expm1(safe))
-
-
-class _Grid:
-    """The slices of B builds and everything about them that does not change from round to round."""
-
-    def __init__(self, head: Head, tube_slices: int, block_slices: int) -> None:
-        self.head = Head(*(np.asarray(v, dtype=np.float64).reshape(-1, 1) for v in head))
-        h, self.tubes = self.head, tube_slices
-        size, slices = h.tube_length.shape[0], tube_slices + block_slices
-        self.shape = (size, slices)
-        self.width = np.empty(self.shape)
-        self.width[:, :tube_slices] = h.tube_length / tube_slices
-        self.width[:, tube_slices:] = h.heated_length / block_slices
-        edges = np.concatenate([np.zeros((size, 1)), np.cumsum(self.width, axis=1)], axis=1)
-        self.place = (edges[:, 1:] + edges[:, :-1]) / 2
-        self.apart = np.diff(self.place, axis=1)
-        screw_path, tube_path = h.screw_conductivity * h.screw_section, h.tube_conductivity * h.tube_section
-        self.screw_link = screw_path / self.apart
-        self.shank = (screw_path / (h.shank_length + self.width[:, :1] / 2))[:, 0]
-        covered = np.minimum(edges[:, 1:], h.cooler_end) - np.maximum(edges[:, :-1], h.cooler_start)
-        share = np.clip(covered / self.width, 0.0, 1.0)[:, :tube_slices]
-        film = h.film_coefficient + (h.cooler_film - h.film_coefficient) * share
-        self.film = film * np.pi * h.tube_outside_diameter * self.width[:, :tube_slices]
-        self.tube_link = tube_path / self.apart[:, : tube_slices - 1]
-        self.tube_end = (tube_path / (self.width[:, :1] / 2))[:, 0]
-
-    def round(self, plastic: Array) -> tuple[Array, Array]:
-        """Solve with the plastic's conductivity at the temperatures given.
-
-        Returns temperatures (B, N, 3) of screw, plastic and tube, and the heat that enters at the throat (B,).
-        """
-        h, tubes = self.head, self.tubes
-        fused = fused_share(plastic, h.softening_temperature)
-        conductivity = h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) * fused
-        to_screw = h.screw_shell * conductivity * self.width
-        to_wall = h.wall_shell * conductivity * self.width
-        weight = (fused + HARD_FRICTION) * self.width
-        friction = h.friction_heat * weight / weight.sum(axis=1, keepdims=True)
-        path = h.plastic_section * (conductivity[:, 1:] + conductivity[:, :-1]) / 2 / self.apart
-        ahead = path * _bernoulli(h.feed_heat / path)
-        behind = ahead + h.feed_heat
-        first = h.plastic_section * conductivity[:, :1] / (self.width[:, :1] / 2)
-        in_ahead = first * _bernoulli(h.feed_heat / first)
-        in_behind = in_ahead + h.feed_heat
-        # Unknowns stand slice by slice: screw, plastic, tube. Row 3 of the band is the diagonal, above it what is
-        # further on, below it what is further back. A slice of the next build never couples to the last of this one.
-        band = np.zeros((7, *self.shape, 3))
-        right = np.zeros((*self.shape, 3))
-        band[3, :, :, 0] = to_screw
-        band[3, :, :-1, 0] += self.screw_link
-        band[3, :, 1:, 0] += self.screw_link
-        band[0, :, 1:, 0] = -self.screw_link
-        band[6, :, :-1, 0] = -self.screw_link
-        band[3, :, 0, 0] += self.shank
-        band[2, :, :, 1] = -to_screw
-        band[4, :, :, 0] = -to_screw
-        band[3, :, :, 1] = to_screw + to_wall
-        band[3, :, :-1, 1] += behind
-        band[3, :, 1:, 1] += ahead
-        band[3, :, :1, 1] += in_ahead
-        band[3, :, -1:, 1] += h.feed_heat
-        band[0, :, 1:, 1] = -ahead
-        band[6, :, :-1, 1] = -behind
-        right[:, 0, 0] = self.shank * h.room_temperature[:, 0]
-        right[:, :, 1] = friction
-        right[:, :1, 1] += in_behind * h.throat_temperature
-        band[2, :, :, 2] = -to_wall
-        band[4, :, :tubes, 1] = -to_wall[:, :tubes]
-        band[3, :, :tubes, 2] = to_wall[:, :tubes] + self.film
-        band[3, :, : tubes - 1, 2] += self.tube_link
-        band[3, :, 1:tubes, 2] += self.tube_link
-        band[3, :, tubes - 1, 2] += self.tube_end
-        band[0, :, 1:tubes, 2] = -self.tube_link
-        band[6, :, : tubes - 1, 2] = -self.tube_link
-        right[:, :tubes, 2] = self.film * h.room_temperature
-        right[:, tubes - 1, 2] += self.tube_end * h.set_temperature[:, 0]
-        band[3, :, tubes:, 2] = 1.0
-        right[:, tubes:, 2] = h.set_temperature
-        solved = solve_banded((3, 3), band.reshape(7, -1), right.ravel(), overwrite_ab=True, overwrite_b=True,
-                              check_finite=False)  # fmt: skip
-        solved = solved.reshape(right.shape)
-        inlet = in_behind * h.throat_temperature - in_ahead * solved[:, :1, 1]
-        return solved, inlet[:, 0]
+    ``hold`` is put onto the diagonal: the larger, the shorter the step.
+    """
+    right = np.zeros((*now.given.shape, 2))
+    right[..., 0] = -now.given
+    right[:, :, 1, 1] = now.spread
+    diagonals = np.zeros((10, *now.given.shape))  # with room for what elimination fills in
+    diagonals[3:] = now.band
+    if hold is not None:
+        diagonals[6] += hold
+    # A slice of the next build never couples to the last of this one.
+    found = dgbsv(3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True, overwrite_b=True)[2]
+    found = found.reshape(right.shape)
+    # The friction couples every slice with every other by a product, which the formula of Sherman and Morrison adds.
+    straight, turned = (now.drawn[:, :, None] * found[:, :, 1]).sum(axis=1).T
+    return found[..., 0] - found[..., 1] * (straight / (1.0 + turned))[:, None, None]
 
 
 def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int = BLOCK_SLICES) -> Temperatures:
     """Return the steady temperatures of one build or of several (1-D arrays of one length)."""
-    grid = _Grid(head, tube_slices, block_slices)
-    h = grid.head
-    along = np.clip(grid.place / h.tube_length, 0.0, 1.0)
-    plastic = h.throat_temperature + (h.set_temperature - h.throat_temperature) * along**2
+    grid = Grid(head, tube_slices, block_slices)
+    size = grid.shape[0]
+    at, residual, imbalance, pace = grid.guess(), np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
     for number in range(_ROUNDS):
-        guess = plastic
-        solved, inlet = grid.round(guess)
-        change = solved[:, :, 1] - guess
-        residual = np.abs(change).max(axis=1)
+        now = grid.balances(at, follow=number >= _STRAIGHT)
+        left = np.abs(now.given).sum(axis=(1, 2))
+        if number > _STRAIGHT:
+            # A soft front that jumps to and fro leaves more imbalance than before. Then let it creep, as if the bodies
+            # had to be warmed up in the time of a step, and faster again as long as that helps.
+            slower, faster = np.maximum(_SHORTER * pace, _PACE), np.where(pace < _PACE / 100, 0.0, pace / _LONGER)
+            pace = np.where(left > imbalance, slower, faster)
+        imbalance = left
+        step = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
+        # A build that has settled stays as it is, so that a build among many is the same as alone.
+        settled = residual <= SETTLED
+        step[settled] = 0.0
+        residual = np.where(settled, residual, np.abs(step).max(axis=(1, 2)))
         if residual.max() <= SETTLED:
             break
-        # A soft front that jumps to and fro (much friction, or plastic that conducts far better when fused) settles
-        # with smaller steps.
-        # Builds that have settled stay as they are, so that a build among many is the same as alone.
-        step = next(step for last, step in _STEPS if number < last)
-        plastic = np.where((residual > SETTLED)[:, None], guess + step * change, guess)
-    screw, plastic, tube = (solved[:, :, body] for body in range(3))
+        at = at + step
+    screw, plastic, tube = (at[:, :, body] for body in range(3))
     tubes = tube_slices
-    conductivity = h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) * fused_share(
-        guess, h.softening_temperature
-    )
-    wall = h.wall_shell * conductivity * grid.width * (tube - plastic)
-    at_end = grid.tube_end * (h.set_temperature[:, 0] - tube[:, tubes - 1])
-    to_air = (grid.film * (tube[:, :tubes] - h.room_temperature)).sum(axis=1)
-    to_bearing = grid.shank * (screw[:, 0] - h.room_temperature[:, 0])
-    from_block = at_end + wall[:, tubes:].sum(axis=1)
-    carried = h.feed_heat[:, 0] * plastic[:, -1] - inlet
+    at_end = grid.links[:, tubes - 1, 2] * (tube[:, tubes] - tube[:, tubes - 1])
+    to_air = (grid.film * (tube - grid.head.room_temperature)).sum(axis=1)
+    to_bearing = grid.shank * (screw[:, 0] - grid.head.room_temperature[:, 0])
+    from_block = at_end + now.wall[:, tubes:].sum(axis=1)
+    carried = grid.head.feed_heat[:, 0] * plastic[:, -1] - now.inlet
     return Temperatures(grid.place, grid.width, screw, plastic, tube, from_block, to_air, to_bearing, carried, residual)
 
 
@@ -265,9 +160,14 @@ def outcome(head: Head, found: Temperatures) -> Outcome:
 
 
 @lru_cache(maxsize=16)
-def temperatures_of_one(head: Head) -> Temperatures:
+def temperatures_of_one(head: Head, cells: int = TUBE_SLICES) -> Temperatures:
     """Return the temperatures of one build; numbers and picture of a build ask for the same ones."""
-    return temperatures(head)
+    return temperatures(head, cells, block_slices(cells))
+
+
+def block_slices(cells: int) -> int:
+    """Return how many slices the heated block gets beside ``cells`` slices of the tube."""
+    return max(2, round(cells * BLOCK_SLICES / TUBE_SLICES))
 
 
 def _sound(values: Array) -> Any:
@@ -276,14 +176,18 @@ def _sound(values: Array) -> Any:
     return np.isfinite(values).all(axis=0) & (values[shells] > 0).all(axis=0)
 
 
-def running(*values: Any) -> Outcome:
-    """Return the outcome for SI floats or arrays in the order of `Head`; not defined where an input is not."""
+def running(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
+    """Return the outcome for SI floats or arrays in the order of `Head`; not defined where an input is not.
+
+    ``cells`` is the number of slices of the tube. With half of the usual ones a sweep takes less than half of the time,
+    a single build nine tenths, and lengths stay within 1 % in builds like those shipped.
+    """
     shape = np.broadcast_shapes(*(np.shape(v) for v in values))
     if shape == ():
         head = Head(*(float(v) for v in values))
         if not _sound(np.array(head)):
             return Outcome(*(np.nan for _ in Outcome._fields))
-        return Outcome(*(x[0] for x in outcome(head, temperatures_of_one(head))))
+        return Outcome(*(x[0] for x in outcome(head, temperatures_of_one(head, cells))))
     table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
     # In a study of many inputs most builds differ in nothing that matters here: each one is solved once.
     different, copies = np.unique(table, axis=1, return_inverse=True)
@@ -292,10 +196,10 @@ def running(*values: Any) -> Outcome:
     for start in range(0, len(sound), _AT_ONCE):
         some = sound[start : start + _AT_ONCE]
         head = Head(*different[:, some])
-        results[:, some] = outcome(head, temperatures(head))
+        results[:, some] = outcome(head, temperatures(head, cells, block_slices(cells)))
     return Outcome(*(row[copies.ravel()].reshape(shape) for row in results))
 
 
-def pausing(*values: Any) -> Outcome:
+def pausing(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
     """Return the outcome at a pause: nothing is fed and the screw stands. SI values as in `Head` less the last two."""
-    return running(*values, 0.0, 0.0)
+    return running(*values, 0.0, 0.0, cells=cells)

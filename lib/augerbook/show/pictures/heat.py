@@ -13,24 +13,30 @@ from augerbook.show.picture import Picture
 from augerbook.show.pictures.screw import flight_profile
 from augerbook.show.scene import Scene
 from augerbook.show.scene_layout import TextAt
+from augerbook.subjects.conveying import cold_length
 from augerbook.subjects.heat import (
     HEAD_INPUTS,
-    cooler_end,
-    cooler_start,
-    hard_length,
-    heated_length,
     melt_temperature,
     pause_screw_soft_length,
     pause_softened_length,
     pause_tip_temperature,
     screw_soft_length,
-    set_temperature,
     softened_length,
+)
+from augerbook.subjects.heat_grid import Head
+from augerbook.subjects.heat_models import Temperatures, temperatures_of_one
+from augerbook.subjects.heat_parts import (
+    break_length,
+    break_outside_diameter,
+    break_start,
+    cooler_end,
+    cooler_start,
+    heated_length,
+    set_temperature,
     softening_temperature,
     tube_length,
     tube_outside_diameter,
 )
-from augerbook.subjects.heat_models import Head, Temperatures, temperatures_of_one
 from augerbook.subjects.screw import bore_diameter, core_diameter, crest_width, major_diameter, pitch, root_width
 
 FLOW, PAUSE = "while it prints", "after a long pause"
@@ -40,7 +46,10 @@ _LEFT, _LONGEST, _THICKEST, _AXIS = 84.0, 640.0, 104.0, 132.0
 #: The graph above the section: lowest and highest line, and temperatures between labels.
 _BASE, _TOP = 236.0, 444.0
 _SECTIONS = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
-_LENGTHS = (tube_outside_diameter, tube_length, heated_length, cooler_start, cooler_end)
+_LENGTHS = (
+    tube_outside_diameter, tube_length, heated_length, cooler_start, cooler_end, break_start, break_length,
+    break_outside_diameter,
+)  # fmt: skip
 _CURVES = (("screw", "main"), ("plastic", "second"), ("tube", "third"))
 
 
@@ -90,7 +99,7 @@ def _section(scene: Scene, mm: dict[Quantity, float], scale: float, soft: float,
     bore, outer = mm[bore_diameter] * scale / 2, mm[tube_outside_diameter] * scale / 2
     block, tip = _LEFT + mm[tube_length] * scale, _LEFT + (mm[tube_length] + mm[heated_length]) * scale
     _cooler(scene, mm, scale, outer)
-    scene.rectangle((_LEFT, _AXIS - outer), block - _LEFT, 2 * outer, "wall")
+    _tube(scene, mm, scale, outer)
     scene.rectangle((block, _AXIS - outer - 16), tip - block, 2 * outer + 32, "metal")
     front = block - soft * scale
     for start, end, style in ((_LEFT, front, "grain"), (front, block, "soft"), (block, tip, "melt")):
@@ -102,6 +111,22 @@ def _section(scene: Scene, mm: dict[Quantity, float], scale: float, soft: float,
             scene.polygon(_screw(mm, scale, start - _LEFT, end - _LEFT), style)
     scene.line((_LEFT - 20, _AXIS), (tip + 12, _AXIS), "centre")
     scene.arrow((_LEFT - 62, _AXIS), (_LEFT - 6, _AXIS), "flow")
+
+
+def _tube(scene: Scene, mm: dict[Quantity, float], scale: float, outer: float) -> None:
+    """Draw the wall, in three pieces where a thermal break interrupts it."""
+    length, neck = mm[tube_length], mm[break_outside_diameter] * scale / 2
+    start, end = mm[break_start], min(mm[break_start] + mm[break_length], mm[tube_length])
+    if end <= start:
+        start = end = length
+    for left, right, half, style in ((0.0, start, outer, "wall"), (start, end, neck, "bearing"),
+                                     (end, length, outer, "wall")):  # fmt: skip
+        if right > left:
+            scene.rectangle((_LEFT + left * scale, _AXIS - half), (right - left) * scale, 2 * half, style)
+    if end > start:
+        middle, top = _LEFT + (start + end) / 2 * scale, _AXIS + outer + 36
+        scene.line((middle, _AXIS + neck), (middle, top), "thin")
+        scene.label((middle, top + 7), "thermal break", style="small")
 
 
 def _screw(mm: dict[Quantity, float], scale: float, start: float, end: float) -> np.ndarray:
@@ -122,7 +147,7 @@ def _cooler(scene: Scene, mm: dict[Quantity, float], scale: float, outer: float)
     places = np.linspace(_LEFT + start * scale, _LEFT + end * scale - 5, count)
     corners = [(x, y) for x in places for y in (_AXIS + outer, _AXIS - outer - 22)]
     scene.polygon((np.array(corners)[:, None, :] + fin).reshape(-1, 2)[:-1], "void")
-    scene.label((_LEFT + start * scale, _AXIS + outer + 32), "cooler", anchor="start", style="small")
+    scene.label((_LEFT + start * scale, _AXIS + outer + 29), "cooler", anchor="start", style="small")
 
 
 def _words(
@@ -182,7 +207,7 @@ PICTURES = (
         "Temperatures along the head",
         needs=(
             *_SECTIONS, *_LENGTHS, set_temperature, softening_temperature, softened_length, screw_soft_length,
-            melt_temperature, pause_softened_length, pause_screw_soft_length, pause_tip_temperature, hard_length,
+            melt_temperature, pause_softened_length, pause_screw_soft_length, pause_tip_temperature, cold_length,
         ),
         draw=draw_head,
         variants=(FLOW, PAUSE),

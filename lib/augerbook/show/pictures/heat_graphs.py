@@ -7,16 +7,8 @@ import numpy as np
 from augerbook.core.network import Solution
 from augerbook.show.live_plot import LivePlot, frame, graph
 from augerbook.show.pictures.heat import FLOW, PAUSE, temperatures_in
-from augerbook.subjects.heat import (
-    heated_length,
-    melt_temperature,
-    pause_softened_length,
-    pause_tip_temperature,
-    set_temperature,
-    softened_length,
-    softening_temperature,
-    tube_length,
-)
+from augerbook.subjects.heat import melt_temperature, pause_softened_length, pause_tip_temperature, softened_length
+from augerbook.subjects.heat_parts import heated_length, set_temperature, softening_temperature, tube_length
 
 _BODIES = (("screw", "main"), ("plastic", "second"), ("tube", "third"))
 _HIGHEST = 350.0
