@@ -21,9 +21,9 @@ zero, critical, index, transition, reference, slope, span, activation = symbols(
     "zero critical index transition reference slope span activation", positive=True
 )
 #: Logarithm of the temperature shift: Williams, Landel and Ferry where activation is 0, Arrhenius where slope is 0.
-SHIFT_EXPONENT = -log(10) * slope * (temperature - reference) / (
-    span + temperature - reference
-) + activation / gas * (1 / temperature - 1 / reference)
+SHIFT_EXPONENT = -log(10) * slope * (temperature - reference) / (span + temperature - reference) + activation / gas * (
+    1 / temperature - 1 / reference
+)
 #: The flow law; shear stress is this times the rate.
 FLOW_LAW = shift * zero * (1 + (shift * zero * rate / critical) ** transition) ** ((index - 1) / transition)
 _exponent = lambdify((temperature, reference, slope, span, activation, gas), SHIFT_EXPONENT, "numpy")
@@ -57,9 +57,7 @@ def viscosity(
     Ferry the result is large but finite; what the melt can carry there is the shear limit's business.
     """
     moved = temperature_shift(at, reference_temperature, wlf_slope, wlf_span, activation_energy)
-    return np.asarray(
-        _flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent)
-    )
+    return np.asarray(_flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent))
 
 
 class Wall(NamedTuple):
