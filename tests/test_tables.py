@@ -71,6 +71,16 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "drying_temperature": (45, 130),
         "drying_time": (1, 12),
     },
+    "melts": {
+        "zero_viscosity": (100, 1e5),
+        "critical_stress": (5, 300),
+        "power_index": (0.15, 0.8),
+        "transition": (0.2, 2),
+        "reference_temperature": (150, 280),
+        "wlf_slope": (0, 10),
+        "wlf_span": (50, 500),
+        "activation_energy": (0, 150),
+    },
 }
 
 

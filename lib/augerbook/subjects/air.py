@@ -23,7 +23,7 @@ from augerbook.subjects.conveying import (
 )
 from augerbook.subjects.grains import grain_sauter
 from augerbook.subjects.hopper import flight_fill, void_share
-from augerbook.subjects.ripple import fusing_time
+from augerbook.subjects.melt import fusing_time
 from augerbook.subjects.screw import helix_angle_mean
 
 SUBJECT = Subject(

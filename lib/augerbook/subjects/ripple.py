@@ -13,6 +13,7 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.subjects.conveying import solid_per_turn, speed_for_flow, wanted_flow
 from augerbook.subjects.grains import grain_volume_ratio
+from augerbook.subjects.melt import fusing_time, local_exponent, melt_compressibility, melt_volume
 from augerbook.subjects.plate import head_stiffness
 from augerbook.subjects.thrust import bore_section, nozzle_pressure
 
@@ -29,21 +30,6 @@ filling_order = SUBJECT.given(
     "filling_order", "s", "1", "unevenness of the filling over that of grains that fall in at random", 0.1, 1.5,
     part="hopper",
 )  # fmt: skip
-fusing_time = SUBJECT.given(
-    "fusing_time", "t_f", "s", "time from the first softening of packed grains to melt without voids", 0.1, 200,
-    part="plastic",
-)  # fmt: skip
-melt_volume = SUBJECT.given(
-    "melt_volume", "V_melt", "mm**3", "melt under pressure between the screw and the end of the nozzle", 5, 5000,
-    part="nozzle", primary=True,
-)  # fmt: skip
-melt_compressibility = SUBJECT.given(
-    "melt_compressibility", "beta", "1/GPa", "share of its volume that melt loses for each pressure", 0.2, 4,
-    part="plastic",
-)  # fmt: skip
-local_exponent = SUBJECT.given(
-    "local_exponent", "n", "1", "per cent of pressure at the nozzle for one per cent of flow", 0.1, 1, part="plastic"
-)
 line_width = SUBJECT.given("line_width", "w", "mm", "width of the printed line", 0.2, 8, part="printing", primary=True)
 layer_height = SUBJECT.given(
     "layer_height", "h_l", "mm", "height of a printed layer", 0.05, 4, part="printing", primary=True

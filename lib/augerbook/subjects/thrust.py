@@ -36,8 +36,9 @@ running_torque = SUBJECT.given(
 stall_torque = SUBJECT.given(
     "stall_torque", "T_stall", "N*m", "torque at the screw when the motor stalls", 0.02, 12, part="drive", primary=True
 )
-nozzle_pressure = SUBJECT.given(
-    "nozzle_pressure", "P_nozzle", "MPa", "pressure of the melt at the nozzle", 0.1, 40, part="nozzle", primary=True
+#: Declared here, where a chapter needs it first; the chapter on the melt computes it.
+nozzle_pressure = SUBJECT.result(
+    "nozzle_pressure", "P_nozzle", "MPa", "pressure of the melt at the nozzle", positive=True
 )
 friction_screw = SUBJECT.given(
     "friction_screw", "mu_s", "1", "friction of the plastic on the screw", 0.03, 0.8, part="screw"
