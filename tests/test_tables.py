@@ -79,8 +79,8 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "flank_half_angle": (15, 89),
         "crest_width": (0.05, 5),
         "drag_volume": (0.5, 40),
-        "back_conductance": (0.05, 20),
-        "wall_drag": (50, 1000),
+        "back_conductance": (0.001, 20),
+        "wall_drag": (50, 5000),
     },
 }
 

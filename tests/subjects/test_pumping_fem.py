@@ -31,7 +31,7 @@ def solved(row: Row) -> Solution:
     """Solve the head's network for the screw of a row, centred."""
     quantities = head().quantities
     values = {quantities[key]: row.si(key) for key in GIVEN}
-    return head().solve({**values, quantities["eccentricity"]: 0.0})
+    return head().solve({**values, quantities["eccentricity"]: 0.0}, {head().choices["screw_offset"]: "leaning"})
 
 
 def of(solution: Solution, key: str) -> float:
@@ -147,7 +147,7 @@ def test_twice_as_many_elements_change_little() -> None:
 
 @pytest.mark.outside("pumping.screw_in_bore", by="scikit-fem, Stokes flow over one pitch")
 def test_lubrication_is_right_for_gentle_flanks() -> None:
-    """Flanks that rise by five degrees: there the quick formula must be right."""
+    """Flanks that rise by two degrees and a half: there the quick formula must be right."""
     row = TABLE.row("stretched")
     ours = solved(row)
     for key, factor in (("drag_volume", 1e9), ("back_conductance", 1e12), ("wall_drag", 1e6)):
@@ -164,8 +164,9 @@ def test_lubrication_errs_to_the_low_side_by_less_than_two(row: Row) -> None:
 
 
 def test_screws_keep_their_order() -> None:
-    quick = [of(solved(row), "pump_stiffness") for row in SCREWS]
-    exact = [row.si("drag_volume") / row.si("back_conductance") for row in SCREWS]
+    real = [row for row in SCREWS if row.name != "stretched"]
+    quick = [of(solved(row), "pump_stiffness") for row in real]
+    exact = [row.si("drag_volume") / row.si("back_conductance") for row in real]
     assert list(np.argsort(quick)) == list(np.argsort(exact))
 
 

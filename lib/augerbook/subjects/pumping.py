@@ -49,6 +49,16 @@ reference_pump_stiffness = SUBJECT.given(
     part="screw",
 )  # fmt: skip
 
+screw_offset = SUBJECT.choice(
+    "screw_offset",
+    "in which way the screw is out of centre",
+    {
+        "leaning": "its axis stays in one place beside that of the bore: it leans on one side while it turns",
+        "bent": "the offset turns with it: it is bent, or held out of centre at its end",
+    },
+    part="screw",
+)
+
 channel_width = SUBJECT.result(
     "channel_width", "W_ch", "mm", "mean width of the channel between two flights, square to them"
 )
@@ -82,6 +92,12 @@ wall_drag = SUBJECT.result(
 crossing_share = SUBJECT.result(
     "crossing_share", "x_over", "percent", "share of the flow back that crosses the flights instead of the groove"
 )
+drag_leaning = SUBJECT.result("drag_leaning", "V_d_lean", "mm**3", "what one turn drags ahead when the screw leans")
+drag_bent = SUBJECT.result("drag_bent", "V_d_bent", "mm**3", "what one turn drags ahead when the offset turns")
+wall_drag_leaning = SUBJECT.result(
+    "wall_drag_leaning", "J_lean", "mm**2", "torque without pressure, likewise, when the screw leans"
+)
+wall_drag_bent = SUBJECT.result("wall_drag_bent", "J_bent", "mm**2", "the same when the offset turns with the screw")
 pump_stiffness = SUBJECT.result(
     "pump_stiffness", "K_p", "1/m", "pressure gradient at a closed nozzle, over viscosity and 2 pi times speed"
 )
@@ -162,19 +178,27 @@ SUBJECT.model(
     (
         bore_diameter, tip_gap, core_gap, crest_width, root_width, pitch, melt_radius, groove_angle, eccentricity,
     ),
-    (drag_volume, back_conductance, wall_drag, crossing_share), screw_in_bore,
-    "What a turn drags ahead, what flows back, and the drag on the wall", source=_GROOVES,
+    (back_conductance, crossing_share, drag_leaning, drag_bent, wall_drag_leaning, wall_drag_bent), screw_in_bore,
+    "What flows back, what a turn drags ahead, and the drag on the wall", source=_GROOVES,
     assumptions=(_FLAT, _SLENDER, _SHALLOW, _FULL, _LIES, _NEWTON, _STICKS,
                  "a film of at least a fiftieth of the tip gap stays everywhere"),
+)  # fmt: skip
+SUBJECT.select(
+    "drag_volume", drag_volume, screw_offset, {"leaning": drag_leaning, "bent": drag_bent},
+    "What a turn drags ahead as the screw lies",
+)  # fmt: skip
+SUBJECT.select(
+    "wall_drag", wall_drag, screw_offset, {"leaning": wall_drag_leaning, "bent": wall_drag_bent},
+    "The drag on the wall as the screw lies",
+)  # fmt: skip
+SUBJECT.relation(
+    "pump_stiffness", pump_stiffness, drag_volume / (2 * pi * back_conductance),
+    "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
     valid=((
         drag_volume > 0,
         "the wall drags no more ahead in the grooves than it drags back over the tips: this screw does not pump melt. "
         "Take a smaller bore or a deeper flight",
     ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "pump_stiffness", pump_stiffness, drag_volume / (2 * pi * back_conductance),
-    "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
 )  # fmt: skip
 SUBJECT.relation(
     "wall_drag_pressure", wall_drag_pressure, drag_volume / (2 * pi), "The pressure's part of the torque",

@@ -72,8 +72,8 @@ def gap_means(tip: Any, core: Any, crest: Any, root: Any, pitch: Any) -> GapMean
     do. The integrals over a flank are written so that a flight without depth divides nothing by zero.
     """
     foot = np.minimum(root, pitch)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = np.where(np.asarray(root) > pitch, (pitch - crest) / (root - crest), 1.0)
+    meet = np.asarray(root) > pitch
+    reach = np.where(meet, (pitch - crest) / np.where(meet, root - crest, 1.0), 1.0)
     deep = tip + (core - tip) * reach
     crest_share, flank, floor = crest / pitch, (foot - crest) / pitch, 1.0 - foot / pitch
     both, product = tip + deep, tip * deep
@@ -103,37 +103,64 @@ def groove(means: GapMeans) -> Groove:
     )
 
 
+class Screw(NamedTuple):
+    """What a screw out of centre does: m**4, a plain number, and for both ways of lying m**3 and m**2.
+
+    ``leaning``: its axis stays beside that of the bore. ``bent``: the offset turns with the screw.
+    """
+
+    back_conductance: Any
+    crossing_share: Any
+    drag_leaning: Any
+    drag_bent: Any
+    wall_leaning: Any
+    wall_bent: Any
+
+
 def screw_in_bore(
     bore: Any, tip: Any, core: Any, crest: Any, root: Any, pitch: Any, radius: Any, angle: Any, eccentricity: Any,
     *, sectors: int = SECTORS,
-) -> tuple[Any, Any, Any, Any]:  # fmt: skip
-    """Return what a turn drags, the conductance back, the drag on the wall, and the share that goes over the flights.
+) -> Screw:  # fmt: skip
+    """Return what flows back, what share of it crosses the flights, what a turn drags ahead, and the drag on the wall.
 
     Lengths in m, ``angle`` of the groove in rad, ``radius`` of the circle on which the melt is unwrapped,
-    ``eccentricity`` over the tip gap; all broadcast together. Returns m**3, m**4, m**2 and a plain number.
+    ``eccentricity`` over the tip gap; all broadcast together.
     """
     given = (bore, tip, core, crest, root, pitch, radius, angle, eccentricity)
     shape = np.broadcast_shapes(*(np.shape(value) for value in given))
     turn = (np.arange(sectors) + 0.5) * np.pi / sectors
     off = np.multiply.outer(np.cos(turn), np.broadcast_to(np.minimum(eccentricity, 1.0 - THINNEST_FILM) * tip, shape))
-    part = groove(gap_means(tip + off, core + off, crest, root, pitch))
+    means = gap_means(tip + off, core + off, crest, root, pitch)
+    part = groove(means)
     sine, cosine = np.sin(angle), np.cos(angle)
     drag = sine * cosine * (part.drag_along - part.drag_across)
     back = part.back_along * sine**2 + part.back_across * cosine**2
     shear = part.shear_along * cosine**2 + part.shear_across * sine**2
-    over_flights = (part.back_across * cosine**2).mean(axis=0) / back.mean(axis=0)
-    # Round the bore: what each sector drags and lets through that way, and the pressure that makes all pass alike.
+    # Round the bore each sector drags and lets through something else; the pressure there makes all pass alike.
     drag_round = part.drag_along * cosine**2 + part.drag_across * sine**2
     back_round = part.back_along * cosine**2 + part.back_across * sine**2
     skew = sine * cosine * (part.back_along - part.back_across)
     resistance = (1.0 / back_round).mean(axis=0)
-    slope_drag = (drag_round - (drag_round / back_round).mean(axis=0) / resistance) / back_round
-    slope_back = ((skew / back_round).mean(axis=0) / resistance - skew) / back_round
+
+    def slope(passing: Array) -> Array:
+        """Pressure gradient round the bore that lets the same flow pass every sector."""
+        result: Array = (passing - (passing / back_round).mean(axis=0) / resistance) / back_round
+        return result
+
+    # Seen from the screw, the place of the narrow gap moves on when the offset does not turn with it.
+    bent, leaning = slope(drag_round), -slope(means.first - drag_round)
     around = 2.0 * np.pi * radius
-    drag_volume = around * np.pi * bore * (drag - skew * slope_drag).mean(axis=0)
-    conductance = around * (back + skew * slope_back).mean(axis=0)
-    wall_drag = around * bore**2 / 4.0 * (shear + drag_round * slope_drag).mean(axis=0)
-    return drag_volume[()], conductance[()], wall_drag[()], over_flights[()]
+    per_turn, per_torque = around * np.pi * bore, around * bore**2 / 4.0
+    whole = (back - skew * slope(skew)).mean(axis=0)
+    results = (
+        around * whole,
+        (part.back_across * cosine**2).mean(axis=0) / back.mean(axis=0),
+        per_turn * (drag - skew * leaning).mean(axis=0),
+        per_turn * (drag - skew * bent).mean(axis=0),
+        per_torque * (shear - (means.first - drag_round) * leaning).mean(axis=0),
+        per_torque * (shear + drag_round * bent).mean(axis=0),
+    )
+    return Screw(*(np.asarray(value)[()] for value in results))
 
 
 def axial_velocity(part: Groove, angle: float, push: float, gap: Array, height: Array) -> Array:
