@@ -387,9 +387,10 @@ def test_flanks_that_meet_are_said() -> None:
 
 
 def test_a_screw_that_does_not_pump_is_said() -> None:
-    fixed = {"major_diameter": 6.0, "core_diameter": 5.9, "bore_diameter": 14.0, "pitch": 0.5, "crest_width": 0.3}
-    drag = shown("drag_volume", **fixed)[0]
-    assert drag >= 0 or any("does not pump melt" in str(w) for w in solve(**fixed).warnings)
+    wide = {"major_diameter": 4.0, "core_diameter": 2.5, "bore_diameter": 16.0, "pitch": 0.8, "eccentricity": 1.0}
+    assert shown("drag_volume", "bent", **wide)[0] < 0
+    assert any("this screw does not pump" in str(warned) for warned in solve("bent", **wide).warnings)
+    assert shown("drag_volume", "leaning", **wide)[0] > 0
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])

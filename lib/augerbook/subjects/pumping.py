@@ -196,8 +196,8 @@ SUBJECT.relation(
     "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
     valid=((
         drag_volume > 0,
-        "the wall drags no more ahead in the grooves than it drags back over the tips: this screw does not pump melt. "
-        "Take a smaller bore or a deeper flight",
+        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag ahead: "
+        "this screw does not pump. Straighten it, or take a smaller bore",
     ),),
 )  # fmt: skip
 SUBJECT.relation(
