@@ -81,6 +81,17 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "wlf_span": (50, 500),
         "activation_energy": (0, 150),
     },
+    "wide_gap_fem": {
+        "bore_diameter": (4, 12),
+        "major_diameter": (3, 10),
+        "core_diameter": (2, 8),
+        "pitch": (1, 60),
+        "flank_half_angle": (15, 89),
+        "crest_width": (0.05, 5),
+        "drag_volume": (0.5, 40),
+        "back_conductance": (0.001, 20),
+        "wall_drag": (50, 5000),
+    },
 }
 
 
