@@ -120,7 +120,8 @@ def by_elements(row: Row, fine: int = 2) -> dict[str, float]:
     angle, radius = of(solution, "groove_angle"), 1e3 * of(solution, "melt_radius")
     sine, cosine = np.sin(angle), np.cos(angle)
     tip, core, crest, root, pitch, bore = (
-        1e3 * of(solution, key) for key in ("tip_gap", "core_gap", "crest_width", "root_width", "pitch", "bore_diameter")
+        1e3 * of(solution, key)
+        for key in ("tip_gap", "core_gap", "crest_width", "root_width", "pitch", "bore_diameter")
     )
     found = section(tip, core, crest * cosine, root * cosine, pitch * cosine, fine)
     around = 2 * np.pi * radius

@@ -14,18 +14,15 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.subjects import melt_models
 from augerbook.subjects.feedstock import nozzle_diameter
-from augerbook.subjects.heat import (
-    feed_heat,
+from augerbook.subjects.heat import feed_heat, melt_flow, melt_temperature, soft_time
+from augerbook.subjects.heat_parts import (
     fused_conductivity,
     heated_length,
     melt_density,
-    melt_flow,
     melt_specific_heat,
-    melt_temperature,
     plastic_section,
     screw_radius,
     set_temperature,
-    soft_time,
     softening_temperature,
     throat_temperature,
 )

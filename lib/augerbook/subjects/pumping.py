@@ -11,7 +11,8 @@ from sympy import atan, cos, pi, sin
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.subjects.bearing import screw_speed
-from augerbook.subjects.heat import heated_length, melt_flow
+from augerbook.subjects.heat import melt_flow
+from augerbook.subjects.heat_parts import heated_length
 from augerbook.subjects.pumping_models import screw_in_bore, shape_factors
 from augerbook.subjects.screw import (
     bore_diameter,
