@@ -8,6 +8,7 @@ solved by Newton's method: seven diagonals in each round, and what friction coup
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -176,28 +177,55 @@ def _sound(values: Array) -> Any:
     return np.isfinite(values).all(axis=0) & (values[shells] > 0).all(axis=0)
 
 
+def _of_each(
+    take: Callable[[Head, Temperatures], Any], rows: tuple[int, ...], values: tuple[Any, ...], cells: int
+) -> Array:
+    """Return what ``take`` makes of the temperatures of builds, shaped ``rows`` and then as the SI values broadcast."""
+    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
+    table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
+    # In a study of many inputs most builds differ in nothing that matters here: each one is solved once.
+    different, copies = np.unique(table, axis=1, return_inverse=True)
+    sound = np.flatnonzero(_sound(different))
+    results = np.full((*rows, different.shape[1]), np.nan)
+    for start in range(0, len(sound), _AT_ONCE):
+        some = sound[start : start + _AT_ONCE]
+        head = Head(*different[:, some])
+        results[..., some] = take(head, temperatures(head, cells, block_slices(cells)))
+    return np.asarray(results[..., copies.ravel()].reshape(*rows, *shape))
+
+
+def _one(values: tuple[Any, ...]) -> Head | None:
+    """Return the head when the values are those of one, and sound."""
+    if any(np.ndim(v) for v in values):
+        return None
+    head = Head(*(float(v) for v in values))
+    return head if _sound(np.array(head)) else None
+
+
 def running(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
     """Return the outcome for SI floats or arrays in the order of `Head`; not defined where an input is not.
 
     ``cells`` is the number of slices of the tube. With half of the usual ones a sweep takes less than half of the time,
     a single build nine tenths, and lengths stay within 1 % in builds like those shipped.
     """
-    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
-    if shape == ():
-        head = Head(*(float(v) for v in values))
-        if not _sound(np.array(head)):
-            return Outcome(*(np.nan for _ in Outcome._fields))
+    head = _one(values)
+    if head is not None:
         return Outcome(*(x[0] for x in outcome(head, temperatures_of_one(head, cells))))
-    table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
-    # In a study of many inputs most builds differ in nothing that matters here: each one is solved once.
-    different, copies = np.unique(table, axis=1, return_inverse=True)
-    sound = np.flatnonzero(_sound(different))
-    results = np.full((len(Outcome._fields), different.shape[1]), np.nan)
-    for start in range(0, len(sound), _AT_ONCE):
-        some = sound[start : start + _AT_ONCE]
-        head = Head(*different[:, some])
-        results[:, some] = outcome(head, temperatures(head, cells, block_slices(cells)))
-    return Outcome(*(row[copies.ravel()].reshape(shape) for row in results))
+    return Outcome(*_of_each(outcome, (len(Outcome._fields),), values, cells))
+
+
+def plastic_along(*values: Any, cells: int = TUBE_SLICES) -> tuple[Array, Array]:
+    """Return place (m, from the throat) and temperature (K) of the plastic in each slice, (N, ...) for inputs (...).
+
+    SI values in the order of `Head`; not defined where an input is not.
+    """
+    head = _one(values)
+    if head is not None:
+        at = temperatures_of_one(head, cells)
+        return at.place[0], at.plastic[0]
+    rows = (2, cells + block_slices(cells))
+    place, plastic = _of_each(lambda _, at: (at.place.T, at.plastic.T), rows, values, cells)
+    return place, plastic
 
 
 def pausing(*values: Any, cells: int = TUBE_SLICES) -> Outcome:

@@ -1,0 +1,133 @@
+"""The operating point: the speed at which plug, softened plastic and melt together feed the nozzle.
+
+From the nozzle back to where the plastic softens the pressure follows from the screw as a pump, slice by slice. What it
+is there the plug of hard grains must press, and how fast the screw must turn for the wanted flow follows from the plug.
+Both depend on the speed, so it is sought.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize.elementwise import find_root
+
+from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Node
+from augerbook.subjects.melt_models import viscosity
+
+Array = NDArray[np.float64]
+
+#: Slices of the softened plastic in the tube and of the melt in the block. Twice as many move torque and pressure by
+#: less than a per cent; the tests measure it.
+TUBE_SLICES, BLOCK_SLICES = 28, 12
+#: Speeds looked at, over the least that could feed the nozzle. Where more is needed the plug hardly moves any more.
+FASTEST = 10.0
+#: Relative accuracy of the speed.
+_ACCURACY = 1e-10
+
+
+class Soft(NamedTuple):
+    """The softened plastic of B builds and the screw in it, SI.
+
+    ``length`` of each slice and ``temperature`` are (B, N), from where the plastic softens to the screw's tip; all else
+    is (B,). ``viscosity_inputs`` are those of `melt_models.viscosity` after rate and temperature.
+    """
+
+    length: Array
+    temperature: Array
+    flow: Array
+    nozzle_pressure: Array
+    drag_volume: Array
+    back_conductance: Array
+    mean_shear: Array
+    wall_drag: Array
+    shear_limit: Array
+    friction: Array
+    viscosity_inputs: tuple[Array, ...]
+
+    def of(self, rows: Any) -> Soft:
+        """Return the builds in some rows."""
+        plain = (v[rows] for v in self[:-1])
+        return Soft(*plain, tuple(v[rows] for v in self.viscosity_inputs))
+
+
+class Along(NamedTuple):
+    """What the softened plastic does.
+
+    Attributes:
+        pressure: at the edges of the slices (Pa), (B, N + 1).
+        stress: on the wall in each slice (Pa), (B, N).
+        torque: of the screw in each slice (N m), (B, N).
+    """
+
+    pressure: Array
+    stress: Array
+    torque: Array
+
+
+def carried_stress(soft: Soft, speed: Array) -> Array:
+    """Return the stress (Pa) in each slice at a speed (1/s): that of the melt, as far as soft plastic carries it."""
+    rate = 2 * np.pi * speed * soft.mean_shear
+    flows = viscosity(rate[:, None], soft.temperature, *(v[:, None] for v in soft.viscosity_inputs)) * rate[:, None]
+    return np.asarray(np.minimum(flows, soft.shear_limit[:, None]))
+
+
+def back_from_nozzle(soft: Soft, speed: Array) -> Along:
+    """Return what the softened plastic does at a speed (1/s) that may or may not suit the plug."""
+    rate = 2 * np.pi * speed * soft.mean_shear
+    carried = carried_stress(soft, speed)
+    # Pressure gradient for each stress: what the screw drags ahead beyond the flow must flow back, or the flow beyond
+    # what it drags ahead must be pressed through.
+    steep = (soft.drag_volume * speed - soft.flow) / (soft.back_conductance * rate)
+    pressure = np.empty((carried.shape[0], carried.shape[1] + 1))
+    pressure[:, -1] = soft.nozzle_pressure
+    for i in range(carried.shape[1] - 1, -1, -1):
+        after, length = pressure[:, i + 1], soft.length[:, i]
+        # Where the pressure is too low to hold it to the wall it slips, and its stress is friction.
+        sticks = after - steep * carried[:, i] * length
+        slips = after * np.exp(-steep * soft.friction * length)
+        pressure[:, i] = np.where(steep > 0, np.maximum(sticks, slips), np.minimum(sticks, slips))
+    middle = (pressure[:, 1:] + pressure[:, :-1]) / 2
+    stress = np.minimum(carried, soft.friction[:, None] * middle)
+    drag = stress / soft.mean_shear[:, None] * soft.wall_drag[:, None] * soft.length
+    push = soft.drag_volume[:, None] / (2 * np.pi) * np.diff(pressure, axis=1)
+    return Along(pressure, stress, drag + push)
+
+
+class Plug:
+    """The plug of B builds, as the relations of its chapter have it, pressed to any pressure at its end."""
+
+    def __init__(self, nodes: Sequence[Node], pressed: Quantity, values: Mapping[Any, Any]) -> None:
+        self._nodes, self._pressed, self.values = tuple(nodes), pressed, dict(values)
+
+    def of(self, rows: Any) -> Plug:
+        """Return the builds in some rows."""
+        return Plug(self._nodes, self._pressed, {q: v[rows] for q, v in self.values.items()})
+
+    def at(self, pressure: Array) -> dict[Any, Any]:
+        """Return all that the relations give (SI) at a pressure (Pa) at the plug's end."""
+        known: dict[Any, Any] = {**self.values, self._pressed: pressure}
+        for node in self._nodes:
+            known.update(zip(node.outputs, node.array(*(known[q] for q in node.inputs)), strict=True))
+        return known
+
+
+def speed_for(soft: Soft, delivered: Callable[[Array, Any], Array], slowest: Array, wanted: Array) -> Array:
+    """Return the speeds (1/s) at which the plug brings the wanted flow (m³/s), NaN where none does.
+
+    ``delivered(pressure, rows)`` is what the plug brings for each turn (m³) against a pressure (Pa) at its end in some
+    of the builds; ``slowest`` is the speed at which it would bring the flow against none.
+    """
+
+    def lacking(logarithm: Array, row: Array) -> Array:
+        speed, rows = np.exp(logarithm), row.astype(np.intp)
+        needed = back_from_nozzle(soft.of(rows), speed).pressure[:, 0]
+        return delivered(needed, rows) * speed / wanted[rows] - 1
+
+    low, high = np.log(slowest * (1 - 1e-9)), np.log(slowest * FASTEST)
+    found = find_root(lacking, (low, high), args=(np.arange(len(slowest), dtype=np.float64),),
+                      tolerances={"xatol": _ACCURACY, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0})  # fmt: skip
+    return np.asarray(np.where(found.success, np.exp(found.x), np.nan))
