@@ -97,7 +97,6 @@ _BULK = "the flow law counts at the mean temperature of a section and at the mea
 _CARRIES = "softened plastic carries no more than its shear limit, and no more than friction at the pressure there"
 _ASSUMED = "the temperatures are those at the running torque and speed assumed for them"
 _HALF = "the wall takes half of what the pressure in the soft plastic changes by, the screw the other half"
-
 _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
 
 #: The relations of the plug that follow from the pressure at its end.
@@ -117,11 +116,12 @@ _PLUG_INPUTS: tuple[Quantity, ...] = tuple(
 )  # fmt: skip
 _SOFT_INPUTS = (
     melt_flow, nozzle_pressure, drag_volume, back_conductance, mean_shear, wall_drag, shear_limit, friction_barrel,
-    *VISCOSITY_INPUTS,
 )  # fmt: skip
 #: What the operating point follows from, in the order in which the model takes it.
 INPUTS: tuple[Quantity, ...] = tuple(
-    dict.fromkeys((*HEAD_INPUTS, *_SOFT_INPUTS, *_PLUG_INPUTS, wanted_flow, cold_length, inlet_pressure))
+    dict.fromkeys(
+        (*HEAD_INPUTS, *_SOFT_INPUTS, *VISCOSITY_INPUTS, *_PLUG_INPUTS, wanted_flow, cold_length, inlet_pressure)
+    )
 )
 
 
@@ -156,8 +156,19 @@ def state_of(*values: Any) -> State:
     )  # fmt: skip
     middles = given[cold_length][:, None] + np.cumsum(lengths, axis=1) - lengths / 2
     temperature = np.stack([np.interp(*row) for row in zip(middles, place.T, warm.T, strict=True)])
-    viscosity_inputs = tuple(given[q] for q in VISCOSITY_INPUTS)
-    soft = Soft(lengths, temperature, *(given[q] for q in _SOFT_INPUTS[: -len(VISCOSITY_INPUTS)]), viscosity_inputs)
+    soft = Soft(
+        length=lengths,
+        temperature=temperature,
+        flow=given[melt_flow],
+        nozzle_pressure=given[nozzle_pressure],
+        drag_volume=given[drag_volume],
+        back_conductance=given[back_conductance],
+        mean_shear=given[mean_shear],
+        wall_drag=given[wall_drag],
+        shear_limit=given[shear_limit],
+        friction=given[friction_barrel],
+        viscosity_inputs=tuple(given[q] for q in VISCOSITY_INPUTS),
+    )
     return State(given, soft, Plug(_PLUG, nozzle_pressure, {q: given[q] for q in _PLUG_INPUTS}))
 
 

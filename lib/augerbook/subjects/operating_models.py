@@ -50,8 +50,8 @@ class Soft(NamedTuple):
 
     def of(self, rows: Any) -> Soft:
         """Return the builds in some rows."""
-        plain = (v[rows] for v in self[:-1])
-        return Soft(*plain, tuple(v[rows] for v in self.viscosity_inputs))
+        taken = {name: value[rows] for name, value in self._asdict().items() if name != "viscosity_inputs"}
+        return Soft(**taken, viscosity_inputs=tuple(v[rows] for v in self.viscosity_inputs))
 
 
 class Along(NamedTuple):
