@@ -33,7 +33,7 @@ from augerbook.subjects.conveying import (
 from augerbook.subjects.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.subjects.heat_models import plastic_along
 from augerbook.subjects.heat_parts import heated_length, tube_length
-from augerbook.subjects.melt import VISCOSITY_INPUTS, shear_limit
+from augerbook.subjects.melt import VISCOSITY_INPUTS, hot_viscosity, shear_limit
 from augerbook.subjects.operating_models import BLOCK_SLICES, TUBE_SLICES, Plug, Soft, back_from_nozzle, speed_for
 from augerbook.subjects.pumping import back_conductance, drag_volume, mean_shear, wall_drag
 from augerbook.subjects.screw import bore_diameter, major_diameter
@@ -51,6 +51,9 @@ _JUDGED = Source("judgement")
 
 operating_speed = SUBJECT.result(
     "operating_speed", "N_op", "1/min", "turning speed at which plug and melt together bring the wanted flow"
+)
+pump_alone_speed = SUBJECT.result(
+    "pump_alone_speed", "N_pump", "1/min", "least speed at which the melt in the block would press without any help"
 )
 plug_pressure = SUBJECT.result(
     "plug_pressure", "P_plug", "MPa", "pressure where the plug of hard grains ends and soft plastic begins"
@@ -198,6 +201,13 @@ def operating_point(*values: Any) -> Point:
     return Point(*(part.reshape(shape)[()] for part in found))
 
 
+SUBJECT.relation(
+    "pump_alone_speed", pump_alone_speed,
+    (melt_flow + back_conductance * nozzle_pressure / (hot_viscosity * heated_length)) / drag_volume,
+    "What leaves and what flows back, over what a turn drags ahead",
+    source=Source("groover", "extruder characteristic and die characteristic"),
+    assumptions=("the melt does not thin: it would need to turn faster still", _FULL),
+)  # fmt: skip
 SUBJECT.model(
     "point", INPUTS,
     (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle), operating_point,
