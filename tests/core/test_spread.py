@@ -190,3 +190,14 @@ def test_a_result_that_is_declared_positive_has_no_spread_below_zero() -> None:
     found = spread(Network([subject]), raised, {base: 1.5, power: 4.0}, {base: (1.0, 4.0), power: (1.0, 8.0)})
     assert 0 < found.low < min(share.at_high for share in found.shares)
     assert found.low < found.nominal < found.high
+
+
+def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named() -> None:
+    subject = Subject("root", number=1, title="Root", question="?")
+    under = subject.given("under", "u", "1", "under the root", -9, 9, part="p")
+    factor = subject.given("factor", "f", "1", "a factor", 1, 9, part="p")
+    root = subject.result("root", "r", "1", "the root")
+    subject.relation("root", root, factor * sp.sqrt(under), "the root", source=Source("definition"))
+    around = spread(Network([subject]), root, {under: 4.0, factor: 2.0}, {under: (-1.0, 9.0), factor: (1.0, 3.0)})
+    assert (around.nominal, around.low, around.high) == pytest.approx((4, 2, 6))
+    assert around.lost == (under,)

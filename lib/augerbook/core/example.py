@@ -146,6 +146,8 @@ def work_out(
         if around.low < around.high:
             low, high = quantity.text(around.low), quantity.text(around.high)
             result += f" (from {low} to {high} with the spread of the inputs)"
+        if around.lost:
+            result += f" (none within the spread of {', '.join(q.name_in_words for q in around.lost)})"
     last = network.producer[quantity]
     return WorkedExample(
         id=f"{last.id}:{fingerprint(build_block)}",

@@ -33,12 +33,20 @@ class Share:
 
 @dataclass(frozen=True)
 class Spread:
-    """A result with its spread: nominal, and low and high from the inputs' effects added in quadrature (SI)."""
+    """A result with its spread: nominal, and low and high from the inputs' effects added in quadrature (SI).
+
+    An input at whose ends the result is not defined counts in neither: its share tells, and `lost` names it.
+    """
 
     nominal: float
     low: float
     high: float
     shares: tuple[Share, ...]
+
+    @property
+    def lost(self) -> tuple[Quantity, ...]:
+        """The inputs within whose spread the result is not defined everywhere."""
+        return tuple(s.quantity for s in self.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
 
 
 def elasticities(
@@ -142,10 +150,13 @@ def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[n
     """Gather a result computed with each input at its low and high end in turn, and last with all nominal."""
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
+    # Where an end leads beyond what is defined (a plug that slips), its share says so; the others still have a spread.
+    defined = np.isfinite(at_low) & np.isfinite(at_high)
+    low_end, high_end = np.where(defined, at_low, nominal), np.where(defined, at_high, nominal)
     with np.errstate(invalid="ignore"):  # a result without limit has a spread that is no number
-        down = np.minimum(np.minimum(at_low, at_high) - nominal, 0.0)
-        up = np.maximum(np.maximum(at_low, at_high) - nominal, 0.0)
-        squares = (at_high - at_low) ** 2
+        down = np.minimum(np.minimum(low_end, high_end) - nominal, 0.0)
+        up = np.maximum(np.maximum(low_end, high_end) - nominal, 0.0)
+        squares = (high_end - low_end) ** 2
     total = float(squares.sum())
     shares = [
         Share(q, float(lo), float(hi), float(s) / total if total > 0 else 0.0)
@@ -153,7 +164,7 @@ def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[n
     ]
     shares.sort(key=lambda s: -s.share)
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
-    if output.is_positive and low <= 0 < float(column.min()):
+    if output.is_positive and low <= 0 < min(float(low_end.min()), nominal):
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
         low = nominal * math.exp(-float(np.sqrt((np.log1p(down / nominal) ** 2).sum())))
     return Spread(nominal, low, high, tuple(shares))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -100,7 +99,8 @@ def _row(
     if around is not None and around.low < around.high:
         low, high = quantity.text(around.low), quantity.text(around.high)
         small.append(f"With the spread of the inputs {low} to {high}, most of it from {_sharers(around)}.")
-    if around is not None and (lost := _lost(around)):
+    if around is not None and around.lost:
+        lost = ", ".join(q.name_in_words for q in around.lost)
         small.append(f"Within the spread of {lost} it has no value.")
     movers = depends.movers.get(quantity, ())
     if movers:
@@ -122,11 +122,6 @@ def _row(
 def _sharers(around: Spread) -> str:
     shares = [s for s in around.shares if s.share >= 0.1][:_SHOWN_MOVERS]
     return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
-
-
-def _lost(around: Spread) -> str:
-    ends = (s for s in around.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
-    return ", ".join(s.quantity.name_in_words for s in ends)
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:

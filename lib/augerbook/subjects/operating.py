@@ -147,16 +147,17 @@ class State(NamedTuple):
     plug: Plug
 
 
-def state_of(*values: Any) -> State:
-    """Return softened plastic and plug for SI floats or arrays in the order of `INPUTS`."""
+def state_of(*values: Any, finer: int = 1) -> State:
+    """Return softened plastic and plug for SI floats or arrays in the order of `INPUTS`.
+
+    ``finer`` is by how much the slices are finer than usual.
+    """
     flat = (np.ravel(v) for v in np.broadcast_arrays(*(np.asarray(v, dtype=np.float64) for v in values)))
     given = dict(zip(INPUTS, flat, strict=True))
     place, warm = plastic_along(*(given[q] for q in HEAD_INPUTS))
-    lengths = np.stack(
-        [(given[tube_length] - given[cold_length]) / TUBE_SLICES] * TUBE_SLICES
-        + [given[heated_length] / BLOCK_SLICES] * BLOCK_SLICES,
-        axis=1,
-    )  # fmt: skip
+    in_tube, in_block = finer * TUBE_SLICES, finer * BLOCK_SLICES
+    soft_slice, block_slice = (given[tube_length] - given[cold_length]) / in_tube, given[heated_length] / in_block
+    lengths = np.stack([soft_slice] * in_tube + [block_slice] * in_block, axis=1)
     middles = given[cold_length][:, None] + np.cumsum(lengths, axis=1) - lengths / 2
     temperature = np.stack([np.interp(*row) for row in zip(middles, place.T, warm.T, strict=True)])
     soft = Soft(
@@ -172,33 +173,27 @@ def state_of(*values: Any) -> State:
         friction=given[friction_barrel],
         viscosity_inputs=tuple(given[q] for q in VISCOSITY_INPUTS),
     )
-    return State(given, soft, Plug(_PLUG, nozzle_pressure, {q: given[q] for q in _PLUG_INPUTS}))
+    own = {q: given[q] for q in _PLUG_INPUTS}
+    return State(given, soft, Plug(_PLUG, nozzle_pressure, solid_per_turn, own, given[inlet_pressure]))
 
 
-def operating_point(*values: Any) -> Point:
+def operating_point(*values: Any, finer: int = 1) -> Point:
     """Return the operating point for SI floats or arrays in the order of `INPUTS`; not defined where there is none."""
     shape = np.broadcast_shapes(*(np.shape(v) for v in values))
-    state = state_of(*values)
-    least, wanted = state.values[inlet_pressure], state.values[wanted_flow]
-
-    def delivered(pressure: Any, rows: Any) -> Any:
-        return state.plug.of(rows).at(np.maximum(pressure, least[rows]))[solid_per_turn]
-
-    every = np.arange(len(wanted))
+    state = state_of(*values, finer=finer)
     with np.errstate(all="ignore"):
-        speed = speed_for(state.soft, delivered, wanted / delivered(least, every), wanted)
+        speed = speed_for(state.soft, state.plug, state.values[wanted_flow])
         along = back_from_nozzle(state.soft, speed)
         undefined = np.where(np.isfinite(speed), 0.0, np.nan)
-        pressed = np.maximum(along.pressure[:, 0], least)
+        pressed = np.maximum(along.pressure[:, 0], state.plug.least)
         plug = state.plug.at(pressed)
     comes_along = plug[needed_exponent] <= plug[ring_exponent]
-    torque = along.torque + undefined[:, None]
+    torque, in_tube = along.torque, finer * TUBE_SLICES
     found = Point(
-        speed, pressed + undefined, along.pressure.max(axis=1) + undefined, torque[:, :TUBE_SLICES].sum(axis=1),
-        torque[:, TUBE_SLICES:].sum(axis=1),
-        np.where(comes_along, plug[angle_carried], plug[angle_lining]) + undefined,
+        speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
+        np.where(comes_along, plug[angle_carried], plug[angle_lining]),
     )  # fmt: skip
-    return Point(*(part.reshape(shape)[()] for part in found))
+    return Point(*((part + undefined).reshape(shape)[()] for part in found))
 
 
 SUBJECT.relation(

@@ -7,7 +7,7 @@ Both depend on the speed, so it is sought.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -98,35 +98,43 @@ def back_from_nozzle(soft: Soft, speed: Array) -> Along:
 
 
 class Plug:
-    """The plug of B builds, as the relations of its chapter have it, pressed to any pressure at its end."""
+    """The plug of B builds, as the relations of its chapter have it, pressed to any pressure at its end.
 
-    def __init__(self, nodes: Sequence[Node], pressed: Quantity, values: Mapping[Any, Any]) -> None:
-        self._nodes, self._pressed, self.values = tuple(nodes), pressed, dict(values)
+    ``nodes`` follow from the quantity ``pressed``, the pressure there, and give ``brought``, the plastic per turn.
+    """
+
+    def __init__(
+        self, nodes: Sequence[Node], pressed: Quantity, brought: Quantity, values: Mapping[Any, Any], least: Array
+    ) -> None:
+        self._nodes, self._pressed, self._brought = tuple(nodes), pressed, brought
+        self.values, self.least = dict(values), least
 
     def of(self, rows: Any) -> Plug:
         """Return the builds in some rows."""
-        return Plug(self._nodes, self._pressed, {q: v[rows] for q, v in self.values.items()})
+        values = {q: v[rows] for q, v in self.values.items()}
+        return Plug(self._nodes, self._pressed, self._brought, values, self.least[rows])
 
     def at(self, pressure: Array) -> dict[Any, Any]:
-        """Return all that the relations give (SI) at a pressure (Pa) at the plug's end."""
-        known: dict[Any, Any] = {**self.values, self._pressed: pressure}
+        """Return all that the relations give (SI) at a pressure (Pa) at the plug's end, at least that at the inlet."""
+        known: dict[Any, Any] = {**self.values, self._pressed: np.maximum(pressure, self.least)}
         for node in self._nodes:
             known.update(zip(node.outputs, node.array(*(known[q] for q in node.inputs)), strict=True))
         return known
 
+    def brings(self, pressure: Array) -> Array:
+        """Return the solid plastic (m³) that a turn brings against a pressure (Pa) at the plug's end."""
+        return np.asarray(self.at(pressure)[self._brought])
 
-def speed_for(soft: Soft, delivered: Callable[[Array, Any], Array], slowest: Array, wanted: Array) -> Array:
-    """Return the speeds (1/s) at which the plug brings the wanted flow (m³/s), NaN where none does.
 
-    ``delivered(pressure, rows)`` is what the plug brings for each turn (m³) against a pressure (Pa) at its end in some
-    of the builds; ``slowest`` is the speed at which it would bring the flow against none.
-    """
+def speed_for(soft: Soft, plug: Plug, wanted: Array) -> Array:
+    """Return the speeds (1/s) at which the plug brings the wanted flow (m³/s), NaN where none does."""
 
     def lacking(logarithm: Array, row: Array) -> Array:
         speed, rows = np.exp(logarithm), row.astype(np.intp)
         needed = back_from_nozzle(soft.of(rows), speed).pressure[:, 0]
-        return delivered(needed, rows) * speed / wanted[rows] - 1
+        return plug.of(rows).brings(needed) * speed / wanted[rows] - 1
 
+    slowest = wanted / plug.brings(plug.least)
     low, high = np.log(slowest * (1 - 1e-9)), np.log(slowest * FASTEST)
     found = find_root(lacking, (low, high), args=(np.arange(len(slowest), dtype=np.float64),),
                       tolerances={"xatol": _ACCURACY, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0})  # fmt: skip
