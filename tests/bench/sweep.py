@@ -3,8 +3,11 @@
     python tests/bench/sweep.py
 
 The same closed-form chain both ways, in one run: from bore, diameters, pitch and torque to the room per turn, its
-share outside the flights, and the thrust on the bearing. The loop calls each relation with pint quantities, as one
-would by hand. Prints candidates a second, their ratio, and the largest memory used.
+share outside the flights, the thrust at stall and the grip of the plug. The loop calls each relation with pint
+quantities, as one would by hand. Prints candidates a second, their ratio, and the largest memory used.
+
+Then candidate screws through the whole head at work: temperatures along the tube, nozzle, pump, plug and the speed
+that joins them, in one array call.
 """
 
 from __future__ import annotations
@@ -16,6 +19,10 @@ import numpy as np
 from augerbook.build import shipped_build
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
+from augerbook.subjects.conveying import grip_exponent
+from augerbook.subjects.heat_parts import screw_conductivity
+from augerbook.subjects.operating import needed_torque, operating_speed, operating_thrust, push_reserve
+from augerbook.subjects.ripple import ripple
 from augerbook.subjects.screw import (
     bore_diameter,
     core_diameter,
@@ -24,11 +31,31 @@ from augerbook.subjects.screw import (
     pitch,
     share_outside,
 )
-from augerbook.subjects.thrust import design_thrust, stall_torque
+from augerbook.subjects.thrust import friction_screw, stall_thrust, stall_torque
 
 MANY, FEW = 4_000_000, 200
-OUTPUTS = [net_volume, share_outside, design_thrust]
+OUTPUTS = [net_volume, share_outside, stall_thrust, grip_exponent]
 VARIED = [bore_diameter, major_diameter, core_diameter, pitch, stall_torque]
+
+
+SCREWS = 1000
+AT_WORK = [operating_speed, needed_torque, operating_thrust, push_reserve, ripple]
+OF_A_SCREW = [major_diameter, core_diameter, pitch, screw_conductivity, friction_screw]
+
+
+def whole_head() -> None:
+    """Measure candidate screws through the coupled models."""
+    build = shipped_build("otter")
+    random = np.random.default_rng(2)
+    base = np.array([build.values[q] for q in OF_A_SCREW])
+    columns = (base * random.uniform(0.9, 1.1, (SCREWS, len(OF_A_SCREW)))).T
+    start = time.perf_counter()
+    results = build.network.compile(AT_WORK, OF_A_SCREW, build.values, build.choices)(*columns)
+    seconds = time.perf_counter() - start
+    defined = int(np.isfinite(results[0]).sum())
+    print(
+        f"whole head at work  {SCREWS} candidate screws in {seconds:.1f} s, {defined} of them with an operating point"
+    )
 
 
 def main() -> None:
@@ -64,3 +91,4 @@ def main() -> None:
 
 if __name__ == "__main__":
     main()
+    whole_head()
