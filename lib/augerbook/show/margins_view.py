@@ -21,6 +21,8 @@ _SIGNS = {
     Verdict.FAILS: ("✕", "2px solid #1f2328"),
     Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
 }
+#: Which of two verdicts on one quantity is told.
+_GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
 
 @dataclass(frozen=True)
@@ -58,11 +60,14 @@ def margins_html(
 
 def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
     """Return all margins in one or two lines, to stand beside what is being moved."""
-    chips = []
+    worst: dict[Quantity, Verdict] = {}  # a quantity that must be neither small nor large has two margins, and one chip
     for margin in margins:
         verdict = margin.verdict(solution.get(margin.quantity))
+        worst[margin.quantity] = max(verdict, worst.get(margin.quantity, verdict), key=_GRAVITY.index)
+    chips = []
+    for quantity, verdict in worst.items():
         sign, edge = _SIGNS[verdict]
-        words = f"{margin.quantity.name_in_words} {_value(margin.quantity, solution)}"
+        words = f"{quantity.name_in_words} {_value(quantity, solution)}"
         chips.append(
             f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
             f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {html.escape(words)}</span>"
