@@ -348,3 +348,37 @@ def test_near_slipping_there_is_no_reserve() -> None:
         else:
             holds = middle
     assert "within a tenth" in told("wren", friction_barrel=holds)
+
+
+def test_what_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    for name in BUILDS:
+        shares = {key: si(shipped_build(name), key) for key in ("hard_torque", "soft_torque", "block_torque")}
+        assert shares["soft_torque"] > shares["hard_torque"] + shares["block_torque"]
+        # Melt alone would need a speed out of all proportion.
+        assert si(shipped_build(name), "pump_alone_speed") > 20 * si(shipped_build(name), "operating_speed")
+    assert si(shipped_build("otter"), "peak_pressure") == si(shipped_build("otter"), "nozzle_pressure")
+    assert si(shipped_build("wren"), "peak_pressure") == si(shipped_build("wren"), "plug_pressure")
+
+    slow, fast = (settled(changed("otter", nozzle_diameter=0.4, wanted_flow=q)) for q in (1.0, 5.0))
+    assert si(slow, "torque_share") < 0.8 < si(fast, "torque_share")
+    assert si(fast, "needed_torque") < 2 * si(slow, "needed_torque")  # far less than in proportion to the flow
+    reserves = [si(settled(changed("wren", nozzle_diameter=0.4, wanted_flow=q)), "push_reserve") for q in (1, 2, 3, 5)]
+    assert max(reserves) < 1.1 * min(reserves) and min(reserves) > 1.1
+    assert si(fast, "heater_at_work") > 0
+
+    brass, carbon, stainless = (
+        si(settled(changed("wren", tube_conductivity=110.0, screw_conductivity=k)), "softened_length")
+        for k in (110.0, 60.5, 14.9)
+    )
+    assert abs(brass - carbon) < 3e-4 < carbon - stainless
+
+    smooth = settled(
+        changed(
+            "otter", pitch=0.9 * 1e3 * si(shipped_build("otter"), "pitch"), screw_conductivity=14.9,
+            friction_screw=0.8 * si(shipped_build("otter"), "friction_screw"),
+        )
+    )  # fmt: skip
+    usual = settled(shipped_build("otter"))
+    assert 1 < si(smooth, "operating_speed") / si(usual, "operating_speed") < 1.1
+    assert si(smooth, "needed_torque") < si(usual, "needed_torque")

@@ -59,8 +59,8 @@ plug_pressure = SUBJECT.result(
     "plug_pressure", "P_plug", "MPa", "pressure where the plug of hard grains ends and soft plastic begins"
 )
 peak_pressure = SUBJECT.result("peak_pressure", "P_peak", "MPa", "largest pressure along the screw")
-soft_torque = SUBJECT.result("soft_torque", "T_soft", "N*m", "torque of the softened plastic in the tube")
-block_torque = SUBJECT.result("block_torque", "T_melt", "N*m", "torque of the melt in the heated block")
+soft_torque = SUBJECT.result("soft_torque", "M_soft", "N*m", "torque of the softened plastic in the tube")
+block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the melt in the heated block")
 plug_angle = SUBJECT.result(
     "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
 )
@@ -77,10 +77,10 @@ plug_drag = SUBJECT.result(
 plug_mean_pressure = SUBJECT.result(
     "plug_mean_pressure", "P_mean", "MPa", "pressure along the plug, averaged over its length"
 )
-hard_torque = SUBJECT.result("hard_torque", "T_hard", "N*m", "torque of the plug of hard grains")
-needed_torque = SUBJECT.result("needed_torque", "T_op", "N*m", "torque that the screw takes at the operating point")
+hard_torque = SUBJECT.result("hard_torque", "M_hard", "N*m", "torque of the plug of hard grains")
+needed_torque = SUBJECT.result("needed_torque", "M_op", "N*m", "torque that the screw takes at the operating point")
 soft_share = SUBJECT.result("soft_share", "x_soft", "percent", "share of the torque that the softened plastic takes")
-torque_share = SUBJECT.result("torque_share", "x_T", "1", "torque at the operating point over the torque at stall")
+torque_share = SUBJECT.result("torque_share", "x_M", "1", "torque at the operating point over the torque at stall")
 torque_found = SUBJECT.result(
     "torque_found", "x_run", "1", "torque at the operating point over the running torque that heats the plastic"
 )
