@@ -47,7 +47,7 @@ BUILD = {
     "melt_temperature": 183.0, "fused_conductivity": 0.2, "feed_heat": 0.006, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "plastic_section": 33.0, "heated_length": 14.0, "solid_density": 1240.0,
     "bore_diameter": 8.0, "screw_radius": 2.35, "sieve_mesh": 2.0, "softening_temperature": 60.0,
-    "throat_temperature": 27.0, "soft_time": 300.0,
+    "throat_temperature": 27.0, "soft_time": 300.0, "fusing_factor": 1.0,
 }  # fmt: skip
 
 
@@ -439,6 +439,24 @@ def test_screw_side_lags_behind_the_wall(core: float, bore: float) -> None:
     found = solve_ivp(slope, (0, end), np.zeros(120), method="BDF", rtol=1e-8, atol=1e-8)
     assert found.success
     assert lag == pytest.approx(end - found.y[0, -1] / ramp, rel=3e-3)
+    half = shown("fusing_time", screw_radius=core, bore_diameter=bore, fusing_factor=0.5)[0]
+    assert half == pytest.approx(lag / 2)
+
+
+def test_a_screw_as_hot_as_the_wall_brings_a_thin_ring_to_a_quarter() -> None:
+    """What the factor's range rests on: both sides warmed alike, the middle lags by a quarter of the one-sided lag."""
+    alpha = shown("melt_diffusivity")[0]
+    link, volume, _ = rings(100.0, 101.0, 100, 1)
+    inner = 100.0 / (0.5 * 0.01)
+
+    def slope(t: float, temperature: np.ndarray) -> np.ndarray:
+        flow = alpha * link * (np.append(temperature[1:], 2 * t) - temperature)
+        return (flow - np.append(alpha * inner * (temperature[0] - 2 * t), flow[:-1])) / volume
+
+    one_sided = 1 / (2 * alpha)
+    end = 4 * one_sided
+    found = solve_ivp(slope, (0, end), np.zeros(100), method="BDF", rtol=1e-8, atol=1e-8)
+    assert (end - found.y[:, -1].min() / 2) / one_sided == pytest.approx(0.25, abs=0.003)
 
 
 @pytest.mark.outside("melt.grain_melt_time", by="the heat equation in a ball, SciPy")
