@@ -328,3 +328,17 @@ def test_margins_and_requirements_are_about_quantities_of_the_head() -> None:
     watched = [m.quantity for m in head().margins.values()]
     pairs = [(r.smaller, r.larger) for r in head().requirements]
     assert known.issuperset(itertools.chain(watched, *pairs))
+
+
+def test_a_result_may_be_declared_before_the_subject_that_computes_it() -> None:
+    first = Subject("first", number=1, title="First", question="?")
+    later = Subject("later", number=2, title="Later", question="?")
+    height = first.result("height", "h", "m", "a height")
+    double = first.result("double", "h_2", "m", "twice that")
+    first.relation("double", double, 2 * height, "Twice", source=Source("definition"))
+    side = later.given("side", "s", "m", "a side", 1, 2, part="tube")
+    later.relation("height", height, 3 * side, "Three sides", source=Source("definition"))
+    network = Network([first, later])
+    assert (network.giver(height), network.giver(side), network.giver(double)) == ("later", "later", "first")
+    assert network.flows() == {("later", "first"): (height,)}
+    assert network.solve({side: 1.0})[double] == 6.0

@@ -261,14 +261,23 @@ class Network:
             wanted |= set(node.needs(chosen)) - stop
         return tuple(node for node in self.order if node in needed)
 
+    def giver(self, quantity: Quantity | Series) -> str:
+        """Return the name of the subject that computes a quantity, or declares it when it is an input.
+
+        A result may be declared by a chapter that needs it and computed by a later one.
+        """
+        node = self.producer.get(quantity)
+        return quantity.owner if node is None else node.id.partition(".")[0]
+
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
-        """Return what flows between subjects: for ``(owner, user)`` the owner's quantities the user computes with."""
+        """Return what flows between subjects: for ``(giver, user)`` the giver's quantities the user computes with."""
         found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}
         for subject in self.subjects:
             for node in subject.nodes:
                 for quantity in node.inputs:
-                    if quantity.owner != subject.name:
-                        found.setdefault((quantity.owner, subject.name), {})[quantity] = None
+                    giver = self.giver(quantity)
+                    if giver != subject.name:
+                        found.setdefault((giver, subject.name), {})[quantity] = None
         return {pair: tuple(quantities) for pair, quantities in found.items()}
 
     def compile(

@@ -46,9 +46,9 @@ class Markdown:
 
 def quantity_table(subject: Subject) -> Markdown:
     """Return the subject's quantities, with those it borrows, as a table."""
-    own = list(subject.quantities)
+    own = dict.fromkeys((*subject.quantities, *(q for node in subject.nodes for q in node.outputs)))
     borrowed = dict.fromkeys(
-        q for node in subject.nodes for q in node.inputs if isinstance(q, Quantity) and q.owner != subject.name
+        q for node in subject.nodes for q in node.inputs if isinstance(q, Quantity) and q not in own
     )
     lines = [
         "| symbol | meaning | unit | given, plausible range | name in build files |",
@@ -56,8 +56,9 @@ def quantity_table(subject: Subject) -> Markdown:
     ]
     for quantity in (*own, *borrowed):
         unit = plain_unit(quantity.unit)
-        if quantity.owner != subject.name:
-            role = f"from chapter {quantity.owner}"
+        giver = head().giver(quantity)
+        if giver != subject.name:
+            role = f"from chapter {giver}"
         elif quantity.low is None:
             role = "computed"
         else:
