@@ -527,3 +527,41 @@ def test_shipped_builds_are_plausible_and_drawn(build: str) -> None:
 def test_picture_says_when_there_is_nothing_to_draw() -> None:
     solution = solve(melt_flow=math.nan)
     assert "No pressure" in pictures_of("melt")[0].scene(solution).alt
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    for build in ("otter", "wren"):
+        known = {q.key: v for q, v in shipped_build(build).solution.values.items()}
+        assert 0.1e6 < known["wall_stress"] < 0.2e6
+        assert 0.4 < known["local_exponent"] < 0.5
+        assert 0.32 < 2 ** known["local_exponent"] - 1 < 0.4
+        assert known["melting_reserve"] > 10
+        assert 1 < known["shear_heating"] < 2.5
+        assert known["power_pressure"] > known["land_pressure"]
+        assert known["set_temperature"] - known["nozzle_temperature"] < 1
+    otter = shipped_build("otter").solution
+    known = {q.key: v for q, v in otter.values.items()}
+    assert known["land_pressure"] + known["entrance_pressure"] > 0.9 * known["nozzle_pressure"]
+    assert known["grain_melt_time"] == pytest.approx(1, abs=0.1)
+    assert 0.3 < known["fusing_factor"] < 1
+    n = Nozzle(*(otter[q] for q in NOZZLE_INPUTS))
+
+    def hotter(kelvin: float) -> Nozzle:
+        return n._replace(set_temperature=n.set_temperature + kelvin, melt_temperature=n.melt_temperature + kelvin)
+
+    assert n.shift_at(n.bore_temperature(1.0) + 20) / n.shift_at(n.bore_temperature(1.0) - 20) < 0.2
+    assert nozzle_drop(*hotter(20)).pressure / nozzle_drop(*hotter(-20)).pressure < 0.5
+    more = brentq(
+        lambda f: nozzle_drop(*hotter(10)._replace(flow=f * n.flow)).pressure - known["nozzle_pressure"], 1, 3
+    )
+    assert more == pytest.approx(1.5, abs=0.05)
+    wire = math.pi / 4 * 1.75e-3**2
+    assert [10 / wire / 1e6, 30 / wire / 1e6] == pytest.approx([4, 12], abs=0.5)
+    usual = nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=0.8e-3, flow=3e-9)).pressure / 1e6
+    assert usual == pytest.approx(4, abs=0.3)
+    wider = nozzle_drop(*n._replace(nozzle_diameter=0.6e-3)).pressure
+    narrow, half = (
+        nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=x)).pressure for x in (2.25e-3, 1.125e-3)
+    )
+    assert wider < half < narrow
