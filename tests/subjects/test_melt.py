@@ -154,6 +154,15 @@ def test_below_the_range_of_the_formula_the_melt_is_stiff_but_finite() -> None:
     assert math.isfinite(law(100, -200, wlf_slope=0, activation_energy=80))
 
 
+def test_arrhenius_alone_has_no_pole() -> None:
+    for at in (60.0, 48.4, 30.0):  # 48.4 is where the other formula would end
+        expected = math.exp(80e3 / 8.314462618 * (1 / (at + KELVIN) - 1 / 473.15))
+        cold = {"wlf_slope": 0.0, "activation_energy": 80.0, "set_temperature": at, "melt_temperature": at}
+        assert law(1e-20, at, wlf_slope=0, activation_energy=80) == pytest.approx(5441 * expected, rel=1e-9)
+        assert shown("shift_factor", **cold)[0] == pytest.approx(expected, rel=1e-9)
+        assert not [w for w in solve(**cold).warnings if "WLF span" in str(w)]
+
+
 # --- one capillary --------------------------------------------------------------------------------
 
 

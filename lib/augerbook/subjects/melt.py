@@ -197,14 +197,16 @@ def _of_melt(at: Expr) -> Expr:
     return exp(m.SHIFT_EXPONENT.subs(named))
 
 
+#: Where Arrhenius alone is used, with a slope of 0, there is no pole.
+_ABOVE_POLE = wlf_slope * (reference_temperature - wlf_span - nozzle_temperature) <= 0
 _WLF_HOLDS = (
-    nozzle_temperature > reference_temperature - wlf_span,
+    _ABOVE_POLE,
     "the melt in the nozzle is colder than the formula of Williams, Landel and Ferry reaches: its temperature must be "
     "above the reference temperature less the WLF span. The plastic counts as solid, and its stress as the shear limit",
 )
 SUBJECT.relation(
     "shift_factor", shift_factor,
-    Piecewise((_of_melt(nozzle_temperature), wlf_span + nozzle_temperature - reference_temperature > 0), (oo, True)),
+    Piecewise((_of_melt(nozzle_temperature), _ABOVE_POLE), (oo, True)),
     "Temperature moves the curve", source=Source("wlf", "temperature shift; Arrhenius beside it"),
     assumptions=("temperature moves the flow curve along the rate and leaves its stresses as they are",),
     valid=(_WLF_HOLDS,),
