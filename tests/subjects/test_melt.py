@@ -47,7 +47,7 @@ BUILD = {
     "melt_temperature": 183.0, "fused_conductivity": 0.2, "feed_heat": 0.006, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "plastic_section": 33.0, "heated_length": 14.0, "solid_density": 1240.0,
     "bore_diameter": 8.0, "screw_radius": 2.35, "sieve_mesh": 2.0, "softening_temperature": 60.0,
-    "throat_temperature": 27.0, "soft_time": 300.0,
+    "throat_temperature": 27.0, "soft_time": 300.0, "fusing_factor": 1.0,
 }  # fmt: skip
 
 
@@ -152,6 +152,15 @@ def test_below_the_range_of_the_formula_the_melt_is_stiff_but_finite() -> None:
     for at in (48.4, 40.0, -20.0):
         assert 1e10 < law(1e-6, at) < math.inf
     assert math.isfinite(law(100, -200, wlf_slope=0, activation_energy=80))
+
+
+def test_arrhenius_alone_has_no_pole() -> None:
+    for at in (60.0, 48.4, 30.0):  # 48.4 is where the other formula would end
+        expected = math.exp(80e3 / 8.314462618 * (1 / (at + KELVIN) - 1 / 473.15))
+        cold = {"wlf_slope": 0.0, "activation_energy": 80.0, "set_temperature": at, "melt_temperature": at}
+        assert law(1e-20, at, wlf_slope=0, activation_energy=80) == pytest.approx(5441 * expected, rel=1e-9)
+        assert shown("shift_factor", **cold)[0] == pytest.approx(expected, rel=1e-9)
+        assert not [w for w in solve(**cold).warnings if "WLF span" in str(w)]
 
 
 # --- one capillary --------------------------------------------------------------------------------
@@ -439,6 +448,24 @@ def test_screw_side_lags_behind_the_wall(core: float, bore: float) -> None:
     found = solve_ivp(slope, (0, end), np.zeros(120), method="BDF", rtol=1e-8, atol=1e-8)
     assert found.success
     assert lag == pytest.approx(end - found.y[0, -1] / ramp, rel=3e-3)
+    half = shown("fusing_time", screw_radius=core, bore_diameter=bore, fusing_factor=0.5)[0]
+    assert half == pytest.approx(lag / 2)
+
+
+def test_a_screw_as_hot_as_the_wall_brings_a_thin_ring_to_a_quarter() -> None:
+    """What the factor's range rests on: both sides warmed alike, the middle lags by a quarter of the one-sided lag."""
+    alpha = shown("melt_diffusivity")[0]
+    link, volume, _ = rings(100.0, 101.0, 100, 1)
+    inner = 100.0 / (0.5 * 0.01)
+
+    def slope(t: float, temperature: np.ndarray) -> np.ndarray:
+        flow = alpha * link * (np.append(temperature[1:], 2 * t) - temperature)
+        return (flow - np.append(alpha * inner * (temperature[0] - 2 * t), flow[:-1])) / volume
+
+    one_sided = 1 / (2 * alpha)
+    end = 4 * one_sided
+    found = solve_ivp(slope, (0, end), np.zeros(100), method="BDF", rtol=1e-8, atol=1e-8)
+    assert (end - found.y[:, -1].min() / 2) / one_sided == pytest.approx(0.25, abs=0.003)
 
 
 @pytest.mark.outside("melt.grain_melt_time", by="the heat equation in a ball, SciPy")
@@ -509,3 +536,41 @@ def test_shipped_builds_are_plausible_and_drawn(build: str) -> None:
 def test_picture_says_when_there_is_nothing_to_draw() -> None:
     solution = solve(melt_flow=math.nan)
     assert "No pressure" in pictures_of("melt")[0].scene(solution).alt
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    for build in ("otter", "wren"):
+        known = {q.key: v for q, v in shipped_build(build).solution.values.items()}
+        assert 0.1e6 < known["wall_stress"] < 0.2e6
+        assert 0.4 < known["local_exponent"] < 0.5
+        assert 0.32 < 2 ** known["local_exponent"] - 1 < 0.4
+        assert known["melting_reserve"] > 10
+        assert 1 < known["shear_heating"] < 2.5
+        assert known["power_pressure"] > known["land_pressure"]
+        assert known["set_temperature"] - known["nozzle_temperature"] < 1
+    otter = shipped_build("otter").solution
+    known = {q.key: v for q, v in otter.values.items()}
+    assert known["land_pressure"] + known["entrance_pressure"] > 0.9 * known["nozzle_pressure"]
+    assert known["grain_melt_time"] == pytest.approx(1, abs=0.1)
+    assert 0.3 < known["fusing_factor"] < 1
+    n = Nozzle(*(otter[q] for q in NOZZLE_INPUTS))
+
+    def hotter(kelvin: float) -> Nozzle:
+        return n._replace(set_temperature=n.set_temperature + kelvin, melt_temperature=n.melt_temperature + kelvin)
+
+    assert n.shift_at(n.bore_temperature(1.0) + 20) / n.shift_at(n.bore_temperature(1.0) - 20) < 0.2
+    assert nozzle_drop(*hotter(20)).pressure / nozzle_drop(*hotter(-20)).pressure < 0.5
+    more = brentq(
+        lambda f: nozzle_drop(*hotter(10)._replace(flow=f * n.flow)).pressure - known["nozzle_pressure"], 1, 3
+    )
+    assert more == pytest.approx(1.5, abs=0.05)
+    wire = math.pi / 4 * 1.75e-3**2
+    assert [10 / wire / 1e6, 30 / wire / 1e6] == pytest.approx([4, 12], abs=0.5)
+    usual = nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=0.8e-3, flow=3e-9)).pressure / 1e6
+    assert usual == pytest.approx(4, abs=0.3)
+    wider = nozzle_drop(*n._replace(nozzle_diameter=0.6e-3)).pressure
+    narrow, half = (
+        nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=x)).pressure for x in (2.25e-3, 1.125e-3)
+    )
+    assert wider < half < narrow

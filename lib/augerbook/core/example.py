@@ -235,6 +235,10 @@ def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choi
     return (network.producer[branch], node)
 
 
+#: Results of a model that fit on one line of a page.
+_ON_A_LINE = 6
+
+
 def _step(node: Node, figures: _Figures, chosen: Choices) -> Step:
     plain, latex = figures.symbols(node.outputs[0])
     result = "; ".join(f"{figures.symbols(q)[0]} = {figures.text(q)}" for q in node.outputs)
@@ -256,5 +260,10 @@ def _step(node: Node, figures: _Figures, chosen: Choices) -> Step:
         kind = f", as {node.choice.name_in_words} is {chosen[node.choice]}"
         shown = f"{latex} = {branch_latex} = {figures.latex(node.outputs[0])}"
         return Step(node.id, node.meaning, f"{plain} = {branch}{kind}", "", result, shown, "")
-    shown = r",\; ".join(rf"{figures.symbols(q)[1]} = {figures.latex(q)}" for q in node.outputs)
+    equations = [rf"{figures.symbols(q)[1]} = {figures.latex(q)}" for q in node.outputs]
+    shown = r",\; ".join(equations)
+    if len(equations) > _ON_A_LINE:  # more would run out of the page
+        half = (len(equations) + 1) // 2
+        rows = (r",\; ".join(equations[:half]) + ",", r",\; ".join(equations[half:]))
+        shown = rf"\begin{{gathered}} {rows[0]} \\ {rows[1]} \end{{gathered}}"
     return Step(node.id, node.meaning, "solved numerically", "", result, shown, "")

@@ -81,6 +81,10 @@ melt_compressibility = SUBJECT.given(
     "melt_compressibility", "beta", "1/GPa", "share of its volume that melt loses for each pressure", 0.2, 4,
     part="plastic",
 )  # fmt: skip
+fusing_factor = SUBJECT.given(
+    "fusing_factor", "x_f", "1", "fusing time over that of heat from the wall alone: a quarter if the screw is as hot, "
+    "above 1 if voids are slow to close", 0.2, 3, part="plastic",
+)  # fmt: skip
 land_length = SUBJECT.given(
     "land_length", "l_l", "mm", "length of the narrowest, straight part of the nozzle", 0.05, 20, part="nozzle",
     primary=True,
@@ -141,7 +145,7 @@ melt_diffusivity = SUBJECT.result(
     "melt_diffusivity", "alpha_m", "mm**2/s", "how fast fused plastic evens out its temperature", positive=True
 )
 fusing_time = SUBJECT.result(
-    "fusing_time", "t_f", "s", "time from softening at the wall to softening at the screw", digits=2
+    "fusing_time", "t_f", "s", "time from the first softening of packed grains to melt without voids", digits=2
 )
 grain_melt_time = SUBJECT.result(
     "grain_melt_time", "t_g", "s", "time in which the middle of the largest grain softens, its surface at once as hot "
@@ -160,7 +164,7 @@ _SLENDER = "each slice of the cone flows as a long capillary of its radius (lubr
 _HOT_NOZZLE = "nozzle and bore are as hot as the block"
 _BALL = "the grain is a ball of fused density, wetted by something as hot as the block from the first moment on"
 _RAMP = "wall and plastic warm up evenly in time as the plug moves ahead, long enough for its profile to settle"
-_ONE_SIDE = "the screw gives no heat: this is the longest; a screw as hot as the wall brings it to about a quarter"
+_ONE_SIDE = "what the screw gives, and the time in which voids close, is in the factor alone, which is a judgement"
 _NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
 
 SUBJECT.model(
@@ -190,14 +194,16 @@ def _of_melt(at: Expr) -> Expr:
     return exp(m.SHIFT_EXPONENT.subs(named))
 
 
+#: Where Arrhenius alone is used, with a slope of 0, there is no pole.
+_ABOVE_POLE = wlf_slope * (reference_temperature - wlf_span - nozzle_temperature) <= 0
 _WLF_HOLDS = (
-    nozzle_temperature > reference_temperature - wlf_span,
+    _ABOVE_POLE,
     "the melt in the nozzle is colder than the formula of Williams, Landel and Ferry reaches: its temperature must be "
     "above the reference temperature less the WLF span. The plastic counts as solid, and its stress as the shear limit",
 )
 SUBJECT.relation(
     "shift_factor", shift_factor,
-    Piecewise((_of_melt(nozzle_temperature), wlf_span + nozzle_temperature - reference_temperature > 0), (oo, True)),
+    Piecewise((_of_melt(nozzle_temperature), _ABOVE_POLE), (oo, True)),
     "Temperature moves the curve", source=Source("wlf", "temperature shift; Arrhenius beside it"),
     assumptions=("temperature moves the flow curve along the rate and leaves its stresses as they are",),
     valid=(_WLF_HOLDS,),
@@ -263,9 +269,10 @@ SUBJECT.relation(
 _WALL = bore_diameter / 2
 SUBJECT.relation(
     "fusing_time", fusing_time,
-    (_WALL**2 - screw_radius**2 - 2 * screw_radius**2 * log(_WALL / screw_radius)) / (4 * melt_diffusivity),
-    "How far the screw side lags behind the wall", source=_HERE,
-    assumptions=(_RAMP, _ONE_SIDE, _NO_LATENT, "softened grains close their voids at once: pressure and time suffice"),
+    fusing_factor * (_WALL**2 - screw_radius**2 - 2 * screw_radius**2 * log(_WALL / screw_radius))
+    / (4 * melt_diffusivity),
+    "How far the screw's side lags behind the wall", source=_HERE,
+    assumptions=(_RAMP, _ONE_SIDE, _NO_LATENT),
 )  # fmt: skip
 SUBJECT.model(
     "grain_melt_time", (sieve_mesh, melt_diffusivity, set_temperature, softening_temperature, throat_temperature),

@@ -40,9 +40,11 @@ _AT_ONCE = 256
 
 def temperature_shift(at: Any, reference_at: Any, wlf_slope: Any, wlf_span: Any, activation_energy: Any) -> Array:
     """Return the temperature shift a_T (temperatures in K, energy in J/mol), cut at 1e30 at and below its pole."""
-    with np.errstate(all="ignore"):
-        power = _exponent(*np.broadcast_arrays(at, reference_at, wlf_slope, wlf_span, activation_energy), GAS_CONSTANT)
     solid = np.asarray(wlf_span + at - reference_at) <= 0
+    # Beyond the pole the formula of Williams, Landel and Ferry holds nothing; what stands in its place is not used.
+    reach = np.where(solid, reference_at - at + 1.0, wlf_span)
+    with np.errstate(all="ignore"):
+        power = _exponent(*np.broadcast_arrays(at, reference_at, wlf_slope, reach, activation_energy), GAS_CONSTANT)
     frozen = solid & (np.asarray(wlf_slope) > 0)
     return np.exp(np.where(frozen, _STIFFEST, np.minimum(power, _STIFFEST)))
 
