@@ -120,7 +120,8 @@ def by_elements(row: Row, fine: int = 2) -> dict[str, float]:
     angle, radius = of(solution, "groove_angle"), 1e3 * of(solution, "melt_radius")
     sine, cosine = np.sin(angle), np.cos(angle)
     tip, core, crest, root, pitch, bore = (
-        1e3 * of(solution, key) for key in ("tip_gap", "core_gap", "crest_width", "root_width", "pitch", "bore_diameter")
+        1e3 * of(solution, key)
+        for key in ("tip_gap", "core_gap", "crest_width", "root_width", "pitch", "bore_diameter")
     )
     found = section(tip, core, crest * cosine, root * cosine, pitch * cosine, fine)
     around = 2 * np.pi * radius
@@ -156,7 +157,7 @@ def test_lubrication_is_right_for_gentle_flanks() -> None:
 
 @pytest.mark.parametrize("row", SCREWS, ids=lambda row: row.name)
 def test_lubrication_errs_to_the_low_side_by_less_than_two(row: Row) -> None:
-    """What the chapter says about real flanks: pump stiffness and torque come out low, the stiffness at most by half."""
+    """What the chapter says of real flanks: stiffness and torque come out low, the stiffness at most by half."""
     ours = solved(row)
     stiffness = row.si("drag_volume") / row.si("back_conductance") / (2 * np.pi)
     assert 0.99 < stiffness / of(ours, "pump_stiffness") < 2.0

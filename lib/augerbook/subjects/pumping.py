@@ -111,7 +111,7 @@ stiffness_ratio = SUBJECT.result(
     "stiffness_ratio", "kappa_p", "1", "pump stiffness over that of the reference screw"
 )  # fmt: skip
 closed_pressure = SUBJECT.result(
-    "closed_pressure", "Pi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
+    "closed_pressure", "Phi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
     "for each viscosity",
 )  # fmt: skip
 least_viscosity = SUBJECT.result(
@@ -196,8 +196,8 @@ SUBJECT.relation(
     "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
     valid=((
         drag_volume > 0,
-        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag ahead: "
-        "this screw does not pump. Straighten it, or take a smaller bore",
+        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag "
+        "ahead: this screw does not pump. Straighten it, or take a smaller bore",
     ),),
 )  # fmt: skip
 SUBJECT.relation(
