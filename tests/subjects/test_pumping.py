@@ -77,6 +77,8 @@ def test_width_and_mean_gap() -> None:
     width, mean_gap, angle = shown("channel_width mean_gap helix_angle_tip")
     assert width == pytest.approx(room / 0.9 * math.cos(math.radians(angle)), rel=1e-8)
     assert mean_gap == pytest.approx(mean, rel=1e-8)
+    fine = quad(gap, -0.45, 0.45, points=(-0.075, 0.075))[0] / 0.9
+    assert shown("mean_gap", pitch=0.9)[0] == pytest.approx(fine, rel=1e-8), "the flanks meet above the core"
 
 
 @pytest.mark.outside(

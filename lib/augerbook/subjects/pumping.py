@@ -6,7 +6,7 @@ tips, out of centre as it really lies, is computed in ``pumping_models.py`` from
 
 from __future__ import annotations
 
-from sympy import atan, cos, pi, sin
+from sympy import Piecewise, atan, cos, pi, sin
 
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -131,7 +131,7 @@ _LIES = "the screw lies parallel to the bore, equally far out of centre all alon
 _SLENDER = "the pitch is small beside the circumference, so that a sector sees whole periods"
 _FLANKS = (
     root_width < pitch,
-    "the flanks of neighbouring turns meet above the core: mean gap and channel width count a flight that is not there",
+    "the flanks of neighbouring turns meet above the core: the classical channel counts a flight that is not there",
 )
 
 SUBJECT.relation(
@@ -162,9 +162,12 @@ SUBJECT.relation(
     "channel_stiffness", channel_stiffness, channel_drag / (2 * pi * (channel_conductance + leak_conductance)),
     "The classical channel with its leak", source=_HERE, assumptions=(_SHALLOW, _NEWTON),
 )  # fmt: skip
+_FLANKS_MET = tip_gap + flight_depth * (pitch - crest_width) ** 2 / (2 * pitch * (root_width - crest_width))
 SUBJECT.relation(
-    "mean_gap", mean_gap, core_gap - flight_section / pitch, "The gap less what the flight takes of it",
-    source=_HERE, valid=(_FLANKS,),
+    "mean_gap", mean_gap,
+    Piecewise((core_gap - flight_section / pitch, root_width < pitch), (_FLANKS_MET, True)),
+    "The gap less what the flight takes of it", source=_HERE,
+    assumptions=("where the flanks of neighbours meet above the core, the groove is as deep as they leave it",),
 )  # fmt: skip
 SUBJECT.relation(
     "melt_radius", melt_radius, (bore_diameter - mean_gap) / 2, "Half-way between the wall and the mean of the screw",
