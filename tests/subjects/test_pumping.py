@@ -217,8 +217,8 @@ def film(solution: Solution, offset: str, round_bore: int = 180, along: int = 12
     dragged, sheared, bulged = flows(1.0, 0.0)
     pushed, _, twisted = flows(0.0, 1.0)
     return Film(
-        dragged * np.pi * bore, -pushed, (sheared + bulged) * circle * bore**2 / 4, twisted * circle * bore / 2,
-        (sheared + bulged) * bore / 2,
+        dragged * np.pi * bore, -pushed, (sheared + bulged) * circle * radius**2, twisted * circle * bore / 2,
+        (sheared + bulged) * circle * radius**2 / (2 * np.pi * (bore / 2) ** 2),
     )  # fmt: skip
 
 
@@ -272,21 +272,24 @@ def test_a_smooth_rod_neither_pumps_nor_bends_the_classical_drag() -> None:
         assert (rod.drag_leaning, rod.drag_bent) == pytest.approx((0, 0), abs=1e-9)
         assert back == pytest.approx(2 * math.pi * 10 * 0.1**3 / 12 * (1 + 1.5 * e**2), rel=1e-6)
         sommerfeld = 2 * (1 + 2 * e**2) / ((2 + e**2) * math.sqrt(1 - e**2))
-        assert wall / (2 * math.pi * 10 * 10.05**2 / 0.1) == pytest.approx(sommerfeld, rel=1e-6)
+        assert wall / (2 * math.pi * 10**3 / 0.1) == pytest.approx(sommerfeld, rel=1e-6)
         assert rod.wall_bent == pytest.approx(wall)
 
 
 def test_unwrapping_costs_little_in_a_ring_as_deep_as_a_real_one() -> None:
-    """Flow along a ring of 4 mm radius with a smooth rod in it, solved in round coordinates."""
+    """Flow along a ring with a smooth rod in it, solved in round coordinates, and Couette's torque of the rod."""
     mean = shown("mean_gap")[0]
-    inner = 4 - mean
+    inner, middle = 4 - mean, 4 - mean / 2
     found = solve_bvp(
         lambda r, u: np.array([u[1], -1 - u[1] / r]), lambda a, b: np.array([a[0], b[0]]),
         np.linspace(inner, 4, 50), np.zeros((2, 50)), tol=1e-8,
     )  # fmt: skip
     exact = quad(lambda r: 2 * math.pi * r * found.sol(r)[0], inner, 4)[0]
-    flat = screw_in_bore(8.0, mean, mean, 1.0, 1.0, 1.0, 4 - mean / 2, 0.1, 0.0).back_conductance
-    assert flat == pytest.approx(exact, rel=0.01)
+    flat = screw_in_bore(8.0, mean, mean, 1.0, 1.0, 1.0, middle, 0.1, 0.0)
+    assert flat.back_conductance == pytest.approx(exact, rel=0.01)
+    couette = 4 * math.pi * inner**2 * 4**2 / (4**2 - inner**2)
+    assert couette / flat.wall_leaning == pytest.approx((1 - (mean / (2 * middle)) ** 2) ** 2)
+    assert flat.wall_leaning == pytest.approx(couette, rel=0.2)
 
 
 # --- what must hold whatever the numbers --------------------------------------------------------------

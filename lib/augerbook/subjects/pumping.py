@@ -208,7 +208,7 @@ SUBJECT.relation(
     source=_HERE, assumptions=(_NEWTON,),
 )  # fmt: skip
 SUBJECT.relation(
-    "mean_shear", mean_shear, wall_drag / (pi * bore_diameter * melt_radius), "The torque as a shear rate",
+    "mean_shear", mean_shear, 2 * wall_drag / (pi * bore_diameter**2), "The torque as a shear rate",
     source=_HERE, assumptions=("without pressure",),
 )  # fmt: skip
 SUBJECT.relation(
