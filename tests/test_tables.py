@@ -82,15 +82,15 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "activation_energy": (0, 150),
     },
     "wide_gap_fem": {
-        "bore_diameter": (4, 12),
-        "major_diameter": (3, 10),
-        "core_diameter": (2, 8),
-        "pitch": (1, 60),
+        "bore_diameter": (4, 80),
+        "major_diameter": (3, 80),
+        "core_diameter": (2, 80),
+        "pitch": (1, 12),
         "flank_half_angle": (15, 89),
         "crest_width": (0.05, 5),
         "drag_volume": (0.5, 40),
-        "back_conductance": (0.001, 20),
-        "wall_drag": (50, 5000),
+        "back_conductance": (0.01, 20),
+        "wall_drag": (50, 3e6),
     },
 }
 

@@ -56,7 +56,7 @@ def test_published(check: Check) -> None:
 
 
 def test_shape_factors_in_their_limits() -> None:
-    """A wide channel forgets its sides; the drag loses 14 zeta(3) / pi**3 of H / W at first, not the often quoted 0.571."""
+    """A wide channel forgets its sides; the drag first loses 14 zeta(3) / pi**3 of H / W, less than a fitted line."""
     drag, pressure = shape_factors(np.array([1e3, 0.05]), 1.0)
     assert drag[0] == pytest.approx(1 - 14 * zeta(3) / math.pi**3 / 1e3, abs=1e-12)
     assert pressure[0] == pytest.approx(1 - 186 * zeta(5) / math.pi**5 / 1e3, abs=1e-12)
@@ -77,6 +77,8 @@ def test_width_and_mean_gap() -> None:
     width, mean_gap, angle = shown("channel_width mean_gap helix_angle_tip")
     assert width == pytest.approx(room / 0.9 * math.cos(math.radians(angle)), rel=1e-8)
     assert mean_gap == pytest.approx(mean, rel=1e-8)
+    fine = quad(gap, -0.45, 0.45, points=(-0.075, 0.075))[0] / 0.9
+    assert shown("mean_gap", pitch=0.9)[0] == pytest.approx(fine, rel=1e-8), "the flanks meet above the core"
 
 
 @pytest.mark.outside(
@@ -215,8 +217,8 @@ def film(solution: Solution, offset: str, round_bore: int = 180, along: int = 12
     dragged, sheared, bulged = flows(1.0, 0.0)
     pushed, _, twisted = flows(0.0, 1.0)
     return Film(
-        dragged * np.pi * bore, -pushed, (sheared + bulged) * circle * bore**2 / 4, twisted * circle * bore / 2,
-        (sheared + bulged) * bore / 2,
+        dragged * np.pi * bore, -pushed, (sheared + bulged) * circle * radius**2, twisted * circle * bore / 2,
+        (sheared + bulged) * circle * radius**2 / (2 * np.pi * (bore / 2) ** 2),
     )  # fmt: skip
 
 
@@ -231,9 +233,8 @@ def test_whole_bore(offset: str, screw: dict[str, float], eccentric: float, tole
     # Averaging over a pitch takes the pitch as small beside the bore: that costs the tolerance, out of centre.
     solution = solve(offset, **screw, eccentricity=eccentric)
     found = film(solution, offset)
-    values = [float(q.shown(solution[q])) for q in map(head().quantities.get, (
-        "drag_volume", "back_conductance", "wall_drag", "wall_drag_pressure", "mean_shear", "pump_stiffness"))]  # fmt: skip
-    drag, back, wall, wall_pressure, shear, stiffness = values
+    keys = "drag_volume back_conductance wall_drag wall_drag_pressure mean_shear pump_stiffness"
+    drag, back, wall, wall_pressure, shear, stiffness = shown(keys, offset, **screw, eccentricity=eccentric)
     assert drag == pytest.approx(found.drag, rel=tolerance)
     assert back == pytest.approx(found.back, rel=tolerance)
     assert wall == pytest.approx(found.wall, rel=tolerance)
@@ -271,21 +272,24 @@ def test_a_smooth_rod_neither_pumps_nor_bends_the_classical_drag() -> None:
         assert (rod.drag_leaning, rod.drag_bent) == pytest.approx((0, 0), abs=1e-9)
         assert back == pytest.approx(2 * math.pi * 10 * 0.1**3 / 12 * (1 + 1.5 * e**2), rel=1e-6)
         sommerfeld = 2 * (1 + 2 * e**2) / ((2 + e**2) * math.sqrt(1 - e**2))
-        assert wall / (2 * math.pi * 10 * 10.05**2 / 0.1) == pytest.approx(sommerfeld, rel=1e-6)
+        assert wall / (2 * math.pi * 10**3 / 0.1) == pytest.approx(sommerfeld, rel=1e-6)
         assert rod.wall_bent == pytest.approx(wall)
 
 
 def test_unwrapping_costs_little_in_a_ring_as_deep_as_a_real_one() -> None:
-    """Flow along a ring of 4 mm radius with a smooth rod in it, solved in round coordinates."""
+    """Flow along a ring with a smooth rod in it, solved in round coordinates, and Couette's torque of the rod."""
     mean = shown("mean_gap")[0]
-    inner = 4 - mean
+    inner, middle = 4 - mean, 4 - mean / 2
     found = solve_bvp(
         lambda r, u: np.array([u[1], -1 - u[1] / r]), lambda a, b: np.array([a[0], b[0]]),
         np.linspace(inner, 4, 50), np.zeros((2, 50)), tol=1e-8,
     )  # fmt: skip
     exact = quad(lambda r: 2 * math.pi * r * found.sol(r)[0], inner, 4)[0]
-    flat = screw_in_bore(8.0, mean, mean, 1.0, 1.0, 1.0, 4 - mean / 2, 0.1, 0.0).back_conductance
-    assert flat == pytest.approx(exact, rel=0.01)
+    flat = screw_in_bore(8.0, mean, mean, 1.0, 1.0, 1.0, middle, 0.1, 0.0)
+    assert flat.back_conductance == pytest.approx(exact, rel=0.01)
+    couette = 4 * math.pi * inner**2 * 4**2 / (4**2 - inner**2)
+    assert couette / flat.wall_leaning == pytest.approx((1 - (mean / (2 * middle)) ** 2) ** 2)
+    assert flat.wall_leaning == pytest.approx(couette, rel=0.2)
 
 
 # --- what must hold whatever the numbers --------------------------------------------------------------

@@ -6,7 +6,7 @@ tips, out of centre as it really lies, is computed in ``pumping_models.py`` from
 
 from __future__ import annotations
 
-from sympy import atan, cos, pi, sin
+from sympy import Piecewise, atan, cos, pi, sin
 
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -112,7 +112,7 @@ stiffness_ratio = SUBJECT.result(
     "stiffness_ratio", "kappa_p", "1", "pump stiffness over that of the reference screw"
 )  # fmt: skip
 closed_pressure = SUBJECT.result(
-    "closed_pressure", "Pi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
+    "closed_pressure", "Phi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
     "for each viscosity",
 )  # fmt: skip
 least_viscosity = SUBJECT.result(
@@ -132,7 +132,7 @@ _LIES = "the screw lies parallel to the bore, equally far out of centre all alon
 _SLENDER = "the pitch is small beside the circumference, so that a sector sees whole periods"
 _FLANKS = (
     root_width < pitch,
-    "the flanks of neighbouring turns meet above the core: mean gap and channel width count a flight that is not there",
+    "the flanks of neighbouring turns meet above the core: the classical channel counts a flight that is not there",
 )
 
 SUBJECT.relation(
@@ -163,9 +163,12 @@ SUBJECT.relation(
     "channel_stiffness", channel_stiffness, channel_drag / (2 * pi * (channel_conductance + leak_conductance)),
     "The classical channel with its leak", source=_HERE, assumptions=(_SHALLOW, _NEWTON),
 )  # fmt: skip
+_FLANKS_MET = tip_gap + flight_depth * (pitch - crest_width) ** 2 / (2 * pitch * (root_width - crest_width))
 SUBJECT.relation(
-    "mean_gap", mean_gap, core_gap - flight_section / pitch, "The gap less what the flight takes of it",
-    source=_HERE, valid=(_FLANKS,),
+    "mean_gap", mean_gap,
+    Piecewise((core_gap - flight_section / pitch, root_width < pitch), (_FLANKS_MET, True)),
+    "The gap less what the flight takes of it", source=_HERE,
+    assumptions=("where the flanks of neighbours meet above the core, the groove is as deep as they leave it",),
 )  # fmt: skip
 SUBJECT.relation(
     "melt_radius", melt_radius, (bore_diameter - mean_gap) / 2, "Half-way between the wall and the mean of the screw",
@@ -197,8 +200,8 @@ SUBJECT.relation(
     "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
     valid=((
         drag_volume > 0,
-        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag ahead: "
-        "this screw does not pump. Straighten it, or take a smaller bore",
+        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag "
+        "ahead: this screw does not pump. Straighten it, or take a smaller bore",
     ),),
 )  # fmt: skip
 SUBJECT.relation(
@@ -206,7 +209,7 @@ SUBJECT.relation(
     source=_HERE, assumptions=(_NEWTON,),
 )  # fmt: skip
 SUBJECT.relation(
-    "mean_shear", mean_shear, wall_drag / (pi * bore_diameter * melt_radius), "The torque as a shear rate",
+    "mean_shear", mean_shear, 2 * wall_drag / (pi * bore_diameter**2), "The torque as a shear rate",
     source=_HERE, assumptions=("without pressure",),
 )  # fmt: skip
 SUBJECT.relation(

@@ -150,7 +150,8 @@ def screw_in_bore(
     # Seen from the screw, the place of the narrow gap moves on when the offset does not turn with it.
     bent, leaning = slope(drag_round), -slope(means.first - drag_round)
     around = 2.0 * np.pi * radius
-    per_turn, per_torque = around * np.pi * bore, around * bore**2 / 4.0
+    # Melt is dragged with the wall's own speed; a torque passes every ring alike and is counted in the middle one.
+    per_turn, per_torque = around * np.pi * bore, around * radius**2
     whole = (back - skew * slope(skew)).mean(axis=0)
     results = (
         around * whole,

@@ -86,7 +86,7 @@ def _speeds(
     scene: Scene, solution: Solution, mm: dict[Quantity, float], scale: float, pitches: float, closed: bool
 ) -> None:
     count = max(4, round(_STATIONS * min(pitches, 3.0)))
-    place = (np.arange(count) + 0.5) * pitches * mm[pitch] / count
+    place = (np.arange(count) + 0.35) * pitches * mm[pitch] / count
     gap = _gap_at(mm, place)
     part = groove(gap_means(mm[tip_gap], mm[core_gap], mm[crest_width], mm[root_width], mm[pitch]))
     angle = solution[groove_angle]
@@ -98,7 +98,7 @@ def _speeds(
     longest = float(np.abs(speed).max())
     if not longest > 0:
         return
-    stretch = 0.66 * (_RIGHT - _LEFT) / count / (np.ptp(speed, axis=1).max() or 1.0)
+    stretch = 0.62 * (_RIGHT - _LEFT) / count / (np.ptp(speed, axis=1).max() or 1.0)
     x = _LEFT + place * scale
     y = _WALL - gap[:, None] * (1.0 - height) * scale
     lines: list[np.ndarray] = []

@@ -91,6 +91,7 @@ class PumpGraphs:
         columns = [np.full(_GAPS.size, solution[q]) for q in _VARIED]
         columns[0] = solution[major_diameter] + 2e-3 * _GAPS
         leaning, bent, back, channel, along, leaking = _over_gaps()(*columns)
+        low, high = _alike()
         drag = bent if solution[drag_volume] == solution[drag_bent] else leaning
         with np.errstate(invalid="ignore"):
             wide = np.where(drag > 0, drag / (2 * np.pi * back), np.nan)
@@ -102,13 +103,14 @@ class PumpGraphs:
                 "leaking": (_GAPS, leaking),
                 "tight": (_GAPS, channel / (2 * np.pi * along)),
             },
-            bands={"alike": (np.array([0.0, _WIDEST]), *(other * bound for bound in _alike()))},
+            bands={"alike": (np.array([0.0, _WIDEST]), other * low, other * high)},
             markers={"here": (1e3 * solution[tip_gap], own)},
             alt=(
                 f"Left: the flow of this screw falls to nothing at {pump_stiffness.text(own)}, that of the reference "
                 f"at {reference_pump_stiffness.text(other)}, a ratio of {stiffness_ratio.text(own / other)}. Right: "
                 f"pump stiffness falls steeply as the gap between tip and wall grows; this build has "
-                f"{tip_gap.text(solution[tip_gap])}. The classical channel without leak lies far above, with leak below."
+                f"{tip_gap.text(solution[tip_gap])}. The classical channel without leak lies far above, the one with "
+                "leak below."
             ),
         )
         return self._plot
