@@ -333,7 +333,8 @@ def told(name: str, **changes: float) -> str:
 
 def test_bad_input_is_told() -> None:
     assert told("otter") == "" and told("wren") == ""
-    assert "no reserve: at no speed" in told("wren", friction_barrel=0.2)
+    slipping = told("wren", friction_barrel=0.2)
+    assert "no reserve: at no speed" in slipping and slipping.count("operating.") == 1
     assert "set the running torque" in told("otter", running_torque=0.2)
     assert "less than half" in told("otter", running_torque=3.0)
 
@@ -361,11 +362,13 @@ def test_what_the_chapter_states_in_words() -> None:
     assert si(shipped_build("wren"), "peak_pressure") == si(shipped_build("wren"), "plug_pressure")
 
     slow, fast = (settled(changed("otter", nozzle_diameter=0.4, wanted_flow=q)) for q in (1.0, 5.0))
-    assert si(slow, "torque_share") < 0.8 < si(fast, "torque_share")
-    assert si(fast, "needed_torque") < 2 * si(slow, "needed_torque")  # far less than in proportion to the flow
+    assert si(slow, "torque_share") < 0.8
+    assert math.isnan(si(fast, "operating_speed")) and si(fast, "softened_length") > 1.5 * si(slow, "softened_length")
+    faster = settled(changed("otter", nozzle_diameter=0.4, wanted_flow=3.0))
+    assert si(faster, "needed_torque") < 1.5 * si(slow, "needed_torque")  # far less than in proportion to the flow
     reserves = [si(settled(changed("wren", nozzle_diameter=0.4, wanted_flow=q)), "push_reserve") for q in (1, 2, 3, 5)]
     assert max(reserves) < 1.1 * min(reserves) and min(reserves) > 1.1
-    assert si(fast, "heater_at_work") > 0
+    assert si(faster, "heater_at_work") > 0
 
     brass, carbon, stainless = (
         si(settled(changed("wren", tube_conductivity=110.0, screw_conductivity=k)), "softened_length")

@@ -222,7 +222,8 @@ SUBJECT.relation(
     "push_reserve", push_reserve, grip_exponent / pressed_exponent, "Largest exponent over the one at work",
     source=_DEFINITION,
     valid=((
-        push_reserve > 1.1,
+        # A plug that slips has no exponent at work, and its message is the one above.
+        grip_exponent > Rational(11, 10) * pressed_exponent,
         "no reserve: the plug presses within a tenth of what it can at all. Speed, torque and thrust found here change "
         "without bounds with small changes of friction: do not trust their figures",
     ),),
@@ -266,12 +267,12 @@ SUBJECT.relation(
     source=_DEFINITION,
     valid=(
         (
-            torque_found < 2,
+            needed_torque < 2 * running_torque,
             "the screw takes more than twice the running torque that heats the plastic here: set the running torque to "
             "the one at the operating point, or to what you measure, and look again",
         ),
         (
-            torque_found > Rational(1, 2),
+            needed_torque > running_torque / 2,
             "the screw takes less than half of the running torque that heats the plastic here: set the running torque "
             "to the one at the operating point, or to what you measure, and look again",
         ),
@@ -288,7 +289,7 @@ SUBJECT.relation(
     "heater_at_work", heater_at_work, heater_power + friction_heat - friction_power,
     "What friction gives the heater need not", source=_HERE, assumptions=(_FIRST_ORDER,),
     valid=((
-        heater_at_work > 0,
+        friction_power < heater_power + friction_heat,
         "the screw's work alone heats more than the head needs: the heater switches off and the temperature runs away "
         "from its set value. Print more slowly, or lower the friction",
     ),),
