@@ -263,6 +263,24 @@ def test_a_sweep_over_a_measured_result_reaches_what_depends_on_it() -> None:
     np.testing.assert_array_equal(same, sections)
 
 
+def test_around_a_solution_only_what_follows_moves() -> None:
+    solution = NETWORK.solve(VALUES, CHOICES)
+    levels = np.array([0.2, 0.5])
+    around = NETWORK.around(solution, [water_volume, section, emptying_time], [level])(levels)
+    whole = NETWORK.compile([water_volume, section, emptying_time], [level], VALUES, CHOICES)(levels)
+    for one, other in zip(around, whole, strict=True):
+        assert one == pytest.approx(other)
+    # The shape is chosen behind the width, and a solution does not hold the choice.
+    with pytest.raises(NetworkError, match="shape"):
+        NETWORK.around(solution, [water_volume], [width])
+
+
+def test_around_a_solution_what_was_given_stays() -> None:
+    solution = NETWORK.solve({**VALUES, section: 3.0}, CHOICES)
+    (same,) = NETWORK.around(solution, [section], [width])(np.array([0.2, 0.5]))
+    assert same == pytest.approx([3.0, 3.0])
+
+
 def test_a_sweep_leaves_one_measured_result_of_a_model_alone() -> None:
     values = {**VALUES, emptying_time: 60.0}
     times, flows = NETWORK.compile([emptying_time, mean_flow], [tap_bore], values, CHOICES)(np.array([0.01, 0.02]))

@@ -294,6 +294,20 @@ class Network:
         """
         return Sweep(self, tuple(outputs), tuple(vary), dict(values), dict(choices or {}))
 
+    def around(self, solution: Solution, outputs: Sequence[Quantity], vary: Sequence[Quantity]) -> Sweep:
+        """Return one array function for ``outputs`` over ``vary``; what does not follow from these is as in a solution.
+
+        Raises:
+            NetworkError: something needed is missing, or a choice decides behind what varies: a solution holds none.
+        """
+        moves: set[Quantity | Series] = set(vary)
+        for node in self.order:
+            if not moves.isdisjoint(node.inputs):
+                moves.update(q for q in node.outputs if q not in solution.given)
+        stays = {q for q in solution.values if q not in moves}
+        needed = {q for node in self.chain(outputs, stays, {}) for q in node.inputs} | set(outputs)
+        return self.compile(outputs, vary, {q: solution.values.exact(q) for q in needed if q in stays})
+
 
 class Sweep:
     """A compiled set of outputs: what depends on no varied input is computed once, the rest in chunks."""

@@ -77,24 +77,45 @@ def carried_stress(soft: Soft, speed: Array) -> Array:
 
 def back_from_nozzle(soft: Soft, speed: Array) -> Along:
     """Return what the softened plastic does at a speed (1/s) that may or may not suit the plug."""
+    return _march(soft, speed, soft.nozzle_pressure, forward=False)
+
+
+def forward_from_plug(soft: Soft, speed: Array, plug_pressure: Array) -> Along:
+    """Return what the softened plastic does at a speed (1/s) behind a plug that presses with ``plug_pressure`` (Pa).
+
+    The pressure at the nozzle is what comes out of it; ``soft.nozzle_pressure`` is not looked at.
+    """
+    return _march(soft, speed, plug_pressure, forward=True)
+
+
+def _march(soft: Soft, speed: Array, known: Array, *, forward: bool) -> Along:
+    """Go from slice to slice, from the end where the pressure (Pa) is known to the other one."""
     rate = 2 * np.pi * speed * soft.mean_shear
     carried = carried_stress(soft, speed)
     # Pressure gradient for each stress: what the screw drags ahead beyond the flow must flow back, or the flow beyond
     # what it drags ahead must be pressed through.
     steep = (soft.drag_volume * speed - soft.flow) / (soft.back_conductance * rate)
-    pressure = np.empty((carried.shape[0], carried.shape[1] + 1))
-    pressure[:, -1] = soft.nozzle_pressure
-    for i in range(carried.shape[1] - 1, -1, -1):
-        after, length = pressure[:, i + 1], soft.length[:, i]
-        # Where the pressure is too low to hold it to the wall it slips, and its stress is friction.
-        sticks = after - steep * carried[:, i] * length
-        slips = after * np.exp(-steep * soft.friction * length)
-        pressure[:, i] = np.where(steep > 0, np.maximum(sticks, slips), np.minimum(sticks, slips))
+    count = carried.shape[1]
+    pressure = np.empty((carried.shape[0], count + 1))
+    slices = range(count) if forward else range(count - 1, -1, -1)
+    start, step = (0, 1) if forward else (1, 0)
+    pressure[:, 0 if forward else count] = known
+    for i in slices:
+        length = soft.length[:, i] if forward else -soft.length[:, i]
+        pressure[:, i + step] = _across(pressure[:, i + start], steep * length, carried[:, i], soft.friction)
     middle = (pressure[:, 1:] + pressure[:, :-1]) / 2
     stress = np.minimum(carried, soft.friction[:, None] * middle)
     drag = stress / soft.mean_shear[:, None] * soft.wall_drag[:, None] * soft.length
     push = soft.drag_volume[:, None] / (2 * np.pi) * np.diff(pressure, axis=1)
     return Along(pressure, stress, drag + push)
+
+
+def _across(pressure: Array, change: Array, carried: Array, friction: Array) -> Array:
+    """Return the pressure (Pa) across a slice that changes it by ``change`` for each stress in it."""
+    sticks = pressure + change * carried
+    # Where the pressure is too low to hold it to the wall it slips, and its stress is friction: the less changes.
+    slips = pressure * np.exp(change * friction)
+    return np.asarray(np.where(change > 0, np.minimum(sticks, slips), np.maximum(sticks, slips)))
 
 
 class Plug:

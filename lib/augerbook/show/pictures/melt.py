@@ -43,7 +43,7 @@ def nozzle_of(solution: Solution) -> Nozzle:
     return Nozzle(*(np.float64(solution[q]) for q in NOZZLE_INPUTS))
 
 
-def _ceiling(value: float) -> tuple[float, float]:
+def ceiling(value: float) -> tuple[float, float]:
     """A round number at or above a value, and the step of four or five lines up to it."""
     power = 10.0 ** math.floor(math.log10(max(value, 1e-3)))
     for top, step in ((1.0, 0.25), (2.0, 0.5), (2.5, 0.5), (4.0, 1.0), (5.0, 1.0), (8.0, 2.0), (10.0, 2.5)):
@@ -105,7 +105,7 @@ def _section(scene: Scene, mm: dict[Quantity, float], ends: np.ndarray, scale: f
 def _graph(scene: Scene, solution: Solution, ends: np.ndarray, scale: float, parts: dict[str, str]) -> None:
     place, _, pressure = pressure_along(nozzle_of(solution))
     shown = np.asarray(nozzle_pressure.shown(pressure))
-    highest, step = _ceiling(float(shown[-1]))
+    highest, step = ceiling(float(shown[-1]))
     right = float(ends[-1])
     lines: list[tuple[float, float]] = []
     for value in np.arange(0.0, highest * 1.0001, step):
