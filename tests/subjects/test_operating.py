@@ -374,7 +374,7 @@ def test_what_the_chapter_states_in_words() -> None:
         si(settled(changed("wren", tube_conductivity=110.0, screw_conductivity=k)), "softened_length")
         for k in (110.0, 60.5, 14.9)
     )
-    assert abs(brass - carbon) < 3e-4 < carbon - stainless
+    assert abs(brass - carbon) < 5e-4 < carbon - stainless
 
     smooth = settled(
         changed(
