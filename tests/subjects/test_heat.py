@@ -470,6 +470,21 @@ def test_soft_zone_follows_the_screws_conductivity_and_a_good_tube_hides_it() ->
     assert good[0] > cold[-1][0], "the tube comes first"
 
 
+def test_contrast_between_screws_shrinks_on_their_surface_in_a_good_tube() -> None:
+    """In a tube so long that it is never soft to the throat, whatever it is made of."""
+    long = {"tube_length": 200.0, "cooler_end": 196.0}
+    ratios = []
+    for tube in (15.0, 60.0, 113.0, 167.0):
+        steel, brass = (
+            shown("softened_length screw_soft_length", screw_conductivity=k, tube_conductivity=tube, **long)
+            for k in (14.9, 113.0)
+        )
+        assert brass[1] < 150
+        ratios.append((brass[0] / steel[0], brass[1] / steel[1]))
+    assert all(more[1] > 1.05 * less[1] for more, less in pairwise(ratios))
+    assert all(1.1 < plastic < 1.35 for plastic, _ in ratios), "that of the plastic hardly shrinks"
+
+
 @settings(max_examples=20)
 @given(st.floats(50, 1500), st.floats(1.1, 3), st.floats(5, 400))
 def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) -> None:

@@ -103,13 +103,7 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
             break
         at = at + step
     screw, plastic, tube = (at[:, :, body] for body in range(3))
-    tubes = tube_slices
-    at_end = grid.links[:, tubes - 1, 2] * (tube[:, tubes] - tube[:, tubes - 1])
-    to_air = (grid.film * (tube - grid.head.room_temperature)).sum(axis=1)
-    to_bearing = grid.shank * (screw[:, 0] - grid.head.room_temperature[:, 0])
-    from_block = at_end + now.wall[:, tubes:].sum(axis=1)
-    carried = grid.head.feed_heat[:, 0] * plastic[:, -1] - now.inlet
-    return Temperatures(grid.place, grid.width, screw, plastic, tube, from_block, to_air, to_bearing, carried, residual)
+    return Temperatures(grid.place, grid.width, screw, plastic, tube, *grid.flows(at, now), residual)
 
 
 def soft_length(place: Array, temperature: Array, at_throat: Array, softening: Any, tube_length: Any) -> Array:
@@ -140,14 +134,19 @@ class Outcome(NamedTuple):
     residual: Any
 
 
+def throat_of_screw(head: Head, screw: Array, place: Array) -> Array:
+    """Return the screw's temperature at the throat (K) from that in its first slice, whose middle is at ``place``.
+
+    The shank carries heat to the bearing evenly, so that the temperature falls along a straight line.
+    """
+    room, shank = (np.asarray(v, dtype=np.float64).reshape(-1) for v in (head.room_temperature, head.shank_length))
+    return room + (screw - room) * shank / (shank + place)
+
+
 def outcome(head: Head, found: Temperatures) -> Outcome:
     """Sum up temperatures; arrays (B,)."""
-    room, shank, enters = (
-        np.broadcast_to(np.asarray(v, dtype=np.float64).reshape(-1), found.residual.shape)
-        for v in (head.room_temperature, head.shank_length, head.throat_temperature)
-    )
-    # The shank carries heat to the bearing evenly, so the temperature falls along a straight line.
-    at_throat = room + (found.screw[:, 0] - room) * shank / (shank + found.place[:, 0])
+    at_throat = throat_of_screw(head, found.screw[:, 0], found.place[:, 0])
+    enters = np.broadcast_to(np.asarray(head.throat_temperature, dtype=np.float64).reshape(-1), found.residual.shape)
     soft, length = head.softening_temperature, head.tube_length
     return Outcome(
         soft_length(found.place, found.plastic, enters, soft, length),

@@ -10,6 +10,7 @@ import numpy as np
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.show.picture import Picture
+from augerbook.show.pictures.heat_creep import CREEP_PICTURE
 from augerbook.show.pictures.screw import flight_profile
 from augerbook.show.scene import Scene
 from augerbook.show.scene_layout import TextAt
@@ -212,4 +213,5 @@ PICTURES = (
         draw=draw_head,
         variants=(FLOW, PAUSE),
     ),
+    CREEP_PICTURE,
 )  # fmt: skip
