@@ -1,7 +1,6 @@
 """Heat against SciPy's solver of boundary value problems, closed forms, ht, and what conduction demands."""
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -14,8 +13,9 @@ from augerbook.core.units import ureg
 from augerbook.show.picture import pictures_of
 from augerbook.subjects import head
 from augerbook.subjects.heat import HEAD_INPUTS, SUBJECT
-from augerbook.subjects.heat_grid import Grid, Head
-from augerbook.subjects.heat_models import SETTLED, Temperatures, outcome, pausing, running, temperatures
+from augerbook.subjects.heat_creep import Held, creep
+from augerbook.subjects.heat_grid import Balances, Grid, Head
+from augerbook.subjects.heat_models import SETTLED, outcome, pausing, running, temperatures
 from augerbook.tables import read_table
 from ht.conduction import R_cylinder
 from hypothesis import given, settings
@@ -23,6 +23,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
+
+from tests.subjects.heat_bvp import reference
 
 KELVIN = 273.15
 BUILD = {
@@ -168,106 +170,6 @@ def test_screw_in_a_cold_tube(conductivity: float, flow: float) -> None:
 # --- the three together --------------------------------------------------------------------------
 
 
-@dataclass
-class Reference:
-    """What solve_bvp finds, in SI."""
-
-    softened_length: float
-    screw_soft_length: float
-    tip_temperature: float
-    screw_at_throat: float
-    block_heat: float
-
-
-def pieces(h: Head) -> list[tuple[float, float, float, float]]:
-    """Cut the tube at its thermal break: start, end, conductivity times section, film times circumference of each."""
-    plain = (h.tube_conductivity * h.tube_section, h.cooler_film * math.pi * h.tube_outside_diameter)
-    broken = (h.break_conductivity * h.break_section, h.cooler_film * math.pi * h.break_outside_diameter)
-    start, end = h.break_start, h.break_start + h.break_length
-    if start == end:
-        return [(0.0, h.tube_length, *plain)]
-    return [(0.0, start, *plain), (start, end, *broken), (end, h.tube_length, *plain)]
-
-
-def reference(h: Head, first: Temperatures) -> Reference:
-    """Solve the governing equations without friction heat and with one film all along, by collocation.
-
-    Each piece of the tube and the block are mapped to 0..1: temperatures and heat along screw, plastic and tube in each
-    piece, along screw and plastic in the block. ``first`` is the guess to start from.
-    """
-    screw_path, tube = h.screw_conductivity * h.screw_section, pieces(h)
-    count = len(tube)
-
-    def conductivity(t: Any) -> Any:
-        return h.loose_conductivity + (h.fused_conductivity - h.loose_conductivity) / (
-            1 + np.exp(-(t - h.softening_temperature) / 4.0)
-        )
-
-    def slopes(x: Any, y: Any) -> Any:
-        found = []
-        for number, (start, end, path, around) in enumerate(tube):
-            screw, q_s, plastic, q_p, wall, q_t = y[6 * number : 6 * number + 6]
-            k = conductivity(plastic)
-            d_p, s, w = (
-                q_p / (k * h.plastic_section),
-                h.screw_shell * k * (screw - plastic),
-                h.wall_shell * k * (wall - plastic),
-            )
-            part = [q_s / screw_path, s, d_p, h.feed_heat * d_p - s - w, q_t / path,
-                    w + around * (wall - h.room_temperature)]  # fmt: skip
-            found.append(np.array(part) * (end - start))
-        screw, q_s, plastic, q_p = y[6 * count :]
-        k = conductivity(plastic)
-        d_p = q_p / (k * h.plastic_section)
-        s, w = h.screw_shell * k * (screw - plastic), h.wall_shell * k * (h.set_temperature - plastic)
-        found.append(np.array([q_s / screw_path, s, d_p, h.feed_heat * d_p - s - w]) * h.heated_length)
-        return np.vstack(found)
-
-    def ends(a: Any, b: Any) -> Any:
-        shank = screw_path / h.shank_length * (a[0] - h.room_temperature)
-        last = 6 * (count - 1)
-        joints = [a[6 * n + 6 + m] - b[6 * n + m] for n in range(count - 1) for m in range(6)]
-        joints += [a[6 * count + m] - b[last + m] for m in range(4)]
-        at_ends = [a[1] - shank, a[2] - h.throat_temperature, a[5], b[last + 4] - h.set_temperature]
-        return np.array([*at_ends, *joints, b[6 * count + 1], b[6 * count + 3]])
-
-    x = np.linspace(0, 1, 121)
-    guess = []
-    for start, end, path, _ in (*tube, (h.tube_length, h.tube_length + h.heated_length, 0.0, 0.0)):
-        z = start + x * (end - start)
-        bodies = [(first.screw, screw_path), (first.plastic, 0.1 * h.plastic_section)]
-        if path:
-            bodies.append((first.tube, path))
-        for values, through in bodies:
-            t = np.interp(z, first.place[0], values[0])
-            guess += [t, through * np.gradient(t, z)]
-    found = solve_bvp(slopes, ends, x, np.array(guess), tol=1e-6, max_nodes=40000)
-    assert found.success, found.message
-
-    def soft(row: int) -> float:
-        if found.sol(0)[row] >= h.softening_temperature:
-            return float(h.tube_length)
-        for number, (start, end, _, _) in enumerate(tube):
-
-            def above(u: float, at: int = 6 * number + row) -> float:
-                return float(found.sol(u)[at] - h.softening_temperature)
-
-            if above(1) >= 0:
-                return float(h.tube_length - start - (end - start) * brentq(above, 0, 1))
-        return 0.0
-
-    in_block = 6 * count + 2
-
-    def wall_heat(u: float) -> float:
-        t = float(found.sol(u)[in_block])
-        return float(h.wall_shell * conductivity(t) * (h.set_temperature - t))
-
-    into_melt = h.heated_length * quad(wall_heat, 0, 1, limit=200)[0]
-    at_tip, at_throat = found.sol(1), found.sol(0)
-    into_tube = float(at_tip[6 * count - 1])
-    return Reference(soft(2), soft(0), float(at_tip[in_block]), float(at_throat[0]), into_tube + into_melt)
-
-
 CASES = {
     "well cooled": {},
     "stainless screw": {"screw_conductivity": 15.0},
@@ -367,20 +269,26 @@ def test_heat_balance_closes(
     assert float(t.from_block[0] + taken.friction_heat - given_off[0]) == pytest.approx(0, abs=1e-8 * largest)
 
 
+def dense(now: Balances) -> NDArray[np.float64]:
+    """All derivatives of one build's balances as a matrix."""
+    count = now.given.size
+    full = np.zeros((count, count))
+    for offset in range(-3, 4):  # row less column
+        for column in range(max(0, -offset), min(count, count - offset)):
+            full[column + offset, column] = now.band[3 + offset].ravel()[column]
+    spread, drawn = (np.zeros(now.given.shape) for _ in range(2))
+    spread[:, :, 1], drawn[:, :, 1] = now.spread, now.drawn
+    return full + np.outer(spread.ravel(), drawn.ravel())
+
+
 def test_derivatives_of_the_balances() -> None:
     """Newton's method needs exact ones: held against differences, with a front of softening in the middle."""
     taken = model_head(running_torque=1.0, fused_conductivity=0.6)
     grid = Grid(taken, 12, 4)
     at = np.stack([getattr(temperatures(taken, 12, 4), body) for body in ("screw", "plastic", "tube")], axis=2)
     at = at + np.random.default_rng(2).uniform(-3, 3, at.shape)
-    now, count = grid.balances(at), at.size
-    full = np.zeros((count, count))
-    for offset in range(-3, 4):  # row less column
-        for column in range(max(0, -offset), min(count, count - offset)):
-            full[column + offset, column] = now.band[3 + offset].ravel()[column]
-    spread, drawn = (np.zeros(at.shape) for _ in range(2))
-    spread[:, :, 1], drawn[:, :, 1] = now.spread, now.drawn
-    full += np.outer(spread.ravel(), drawn.ravel())
+    count = at.size
+    full = dense(grid.balances(at))
     for column in range(count):
         moved = np.zeros(count)
         moved[column] = 1e-4
@@ -390,10 +298,10 @@ def test_derivatives_of_the_balances() -> None:
 
 @settings(max_examples=60)
 @given(
-    st.floats(0.1, 25), st.floats(0, 3), st.floats(0, 3000), st.floats(5, 400), st.floats(0.3, 400),
-    st.floats(0.1, 1.5), st.floats(100, 300),
+    st.floats(0.1, 25), st.floats(0, 1), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400),
+    st.floats(0.1, 1), st.floats(100, 300),
 )  # fmt: skip
-def test_temperatures_settle_whatever_the_friction(
+def test_temperatures_settle(
     flow: float, torque: float, cooler: float, screw: float, tube: float, fused: float, block: float
 ) -> None:
     found = temperatures(model_head(
@@ -401,6 +309,31 @@ def test_temperatures_settle_whatever_the_friction(
         tube_conductivity=tube, fused_conductivity=fused, set_temperature=block,
     ))  # fmt: skip
     assert found.residual[0] <= SETTLED
+
+
+#: Newton's method by itself comes to a state here from which the temperatures move away.
+RUNAWAY = {
+    "wanted_flow": 13.0, "running_torque": 0.75, "cooler_film_coefficient": 271.0, "screw_conductivity": 105.0,
+    "tube_conductivity": 190.0, "fused_conductivity": 0.6640625, "set_temperature": 272.0,
+}  # fmt: skip
+
+
+def test_state_that_is_found_lasts() -> None:
+    """With much friction there are steady states that a breath would end; the one that is found must not be such."""
+    held = Held(60.0, 100.0, 40.0, 26.0, 70.0)
+    for changes in ({}, {"running_torque": 1.0}, RUNAWAY):
+        taken = model_head(**changes)
+        found = temperatures(taken)
+        assert found.residual[0] <= SETTLED
+        # A negative determinant is an odd number of ways in which a change grows by itself.
+        now = Grid(taken).balances(np.stack([found.screw, found.plastic, found.tube], axis=2))
+        assert np.linalg.slogdet(dense(now))[0] > 0
+        left_alone = creep(taken, taken, held)
+        assert left_alone.softened_length == pytest.approx(left_alone.rest[0], abs=1e-6)
+    alone = [temperatures(model_head(**changes)) for changes in ({}, RUNAWAY)]
+    both = temperatures(Head(*(np.array([a, b]) for a, b in zip(model_head(), model_head(**RUNAWAY), strict=True))))
+    for place, one in enumerate(alone):
+        assert both.plastic[place] == pytest.approx(one.plastic[0], abs=1e-6)
 
 
 @pytest.mark.parametrize("key", ["cooler_film_coefficient", "tube_conductivity", "wanted_flow", "running_torque"])
@@ -468,6 +401,21 @@ def test_soft_zone_follows_the_screws_conductivity_and_a_good_tube_hides_it() ->
     good = [shown("softened_length", screw_conductivity=k, tube_conductivity=167.0)[0] for k in order]
     assert good[-1] - good[0] < 0.25 * (cold[-1][0] - cold[0][0])
     assert good[0] > cold[-1][0], "the tube comes first"
+
+
+def test_contrast_between_screws_shrinks_on_their_surface_in_a_good_tube() -> None:
+    """In a tube so long that it is never soft to the throat, whatever it is made of."""
+    long = {"tube_length": 200.0, "cooler_end": 196.0}
+    ratios = []
+    for tube in (15.0, 60.0, 113.0, 167.0):
+        steel, brass = (
+            shown("softened_length screw_soft_length", screw_conductivity=k, tube_conductivity=tube, **long)
+            for k in (14.9, 113.0)
+        )
+        assert brass[1] < 150
+        ratios.append((brass[0] / steel[0], brass[1] / steel[1]))
+    assert all(more[1] > 1.05 * less[1] for more, less in pairwise(ratios))
+    assert all(1.1 < plastic < 1.35 for plastic, _ in ratios), "that of the plastic hardly shrinks"
 
 
 @settings(max_examples=20)

@@ -244,8 +244,9 @@ SUBJECT.model(
         ),
         (
             settling_residual < _SETTLED,
-            "the temperatures have not settled within the rounds allowed: the residual says by how much the last round "
-            "still moved them, and it must be below 0.01 K to trust the lengths",
+            "the temperatures have not settled within the rounds allowed, as may happen where friction heats as much "
+            "as the block: the residual says by how much a further round would still move them, and it must be below "
+            "0.01 K to trust the lengths",
         ),
     ),
 )  # fmt: skip

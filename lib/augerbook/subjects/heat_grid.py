@@ -64,6 +64,15 @@ class Head(NamedTuple):
     friction_heat: Any
 
 
+class Flows(NamedTuple):
+    """Where the heat of B builds goes (W), (B,): see `heat_models.Temperatures`."""
+
+    from_block: Array
+    to_air: Array
+    to_bearing: Array
+    carried: Array
+
+
 class Balances(NamedTuple):
     """What the slices of B builds give away at some temperatures, SI.
 
@@ -150,6 +159,7 @@ class Grid:
         """Return the conductance (W/K) from each slice of the tube to air and cooler, (B, tubes)."""
         h, break_end = self.head, self.head.break_start + self.head.break_length
         cooled, broken = _overlap(edges, h.cooler_start, h.cooler_end), _overlap(edges, h.break_start, break_end)
+        self.broken = broken
         both = _overlap(edges, np.maximum(h.cooler_start, h.break_start), np.minimum(h.cooler_end, break_end))
         added = h.cooler_film - h.film_coefficient
         around_tube = h.film_coefficient * (np.diff(edges, axis=1) - broken) + added * (cooled - both)
@@ -239,3 +249,14 @@ class Grid:
         band[3, :, :1, 1] += by_first
         band[3, :, -1:, 1] += h.feed_heat
         return Balances(given, band, share * weight / weight.sum(axis=1, keepdims=True), eager, wall_gives, inlet[:, 0])
+
+    def flows(self, at: Array, now: Balances) -> Flows:
+        """Return what passes the ends of the head at the temperatures ``at``, of which ``now`` are the balances."""
+        h, tubes = self.head, self.tubes
+        at_end = self.links[:, tubes - 1, 2] * (at[:, tubes, 2] - at[:, tubes - 1, 2])
+        return Flows(
+            at_end + now.wall[:, tubes:].sum(axis=1),
+            (self.film * (at[:, :, 2] - h.room_temperature)).sum(axis=1),
+            self.shank * (at[:, 0, 0] - h.room_temperature[:, 0]),
+            h.feed_heat[:, 0] * at[:, -1, 1] - now.inlet,
+        )

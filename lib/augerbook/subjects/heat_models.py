@@ -19,6 +19,10 @@ from augerbook.subjects.heat_grid import BLOCK_SLICES, TUBE_SLICES, Array, Balan
 
 #: The temperatures count as settled when a further round would move none by more than this (K).
 SETTLED = 1e-8
+#: From such a step on (K) the imbalance says nothing more about the next one.
+_NEAR = 1e-4
+#: How a state that cannot last is left: warmed by so much (K), and followed with steps of so many seconds (as 1/s).
+_NUDGE, _NUDGED_PACE = 2.0, 0.3
 _ROUNDS = 100
 #: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
 _STRAIGHT = 1
@@ -46,7 +50,7 @@ class Temperatures(NamedTuple):
         to_air: what the tube gives to the air or the cooler, (B,).
         to_bearing: what the screw conducts back to the bearing, (B,).
         carried: what the plastic carries out at the tip less what came in at the throat, by flow and conduction, (B,).
-        residual: how far a further round would still move a temperature, (B,).
+        residual: how far a further round would still move a temperature, (B,); infinite for a state that does not last.
     """
 
     place: Array
@@ -61,10 +65,11 @@ class Temperatures(NamedTuple):
     residual: Array
 
 
-def _step(now: Balances, hold: Array | None = None) -> Array:
+def _step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
     """Return the step (B, N, 3) after which the balances would hold if they were straight (Newton's).
 
-    ``hold`` is put onto the diagonal: the larger, the shorter the step.
+    ``hold`` is put onto the diagonal: the larger, the shorter the step. The second result is the sign of the
+    determinant of the derivatives, (B,): negative where the state cannot last, see `temperatures`.
     """
     right = np.zeros((*now.given.shape, 2))
     right[..., 0] = -now.given
@@ -74,15 +79,24 @@ def _step(now: Balances, hold: Array | None = None) -> Array:
     if hold is not None:
         diagonals[6] += hold
     # A slice of the next build never couples to the last of this one.
-    found = dgbsv(3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True, overwrite_b=True)[2]
-    found = found.reshape(right.shape)
+    factors, swapped, found, _ = dgbsv(
+        3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True, overwrite_b=True
+    )
+    found, size = found.reshape(right.shape), len(right)
     # The friction couples every slice with every other by a product, which the formula of Sherman and Morrison adds.
     straight, turned = (now.drawn[:, :, None] * found[:, :, 1]).sum(axis=1).T
-    return found[..., 0] - found[..., 1] * (straight / (1.0 + turned))[:, None, None]
+    minuses = (factors[6] < 0) ^ (swapped != np.arange(swapped.size))
+    sign = np.where(np.count_nonzero(minuses.reshape(size, -1), axis=1) % 2, -1.0, 1.0) * np.sign(1.0 + turned)
+    return found[..., 0] - found[..., 1] * (straight / (1.0 + turned))[:, None, None], sign
 
 
 def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int = BLOCK_SLICES) -> Temperatures:
-    """Return the steady temperatures of one build or of several (1-D arrays of one length)."""
+    """Return the steady temperatures of one build or of several (1-D arrays of one length).
+
+    With much friction a state can be steady and yet not last: a little more that is soft draws more heat of friction,
+    which softens still more. Then one of the ways in which the temperatures can change grows by itself, and the
+    determinant of the balances' derivatives is negative. Such a state is left, on the side where more is soft.
+    """
     grid = Grid(head, tube_slices, block_slices)
     size = grid.shape[0]
     at, residual, imbalance, pace = grid.guess(), np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
@@ -93,24 +107,24 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
             # A soft front that jumps to and fro leaves more imbalance than before. Then let it creep, as if the bodies
             # had to be warmed up in the time of a step, and faster again as long as that helps.
             slower, faster = np.maximum(_SHORTER * pace, _PACE), np.where(pace < _PACE / 100, 0.0, pace / _LONGER)
-            pace = np.where(left > imbalance, slower, faster)
+            pace = np.where(residual <= _NEAR, 0.0, np.where(left > imbalance, slower, faster))
         imbalance = left
-        step = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
+        step, sign = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
         # A build that has settled stays as it is, so that a build among many is the same as alone.
         settled = residual <= SETTLED
         step[settled] = 0.0
-        residual = np.where(settled, residual, np.abs(step).max(axis=(1, 2)))
+        moved = np.abs(step).max(axis=(1, 2))  # of a step that was held back it says nothing
+        residual = np.where(settled, residual, np.where(pace > 0, np.maximum(moved, 2 * SETTLED), moved))
+        fleeting = (sign < 0) & (residual <= SETTLED)
+        residual[fleeting] = np.inf
         if residual.max() <= SETTLED:
             break
         at = at + step
+        if fleeting.any():
+            at[fleeting, :, 1] += _NUDGE
+            imbalance[fleeting], pace[fleeting] = np.inf, _NUDGED_PACE
     screw, plastic, tube = (at[:, :, body] for body in range(3))
-    tubes = tube_slices
-    at_end = grid.links[:, tubes - 1, 2] * (tube[:, tubes] - tube[:, tubes - 1])
-    to_air = (grid.film * (tube - grid.head.room_temperature)).sum(axis=1)
-    to_bearing = grid.shank * (screw[:, 0] - grid.head.room_temperature[:, 0])
-    from_block = at_end + now.wall[:, tubes:].sum(axis=1)
-    carried = grid.head.feed_heat[:, 0] * plastic[:, -1] - now.inlet
-    return Temperatures(grid.place, grid.width, screw, plastic, tube, from_block, to_air, to_bearing, carried, residual)
+    return Temperatures(grid.place, grid.width, screw, plastic, tube, *grid.flows(at, now), residual)
 
 
 def soft_length(place: Array, temperature: Array, at_throat: Array, softening: Any, tube_length: Any) -> Array:
@@ -141,14 +155,19 @@ class Outcome(NamedTuple):
     residual: Any
 
 
+def throat_of_screw(head: Head, screw: Array, place: Array) -> Array:
+    """Return the screw's temperature at the throat (K) from that in its first slice, whose middle is at ``place``.
+
+    The shank carries heat to the bearing evenly, so that the temperature falls along a straight line.
+    """
+    room, shank = (np.asarray(v, dtype=np.float64).reshape(-1) for v in (head.room_temperature, head.shank_length))
+    return room + (screw - room) * shank / (shank + place)
+
+
 def outcome(head: Head, found: Temperatures) -> Outcome:
     """Sum up temperatures; arrays (B,)."""
-    room, shank, enters = (
-        np.broadcast_to(np.asarray(v, dtype=np.float64).reshape(-1), found.residual.shape)
-        for v in (head.room_temperature, head.shank_length, head.throat_temperature)
-    )
-    # The shank carries heat to the bearing evenly, so the temperature falls along a straight line.
-    at_throat = room + (found.screw[:, 0] - room) * shank / (shank + found.place[:, 0])
+    at_throat = throat_of_screw(head, found.screw[:, 0], found.place[:, 0])
+    enters = np.broadcast_to(np.asarray(head.throat_temperature, dtype=np.float64).reshape(-1), found.residual.shape)
     soft, length = head.softening_temperature, head.tube_length
     return Outcome(
         soft_length(found.place, found.plastic, enters, soft, length),

@@ -9,6 +9,7 @@ from sympy import log, pi, sqrt
 
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
+from augerbook.subjects.hopper import loose_density
 from augerbook.subjects.screw import bore_diameter, core_diameter, net_volume, pitch
 
 #: The subject of the chapter, completed in ``heat.py``.
@@ -37,6 +38,10 @@ screw_conductivity = HEAT.given(
 shank_length = HEAT.given(
     "shank_length", "l_sh", "mm", "length of screw from the throat back to its bearing", 2, 300, part="screw"
 )
+screw_density = HEAT.given("screw_density", "rho_screw", "kg/m**3", "density of the screw", 800, 9000, part="screw")
+screw_specific_heat = HEAT.given(
+    "screw_specific_heat", "c_s", "J/kg/K", "specific heat of the screw", 100, 3000, part="screw"
+)
 tube_outside_diameter = HEAT.given(
     "tube_outside_diameter", "D_o", "mm", "outside diameter of the tube", 2.4, 60, part="tube"
 )
@@ -45,6 +50,10 @@ tube_length = HEAT.given(
 )
 tube_conductivity = HEAT.given(
     "tube_conductivity", "k_t", "W/m/K", "thermal conductivity of the tube", 0.1, 420, part="tube"
+)
+tube_density = HEAT.given("tube_density", "rho_tube", "kg/m**3", "density of the tube", 800, 9000, part="tube")
+tube_specific_heat = HEAT.given(
+    "tube_specific_heat", "c_t", "J/kg/K", "specific heat of the tube", 100, 3000, part="tube"
 )
 break_start = HEAT.given(
     "break_start", "z_b", "mm", "where the thermal break begins, from the throat", 0, 300, part="tube"
@@ -57,6 +66,12 @@ break_conductivity = HEAT.given(
     "break_conductivity", "k_b", "W/m/K", "thermal conductivity of the thermal break", 0.1, 420, part="tube"
 )
 break_wall = HEAT.given("break_wall", "w_b", "mm", "thickness of the wall in the thermal break", 0.1, 20, part="tube")
+break_density = HEAT.given(
+    "break_density", "rho_break", "kg/m**3", "density of the thermal break", 500, 9000, part="tube"
+)
+break_specific_heat = HEAT.given(
+    "break_specific_heat", "c_b", "J/kg/K", "specific heat of the thermal break", 100, 3000, part="tube"
+)
 heated_length = HEAT.given(
     "heated_length", "L_h", "mm", "length of heated block about the screw, up to the screw's tip", 1, 150,
     part="heating",
@@ -109,14 +124,16 @@ melt_specific_heat = HEAT.given(
 )  # fmt: skip
 
 tube_material = HEAT.lookup(
-    "tube_material", "what the tube is made of", "materials", {tube_conductivity: "conductivity"}, part="tube"
-)
+    "tube_material", "what the tube is made of", "materials",
+    {tube_conductivity: "conductivity", tube_density: "density", tube_specific_heat: "specific_heat"}, part="tube",
+)  # fmt: skip
 screw_material = HEAT.lookup(
-    "screw_material", "what the screw is made of", "materials", {screw_conductivity: "conductivity"}, part="screw"
-)
+    "screw_material", "what the screw is made of", "materials",
+    {screw_conductivity: "conductivity", screw_density: "density", screw_specific_heat: "specific_heat"}, part="screw",
+)  # fmt: skip
 break_material = HEAT.lookup(
-    "break_material", "what the thermal break is made of", "materials", {break_conductivity: "conductivity"},
-    part="tube",
+    "break_material", "what the thermal break is made of", "materials",
+    {break_conductivity: "conductivity", break_density: "density", break_specific_heat: "specific_heat"}, part="tube",
 )  # fmt: skip
 HEAT.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")
 
@@ -171,3 +188,27 @@ HEAT.relation(
     "wall_shell", wall_shell, 2 * pi / log(bore_diameter / (screw_radius + bore_diameter / 2)),
     "The shell from the middle of the plastic to the wall", source=_SHELL, assumptions=(SLICE, NO_MIXING),
 )  # fmt: skip
+
+screw_heat_held = HEAT.result(
+    "screw_heat_held", "H_s", "J/m/K", "heat that a length of screw holds for each kelvin", positive=True
+)
+tube_heat_held = HEAT.result(
+    "tube_heat_held", "H_t", "J/m/K", "heat that a length of tube holds for each kelvin", positive=True
+)
+break_heat_held = HEAT.result(
+    "break_heat_held", "H_br", "J/m/K", "heat that a length of thermal break holds for each kelvin", positive=True
+)
+hard_heat_held = HEAT.result("hard_heat_held", "H_hard", "J/m/K", "the same for hard plastic in the bore")
+soft_heat_held = HEAT.result("soft_heat_held", "H_melt", "J/m/K", "the same for soft plastic in the bore")
+
+_BY_VOLUME = "Density, specific heat and section"
+HEAT.relation("screw_heat_held", screw_heat_held, screw_density * screw_specific_heat * pi * screw_radius**2,
+              _BY_VOLUME, source=_DEFINITION, assumptions=("the flights hold heat like the core",))  # fmt: skip
+HEAT.relation("tube_heat_held", tube_heat_held, tube_density * tube_specific_heat * tube_section, _BY_VOLUME,
+              source=_DEFINITION)  # fmt: skip
+HEAT.relation("break_heat_held", break_heat_held, break_density * break_specific_heat * break_section, _BY_VOLUME,
+              source=_DEFINITION)  # fmt: skip
+HEAT.relation("hard_heat_held", hard_heat_held, loose_density * melt_specific_heat * plastic_section, _BY_VOLUME,
+              source=_DEFINITION, assumptions=("grains lie as loose as in the cup",))  # fmt: skip
+HEAT.relation("soft_heat_held", soft_heat_held, melt_density * melt_specific_heat * plastic_section, _BY_VOLUME,
+              source=_DEFINITION)  # fmt: skip

@@ -11,6 +11,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.show.picture import Picture
 from augerbook.show.pictures.head_section import SECTION_NEEDS, HeadSection
+from augerbook.show.pictures.heat_creep import CREEP_PICTURE
 from augerbook.show.scene import Scene
 from augerbook.show.scene_layout import TextAt
 from augerbook.subjects.conveying import cold_length
@@ -142,4 +143,5 @@ PICTURES = (
         draw=draw_head,
         variants=(FLOW, PAUSE),
     ),
+    CREEP_PICTURE,
 )  # fmt: skip
