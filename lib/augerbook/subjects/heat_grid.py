@@ -80,9 +80,9 @@ class Balances(NamedTuple):
         given: what each body in each slice gives to others less what it gets (W), (B, N, 3). In the heated block the
             tube has the block's temperature instead: there it is the excess over it (K).
         band: derivatives of ``given``, the seven diagonals from the highest down, (7, B, N, 3): numbered slice by
-            slice (screw, plastic, tube), ``band[3 + i - j]`` at ``j`` holds the derivative of ``i`` by ``j``.
+            slice (screw, plastic, tube), the derivative of the unknown i by j stands in row 3 + i - j, column j.
         spread, drawn: how the friction that one slice takes changes with the temperature of any other: to the
-            derivative of plastic ``i`` with respect to plastic ``j`` comes ``spread[i] * drawn[j]``; both (B, N).
+            derivative of plastic i with respect to plastic j comes ``spread[i] * drawn[j]``; both (B, N).
         wall: what the tube gives to the plastic (W), (B, N).
         inlet: what the plastic brings in at the throat, by flow and conduction (W), (B,).
     """

@@ -268,5 +268,5 @@ def grain_time(grain: Any, diffusivity: Any, set_temperature: Any, softening_tem
 
 
 def gas_constant() -> float:
-    """Return the molar gas constant (J/mol/K)."""
+    """Return the molar gas constant (SI: J/mol/K)."""
     return GAS_CONSTANT

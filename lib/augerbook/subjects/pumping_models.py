@@ -35,7 +35,7 @@ class GapMeans(NamedTuple):
 
 
 class Groove(NamedTuple):
-    """What one pitch of a gap does, in lengths; ``along`` the groove and ``across`` it.
+    """What one pitch of a gap does, in lengths; along the groove and across it.
 
     Attributes:
         drag_along, drag_across: flow for each width and each wall speed in that direction (m).
