@@ -5,13 +5,13 @@ import base64
 import re
 from collections.abc import Iterator
 
+from augerbook.show.still import MOST_PICTURE_BYTES
 from IPython.core.inputtransformer2 import TransformerManager
 from nbformat import NotebookNode
 
 from tests.handbook.refresh import WIDGET_VIEW, output_faults, texts
 
 MOST_BYTES = 400_000
-MOST_BYTES_PER_PICTURE = 60_000
 PICTURE_WORDS = "Picture: "
 ABSOLUTE_PATH = re.compile(r"(?<![\w.:/])(/(?:home|root|tmp|usr|opt|var|mnt|srv|Users|work)/\w|[A-Z]:\\\w)")
 
@@ -48,8 +48,8 @@ def _picture_faults(output: NotebookNode) -> Iterator[str]:
     png = output.get("data", {}).get("image/png")
     if png is None:
         return
-    if (size := len(base64.b64decode(png))) > MOST_BYTES_PER_PICTURE:
-        yield f"has a picture of {size} bytes; at most {MOST_BYTES_PER_PICTURE}"
+    if (size := len(base64.b64decode(png))) > MOST_PICTURE_BYTES:
+        yield f"has a picture of {size} bytes; at most {MOST_PICTURE_BYTES}"
     if not output.data.get("text/plain", "").startswith(PICTURE_WORDS):
         yield f"has a picture without a description: its text/plain must begin with '{PICTURE_WORDS}'"
 

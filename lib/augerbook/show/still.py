@@ -14,6 +14,10 @@ from augerbook.show.style import VIEW_WIDTH
 # One and a half dots a picture unit: sharp at the natural width on most screens, and still small.
 _DOTS_PER_INCH = 108
 
+#: The most that a stored picture may take, and the palettes to try in turn: a picture of many lines needs few colours.
+MOST_PICTURE_BYTES = 60_000
+_COLOURS = (256, 32, 8)
+
 
 def figure_png(figure: Figure) -> bytes:
     """The figure as PNG with a palette; without date or software name, so that equal pictures are equal."""
@@ -21,10 +25,14 @@ def figure_png(figure: Figure) -> bytes:
     figure.savefig(raw, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
     raw.seek(0)
     with Image.open(raw) as image:
+        plain = image.convert("RGB")
+    for colours in _COLOURS:
         # a third of the size, and no colour moves by more than the eye can tell
-        flat = image.convert("RGB").quantize(256, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
-    small = io.BytesIO()
-    flat.save(small, format="PNG", optimize=True)
+        flat = plain.quantize(colours, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+        small = io.BytesIO()
+        flat.save(small, format="PNG", optimize=True)
+        if small.tell() <= MOST_PICTURE_BYTES:
+            break
     return small.getvalue()
 
 

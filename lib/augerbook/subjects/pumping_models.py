@@ -106,7 +106,7 @@ def groove(means: GapMeans) -> Groove:
 class Screw(NamedTuple):
     """What a screw out of centre does: m**4, a plain number, and for both ways of lying m**3 and m**2.
 
-    ``leaning``: its axis stays beside that of the bore. ``bent``: the offset turns with the screw.
+    Leaning: its axis stays beside that of the bore. Bent: the offset turns with the screw.
     """
 
     back_conductance: Any
