@@ -11,6 +11,9 @@ from pathlib import Path
 import augerbook
 import pytest
 import yaml
+from augerbook.build import shipped_build
+from augerbook.show.cite import worked
+from augerbook.subjects.screw import net_volume
 
 ROOT = Path(__file__).resolve().parents[1]
 LIBRARY = ROOT / "lib"
@@ -114,6 +117,11 @@ def test_texts_hold_nothing_unwanted() -> None:
 
 
 # --- said once
+
+
+def test_the_readme_cites_an_example_that_there_is() -> None:
+    cited = re.search(r"`(screw\.net_volume:[0-9a-f]{8})`", (ROOT / "README.md").read_text(encoding="utf-8"))
+    assert cited and cited[1] == worked(net_volume, shipped_build("otter")).id
 
 
 def test_the_citation_gives_the_version_of_the_package() -> None:
