@@ -194,7 +194,7 @@ def test_temperatures_inside_formulas_are_absolute_and_move_by_degrees() -> None
 
 def test_the_spread_of_the_inputs_is_told_with_the_result() -> None:
     assert example(filling, ends={level: (0.5, 0.8)}).result == (
-        "60.0 % (from 50.0 % to 80.0 % with the spread of the inputs)"
+        "60.0 % (with the spread of the inputs 50.0 % to 80.0 %)"
     )
     assert example(filling, ends={tap_bore: (0.01, 0.03)}).result == "60.0 %"
 

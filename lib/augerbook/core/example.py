@@ -13,7 +13,7 @@ from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, move_in_words, spread
+from augerbook.core.spread import elasticities, move_in_words, spread, spread_in_words
 from augerbook.core.units import latex_unit, number
 
 
@@ -143,11 +143,8 @@ def work_out(
     result = figures.text(quantity)
     if ends:
         around = spread(network, quantity, values, dict(ends), chosen)
-        if around.low < around.high:
-            low, high = quantity.text(around.low), quantity.text(around.high)
-            result += f" (from {low} to {high} with the spread of the inputs)"
-        if around.lost:
-            result += f" (none within the spread of {', '.join(q.name_in_words for q in around.lost)})"
+        if words := spread_in_words(quantity, around):
+            result += f" (with the spread of the inputs {words})"
     last = network.producer[quantity]
     return WorkedExample(
         id=f"{last.id}:{fingerprint(build_block)}",

@@ -49,6 +49,16 @@ class Spread:
         return tuple(s.quantity for s in self.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
 
 
+def spread_in_words(quantity: Quantity, around: Spread) -> str:
+    """Say from where to where a result goes, and for which inputs it goes beyond what is defined; empty for neither."""
+    words = []
+    if around.low < around.high:
+        words.append(f"{quantity.text(around.low)} to {quantity.text(around.high)}")
+    if around.lost:
+        words.append(f"no value within the spread of {', '.join(q.name_in_words for q in around.lost)}")
+    return "; ".join(words)
+
+
 def elasticities(
     network: Network,
     outputs: Sequence[Quantity],

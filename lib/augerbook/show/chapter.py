@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import ipywidgets as widgets
@@ -23,7 +23,7 @@ from augerbook.show.controls import MessageLine, Sliders
 from augerbook.show.later import SOON, Later
 from augerbook.show.picture import Drawn, Picture
 from augerbook.show.session import Session
-from augerbook.show.tables_html import results_html, results_markdown
+from augerbook.show.tables_html import results_html, results_markdown, spreads_in_words
 from augerbook.subjects import head
 
 __all__ = [
@@ -225,21 +225,30 @@ def explore(
     def tabulate() -> None:
         table.value = results_html(session.build, results)
 
+    def with_spreads() -> Iterator[None]:
+        around = spreads_in_words(session.build, results)
+        yield
+        table.value = results_html(session.build, results, around)
+
     # The picture first: what else changes must not keep the browser from painting it.
-    numbers = Later(tabulate, SOON)
+    numbers, spread_too = Later(tabulate, SOON), Later(with_spreads)
 
     def refresh() -> None:
         canvas.value = draw(session.solution).svg()
         numbers.request()
+        spread_too.request()
 
     controls = Sliders(session, sliders)
     message = MessageLine(session)
     session.on_change(refresh)
     refresh()
     numbers.finish()
+    spread_too.finish()
     panel = widgets.VBox([controls.box, message.widget, canvas, table], layout=widgets.Layout(width="100%"))
     still = draw(session.solution)
-    display_with_still(panel, still, results_markdown(session.solution, results))
+    display_with_still(
+        panel, still, results_markdown(session.solution, results, spreads_in_words(session.build, results))
+    )
 
 
 def display_with_still(panel: widgets.Widget, still: Drawn, markdown: str) -> None:

@@ -3,34 +3,60 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 #: Seconds that numbers beside a picture wait for it to be painted.
 SOON = 0.03
+#: Seconds between the steps of a long action: moves that have come in meanwhile are dealt with first.
+_BETWEEN = 0.001
 
 
 class Later:
-    """Calls an action once, a moment after the last request; at once where no event loop runs."""
+    """Calls an action once, a moment after the last request; at once where no event loop runs.
 
-    def __init__(self, action: Callable[[], None], seconds: float = 0.15) -> None:
+    An action may be a generator. Then it is done step by step, so that it blocks nothing for longer than a step, and
+    begun anew by a request that comes in between.
+    """
+
+    def __init__(self, action: Callable[[], Iterator[None] | None], seconds: float = 0.15) -> None:
         self._action = action
         self._seconds = seconds
+        self._steps: Iterator[None] | None = None
         self._waiting: asyncio.TimerHandle | None = None
 
     def request(self) -> None:
-        """Ask for the action; a request that waits is put off."""
+        """Ask for the action; a request that waits is put off, one that is under way is dropped."""
+        self._steps = None
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            self._action()
+            self._to_the_end()
             return
         if self._waiting is not None:
             self._waiting.cancel()
-        self._waiting = loop.call_later(self._seconds, self.finish)
+        self._waiting = loop.call_later(self._seconds, self._step)
 
     def finish(self) -> None:
-        """Do at once what waits; nothing when nothing does."""
+        """Do at once what waits, to its end; nothing when nothing does."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
-            self._action()
+            self._to_the_end()
+
+    def _to_the_end(self) -> None:
+        for _ in self._steps or self._action() or ():
+            pass
+        self._steps = None
+
+    def _step(self) -> None:
+        self._waiting = None
+        if self._steps is None:
+            self._steps = self._action()
+        if self._steps is None:
+            return
+        try:
+            next(self._steps)
+        except StopIteration:
+            self._steps = None
+        else:
+            self._waiting = asyncio.get_running_loop().call_later(_BETWEEN, self._step)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from augerbook.build import Build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import Spread, elasticities, move_in_words, spreads
+from augerbook.core.spread import Spread, elasticities, move_in_words, spread_in_words, spreads
 from augerbook.show.cite import cite
 from augerbook.show.margin_bar import margin_bar
 
@@ -21,6 +21,8 @@ _SIGNS = {
     Verdict.FAILS: ("✕", "2px solid #1f2328"),
     Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
 }
+#: Margins whose sensitivities are computed in one step: a few hundredths of a second.
+_AT_A_TIME = 3
 #: Which of two verdicts on one quantity is told.
 _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
@@ -43,6 +45,17 @@ def depends_of(build: Build, margins: Sequence[Margin]) -> Depends:
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices)
     return Depends(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+
+
+def depends_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Depends]:
+    """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
+    movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
+    around: dict[Quantity, Spread] = {}
+    for start in range(0, len(margins), _AT_A_TIME):
+        some = depends_of(build, margins[start : start + _AT_A_TIME])
+        movers.update(some.movers)
+        around.update(some.spreads)
+        yield Depends(dict(movers), dict(around))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -101,12 +114,9 @@ def _row(
         lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
     small = []
     around = depends.spreads.get(quantity)
-    if around is not None and around.low < around.high:
-        low, high = quantity.text(around.low), quantity.text(around.high)
-        small.append(f"With the spread of the inputs {low} to {high}, most of it from {_sharers(around)}.")
-    if around is not None and around.lost:
-        lost = ", ".join(q.name_in_words for q in around.lost)
-        small.append(f"Within the spread of {lost} it has no value.")
+    if around is not None and (words := spread_in_words(quantity, around)):
+        sharers = f" Most of it from {_sharers(around)}." if around.low < around.high else ""
+        small.append(f"With the spread of the inputs {words}.{sharers}")
     movers = depends.movers.get(quantity, ())
     if movers:
         moves = [(q, *move_in_words(quantity, q, slope, solution.values)) for q, slope in movers[:_SHOWN_MOVERS]]

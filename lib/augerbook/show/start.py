@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import ipywidgets as widgets
 from traitlets import Bunch
@@ -18,7 +18,7 @@ from augerbook.show.controls import Lists, MessageLine, Sliders
 from augerbook.show.copy_box import CopyBox
 from augerbook.show.later import SOON, Later
 from augerbook.show.live_html import live_html
-from augerbook.show.margins_view import Depends, all_margins, depends_of, margins_html, strip_html
+from augerbook.show.margins_view import Depends, all_margins, depends_in_steps, margins_html, strip_html
 from augerbook.show.picture import all_pictures
 from augerbook.show.session import Session
 from augerbook.show.tables_html import margins_markdown, warnings_html
@@ -190,10 +190,17 @@ class StartPage:
     def _show_strip(self) -> None:
         self.strip.value = strip_html(self._margins, self.session.solution)
 
-    def _at_rest(self) -> None:
-        self._depends = depends_of(self.session.build, self._margins)
+    def _at_rest(self) -> Iterator[None]:
+        """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
+        self._depends = Depends()
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
+        yield
+        for depends in depends_in_steps(self.session.build, self._margins):
+            self._depends = depends
+            yield
+        self._show_margins()
+        yield
         self._opened()
 
     def _show_margins(self) -> None:

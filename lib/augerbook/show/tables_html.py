@@ -10,7 +10,10 @@ from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
+from augerbook.core.spread import spread_in_words, spreads
 
+#: What the last column of a table of results holds.
+SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
 _CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 
 
@@ -21,16 +24,29 @@ def value_text(solution: Solution, quantity: Quantity) -> str:
     return solution.why_missing(quantity) if quantity in solution.missing else "not given"
 
 
-def results_html(build: Build, quantities: Sequence[Quantity]) -> str:
-    """Return the values of some quantities, and the warnings that concern them, as an HTML table."""
+def spreads_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity, str]:
+    """Return from where to where each quantity goes with the spread of the build's inputs, in words."""
+    known = [q for q in quantities if q in build.solution.values]
+    found = spreads(build.network, known, build.values, build.ends, build.choices)
+    return {q: words for q, around in found.items() if (words := spread_in_words(q, around))}
+
+
+def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None) -> str:
+    """Return the values of some quantities, and the warnings that concern them, as an HTML table.
+
+    ``around`` are their spreads in words, when they are known already.
+    """
     solution = build.solution
     behind = build.network.chain(quantities, solution.given, build.choices)
     rows = "".join(
         f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
-        f"<td style='{_CELL};text-align:right'><b>{html.escape(value_text(solution, q))}</b></td></tr>"
+        f"<td style='{_CELL};text-align:right'><b>{html.escape(value_text(solution, q))}</b></td>"
+        f"<td style='{_CELL};color:#4a525b'>{html.escape((around or {}).get(q, ''))}</td></tr>"
         for q in quantities
     )
-    return f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>{warnings_html(solution, behind)}"
+    note = f"<p style='margin:2px 0;color:#4a525b'>{SPREAD_NOTE}</p>" if around else ""
+    table = f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>"
+    return f"{table}{note}{warnings_html(solution, behind)}"
 
 
 def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
@@ -43,11 +59,16 @@ def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> 
     return f"<p style='margin:6px 0 0'><b>Outside the models' range:</b></p><ul style='margin:0 0 0 18px'>{items}</ul>"
 
 
-def results_markdown(solution: Solution, quantities: Sequence[Quantity]) -> str:
-    """Return the values of some quantities as a Markdown table, for readers without a kernel."""
-    lines = ["| what | symbol | value |", "|---|---|---|"]
-    lines += [f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} |" for q in quantities]
-    return "\n".join(lines)
+def results_markdown(solution: Solution, quantities: Sequence[Quantity], around: Mapping[Quantity, str]) -> str:
+    """Return the values of some quantities, with their spreads in words, as a Markdown table for the stored page."""
+    head, line = ("| what | symbol | value |", "|---|---|---|")
+    if not around:
+        rows = [f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} |" for q in quantities]
+        return "\n".join([head, line, *rows])
+    rows = [
+        f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} | {around.get(q, '')} |" for q in quantities
+    ]
+    return "\n".join([f"{head} spread |", f"{line}---|", *rows, "", SPREAD_NOTE])
 
 
 def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution]) -> str:

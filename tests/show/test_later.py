@@ -1,0 +1,79 @@
+"""Work that waits: at once without a loop, once with one, in steps, and begun anew when something changes."""
+
+import asyncio
+from collections.abc import Iterator
+
+from augerbook.show.later import Later
+
+
+def test_without_a_loop_it_is_done_at_once_and_to_its_end() -> None:
+    done: list[int] = []
+
+    def steps() -> Iterator[None]:
+        for i in range(3):
+            done.append(i)
+            yield
+
+    Later(steps).request()
+    Later(lambda: done.append(9)).request()
+    assert done == [0, 1, 2, 9]
+
+
+def test_requests_are_put_off_and_done_once() -> None:
+    done: list[str] = []
+
+    async def scenario() -> None:
+        later = Later(lambda: done.append("x"), 0.02)
+        for _ in range(5):
+            later.request()
+            await asyncio.sleep(0.005)
+        assert done == []
+        await asyncio.sleep(0.05)
+
+    asyncio.run(scenario())
+    assert done == ["x"]
+
+
+def test_what_comes_in_between_two_steps_is_dealt_with_and_begins_them_anew() -> None:
+    done: list[str] = []
+
+    def steps() -> Iterator[None]:
+        for name in "abc":
+            done.append(name)
+            yield
+
+    async def scenario() -> None:
+        later = Later(steps, 0.0)
+        later.request()
+        while "b" not in done:
+            await asyncio.sleep(0)
+        later.request()
+        await asyncio.sleep(0.1)
+
+    asyncio.run(scenario())
+    assert done[:2] == ["a", "b"] and done[-3:] == ["a", "b", "c"] and done.count("c") == 1
+
+
+def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
+    done: list[int] = []
+
+    def steps() -> Iterator[None]:
+        for i in range(3):
+            done.append(i)
+            yield
+
+    async def scenario() -> None:
+        later = Later(steps, 10.0)
+        later.request()
+        later.finish()
+        assert done == [0, 1, 2]
+        later.finish()
+        assert done == [0, 1, 2]
+        under_way = Later(steps, 0.0)
+        under_way.request()
+        while len(done) < 5:
+            await asyncio.sleep(0)
+        under_way.finish()
+        assert done == [0, 1, 2, 0, 1, 2]
+
+    asyncio.run(scenario())
