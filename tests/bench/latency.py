@@ -4,7 +4,8 @@
 
 All pages run in one browser on one JupyterLab, one after the other, the same number of keys each. A key is
 pressed, and the time is taken in the page until its picture has changed and been painted. Then a drag of thirty
-moves, and the time from its last move until the picture rests. Prints medians, 95th percentiles and their ratio.
+moves, and the time from its last move until the picture rests. Prints medians, 95th percentiles and their ratio; for
+the start page also the time until the strip of all margins, which needs the whole head, has followed.
 
 The last page holds nothing but a slider and a line of text that the kernel sets: no page with widgets can be faster.
 """
@@ -42,6 +43,7 @@ class Case:
     slider: str
     place: int
     plain: str
+    strip: str = ""
 
 
 _DRAWING = """
@@ -96,7 +98,7 @@ widgets.interact(redraw, value=widgets.FloatSlider(0.35, min=0.03, max=1.2, step
 """
 
 CASES = (
-    Case("the start page's drawing", "start", "bore diameter", 0, _DRAWING),
+    Case("the start page's drawing", "start", "bore diameter", 0, _DRAWING, ".widget-html:has(span[title])"),
     Case("two graphs in a chapter", "05_conveying", "friction barrel", -1, _GRAPHS),
 )
 
@@ -202,6 +204,10 @@ def main() -> None:
                 )
                 redrawn = measured(browser, server, plain, "value", watched, 0)
                 ours, theirs = report("  handbook", *live), report("  interact, redrawn", *redrawn)
+                if case.strip:
+                    report(
+                        "  all margins", *measured(browser, server, case.notebook, case.slider, case.strip, case.place)
+                    )
                 print(f"  ratio of medians: {ours / theirs:.3f} (to reach: at most 0.2)")
             bare = measured(browser, server, written(folder, "bare", BARE), "", ".widget-html")
             report("what no page can go below: a bare slider and its number", *bare)

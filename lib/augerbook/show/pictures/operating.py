@@ -41,6 +41,8 @@ _WIDTH, _HEIGHT = 800.0, 596.0
 _LEFT, _LONGEST, _THICKEST, _AXIS = 92.0, 592.0, 76.0, 506.0
 #: The graph below the section, and the bars of the torque below that.
 _BASE, _TOP = 184.0, 384.0
+#: How far torques can be trusted: they follow the shear limit, which nobody knows better.
+_SURE = "right within a factor of 2"
 _BARS, _ROW, _BAR_LEFT, _BAR_LONGEST, _BAR_HIGH = 100.0, 34.0, 132.0, 230.0, 22.0
 _ZONES = (("hard plug", "plastic", hard_torque), ("soft plastic", "soft", soft_torque),
           ("heated block", "melt", block_torque))  # fmt: skip
@@ -126,8 +128,8 @@ def _numbers(solution: Solution) -> str:
     return (
         f"Below it the pressure: it rises exponentially along the hard plug to {words[plug_pressure]}, is at most "
         f"{words[peak_pressure]}, and {words[nozzle_pressure]} at the nozzle. The screw turns at "
-        f"{words[operating_speed]} and takes {words[needed_torque]}: {parts}. Thrust {words[operating_thrust]}, "
-        f"reserve of the plug {words[push_reserve]}."
+        f"{words[operating_speed]} and takes {words[needed_torque]}, {_SURE}: {parts}. "
+        f"Thrust {words[operating_thrust]}, reserve of the plug {words[push_reserve]}."
     )
 
 
@@ -205,7 +207,7 @@ def _torques(scene: Scene, solution: Solution) -> None:
             scene.rectangle((_BAR_LEFT, y - _BAR_HIGH / 2), long, _BAR_HIGH, style)
         scene.label((_BAR_LEFT + long + 10, y), _torque_words(solution, torque), anchor="start")
     scene.line((_BAR_LEFT, _BARS + _ROW / 2), (_BAR_LEFT, _BARS - 2.5 * _ROW), "outline")
-    scene.label((_BAR_LEFT, _BARS + 30), "Torque of each zone", anchor="start", style="strong")
+    scene.label((_BAR_LEFT, _BARS + 30), f"Torque of each zone, {_SURE}", anchor="start", style="strong")
     column: Sequence[tuple[str, Quantity]] = (
         ("speed", operating_speed), ("torque", needed_torque), ("thrust", operating_thrust),
     )  # fmt: skip
