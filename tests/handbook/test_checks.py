@@ -8,6 +8,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from augerbook.show.still import MOST_PICTURE_BYTES
 from nbformat import NotebookNode
 from PIL import Image
 
@@ -149,7 +150,7 @@ def with_undescribed_picture(notebook: NotebookNode) -> None:
 
 
 def with_large_picture(notebook: NotebookNode) -> None:
-    png = base64.b64encode(bytes(stored.MOST_BYTES_PER_PICTURE + 1)).decode()
+    png = base64.b64encode(bytes(MOST_PICTURE_BYTES + 1)).decode()
     cell_with(notebook, "savefig").outputs[0].data["image/png"] = png
 
 
