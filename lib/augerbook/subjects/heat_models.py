@@ -23,19 +23,12 @@ SETTLED = 1e-8
 _NEAR = 1e-4
 #: How a state that cannot last is left: warmed by so much (K), and followed with steps of so many seconds (as 1/s).
 _NUDGE, _NUDGED_PACE = 2.0, 0.3
-_ROUNDS = 100
+_ROUNDS = 300
 #: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
 _STRAIGHT = 1
 #: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
 #: after each round that makes it worse, longer by so much after each one that helps.
 _PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
-#: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
-_STRAIGHT = 1
-#: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
-#: after each round that makes it worse, longer by so much after each one that helps.
-_PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
-#: A step that leaves more imbalance than before is halved, but never below this share of it.
-_SHORTEST = 1 / 64
 #: Builds solved at a time, so that the diagonals of a large sweep stay in the processor's cache.
 _AT_ONCE = 32
 
