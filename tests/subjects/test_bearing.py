@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from augerbook.build import shipped_build
 from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.relation import Relation
@@ -486,3 +487,30 @@ def test_the_graph_goes_through_the_running_load(kind: str) -> None:
     plot = draw_way(("one", solution), ("other", solve()), 200.0)
     play = 1e3 * subject.unseated_play.shown(solution[subject.unseated_play])
     assert f"play of {play:.0f} um" in plot.alt
+
+
+def test_what_the_chapter_says_in_words_of_both_builds() -> None:
+    """Whoever changes the builds reads again what stands beside the 608 of *otter* and the bearing of *wren*."""
+    otter, wren = shipped_build("otter"), shipped_build("wren")
+    assert wren.solution[subject.axial_share] > 3
+    skate = otter.with_name(subject.bearing, "608").with_value(subject.axial_preload, 0.0)
+    stalled = skate.with_value(subject.groove_ratio, 0.52).solution
+    assert 1 < stalled[subject.static_safety] < 2
+    assert stalled[subject.axial_share] > 2 / 0.5
+    quantities = head().quantities
+    for build in (otter, wren):
+        at_work = build.solution[quantities["operating_thrust"]]
+        dragged = build.with_value(quantities["running_thrust"], at_work).solution
+        assert dragged[subject.bearing_life] < build.solution[subject.bearing_life]
+        assert dragged[subject.bearing_life] > 1e5 * 3600
+        assert dragged[subject.design_bearing_load] == build.solution[subject.design_bearing_load]
+
+
+def test_bearings_that_bear_the_thrust_asked_for_in_a_question() -> None:
+    """830 N with a static safety of 2, and within makers' bound: half, up to 12 mm and in light series a quarter."""
+    rows = read_table("bearings").rows
+    rating = {name: row.si("static_rating") for name, row in rows.items()}
+    assert rating["F6-12M"] > 2 * 830 > 1.4 * 830 > rating["F5-10M"] > 1.38 * 830
+    deep = {name: row.si("bore") for name, row in rows.items() if row.text("kind") == DEEP_GROOVE}
+    small_or_light = {name for name, bore in deep.items() if bore <= 12e-3 or name.startswith("60")}
+    assert [name for name in deep if rating[name] / (4 if name in small_or_light else 2) >= 830] == ["6202"]

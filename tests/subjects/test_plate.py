@@ -268,3 +268,42 @@ def test_pictures_can_be_drawn(build: str, picture: Picture) -> None:
     for variant in picture.variants or ("",):
         scene = picture.scene(solution, variant)
         assert "nan" not in scene.svg().lower().replace("nano", "")
+
+
+def otter_on(support: str, millimetres: float, loose: bool = False) -> dict[str, float]:
+    """Results of the build *otter* with another plate, held as in the chapter, by their keys, in SI."""
+    quantities, build = head().quantities, shipped_build("otter")
+    span = build.values[quantities["plate_span"]]
+    changes = {"plate_width": span, "bolt_head_diameter": 0.15 * span, "plate_thickness": millimetres / 1000}
+    changes |= {"axial_preload": 0.0, "mounting_play": 0.05e-3} if loose else {}
+    for key, value in changes.items():
+        build = build.with_value(quantities[key], value)
+    solution = build.with_choice(head().choices["plate_support"], support).solution
+    return {q.key: value for q, value in solution.values.items()}
+
+
+def test_what_the_chapter_says_in_words_of_plates_that_bend() -> None:
+    """Whoever changes the build *otter* reads the section on practice again."""
+    posts, bars = ({thick: otter_on(support, thick) for thick in (2, 3, 6)} for support in ("four posts", "two edges"))
+    for thin in (posts[2], bars[2]):
+        assert 0.05e-3 < thin["plate_deflection"] < 0.25e-3
+        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(10, abs=0.5)
+    share = "springback_over_retraction"
+    assert 0.5 < bars[2][share] < 1 < posts[2][share]
+    assert all(0.3 < plates[3][share] < 0.5 for plates in (posts, bars))
+    assert otter_on(ROUND, 2)["design_plate_deflection"] < 0.2e-3
+    dips = [otter_on(support, 6)["screw_dip"] for support in ("four posts", "two edges", "four bolts", ROUND)]
+    assert max(dips) < 1.35 * min(dips)
+    assert otter_on("four bolts", 4)["screw_dip"] < 1.02 * posts[6]["screw_dip"]
+    assert all(otter_on(kind, 9, loose=True)[share] > bars[3][share] for kind in ("two edges", ROUND))
+
+
+def test_what_the_chapter_says_in_words_of_both_builds() -> None:
+    otter, wren = (
+        {q.key: value for q, value in shipped_build(name).solution.values.items()} for name in ("otter", "wren")
+    )
+    assert math.isinf(otter["needed_plate_thickness"]) and math.isinf(wren["needed_plate_thickness"])
+    assert otter["plate_share"] == pytest.approx(0.05, abs=0.01)
+    assert otter["plate_stiffness"] > 8 * otter["frame_stiffness"]
+    assert wren["plate_stress_share"] > 3
+    assert wren["design_thrust"] > 500 and otter["design_thrust"] > 1000
