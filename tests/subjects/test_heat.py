@@ -32,7 +32,7 @@ BUILD = {
     "crest_width": 0.1, "screw_conductivity": 60.0, "shank_length": 35.0, "tube_outside_diameter": 10.0,
     "tube_length": 56.0, "tube_conductivity": 15.0, "heated_length": 14.0, "set_temperature": 205.0,
     "room_temperature": 25.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film_coefficient": 300.0,
-    "cooler_start": 14.0, "cooler_end": 49.0, "block_loss": 0.04, "softening_temperature": 60.0,
+    "cooler_start": 14.0, "cooler_end": 49.0, "block_loss": 0.04, "heater_rating": 40.0, "softening_temperature": 60.0,
     "degradation_temperature": 240.0, "loose_conductivity": 0.09, "fused_conductivity": 0.2, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "solid_density": 1240.0, "wanted_flow": 2.5, "running_torque": 0.35,
     "screw_speed": 20.0, "break_start": 50.0, "break_length": 0.0, "break_conductivity": 2.0, "break_wall": 0.4,
@@ -98,7 +98,7 @@ def test_shells() -> None:
 @pytest.mark.outside(
     "heat.feed_heat", "heat.feed_cooling_number", "heat.friction_heat", "heat.melt_flow", "heat.soft_time",
     "heat.heater_power", "heat.pause_heater_power", "heat.cold_length", "heat.softened_share", "heat.screw_soft_share",
-    "heat.throat_reserve", by="by hand, units carried by pint",
+    "heat.throat_reserve", "heat.heater_share", by="by hand, units carried by pint",
 )  # fmt: skip
 def test_sums_by_hand() -> None:
     results = {
@@ -119,6 +119,8 @@ def test_sums_by_hand() -> None:
     assert seconds == pytest.approx(plastic * (20 + 14) / melt)
     heaters = shown("heater_power pause_heater_power", **results)
     assert heaters == pytest.approx([9 + 0.04 * 180, 8 + 0.04 * 180])
+    assert shown("heater_share", **results) == pytest.approx([heaters[0] / 40])
+    assert shown("heater_share", **results | {"pause_block_heat": 12.0}) == pytest.approx([(12 + 0.04 * 180) / 40])
     shares = shown("cold_length softened_share screw_soft_share throat_reserve", **results)
     assert shares == pytest.approx([56 - 20, 100 * 21 / 56, 100 * 30 / 56, 60 - 44])
 
@@ -484,6 +486,7 @@ BAD = {
     "cooler that ends before it begins": ({"cooler_end": 10.0}, "beyond its start"),
     "set below softening": ({"set_temperature": 50.0}, "above the softening temperature"),
     "hotter than the plastic bears": ({"set_temperature": 260.0}, "fumes"),
+    "heater too weak": ({"heater_rating": 12.0}, "asks for more heat than the heater gives"),
     "hot granules": ({"throat_temperature": 70.0}, "throat temperature must be below"),
     "temperatures that did not settle": ({"settling_residual": 0.5}, "have not settled"),
     "hot room": ({"room_temperature": 65.0}, "room temperature must be below"),

@@ -31,6 +31,7 @@ from augerbook.subjects.heat_parts import (
     film_coefficient,
     fused_conductivity,
     heated_length,
+    heater_rating,
     loose_conductivity,
     melt_density,
     melt_specific_heat,
@@ -116,6 +117,9 @@ throat_reserve = SUBJECT.result(
 )
 heater_power = SUBJECT.result("heater_power", "W_h", "W", "power of the heater while it prints")
 pause_heater_power = SUBJECT.result("pause_heater_power", "W_h_0", "W", "power of the heater in a pause")
+heater_share = SUBJECT.result(
+    "heater_share", "x_h", "1", "power that the heater must give, in flow or pause, over what it can give at most"
+)
 melt_flow = SUBJECT.result("melt_flow", "Q_m", "mm**3/s", "volume of melt that leaves", positive=True)
 soft_time = SUBJECT.result("soft_time", "t_soft", "s", "time the plastic spends between softening and the screw's tip")
 
@@ -282,12 +286,28 @@ _TO_TIP = "what the melt still takes up in the nozzle, beyond the screw's tip, i
 SUBJECT.relation("heater_power", heater_power, block_heat + _LOSS, "Into the head, and into the air", source=_HERE,
                  assumptions=(_TO_TIP,))  # fmt: skip
 SUBJECT.relation("pause_heater_power", pause_heater_power, pause_block_heat + _LOSS, "In a pause", source=_HERE)
+SUBJECT.relation(
+    "heater_share", heater_share, Max(heater_power, pause_heater_power) / heater_rating,
+    "What it must give over what it can", source=_DEFINITION,
+    valid=((
+        Max(heater_power, pause_heater_power) <= heater_rating,
+        "the head asks for more heat than the heater gives: it never gets as hot as set, and the plastic stays stiff. "
+        "The power of the heater must be below its rating; take a stronger heater within the rules of its maker, print "
+        "more slowly, or let less heat escape",
+    ),),
+)  # fmt: skip
 SUBJECT.relation("melt_flow", melt_flow, solid_density * wanted_flow / melt_density, "The mass stays", source=_HERE)
 SUBJECT.relation(
     "soft_time", soft_time, plastic_section * (softened_length + heated_length) / melt_flow,
     "The room of the soft plastic over its flow", source=_HERE, assumptions=("all of the plastic moves alike",),
 )  # fmt: skip
 
+SUBJECT.margin(
+    "heater_share", heater_share, good=0.6, limit=0.9,
+    why="a heater near its limit takes many minutes to warm the head, and cannot follow a faster print or a draught",
+    advice="wrap the block, let less heat go up the tube (thinner wall, thermal break), or take a stronger heater",
+    source=_JUDGED,
+)  # fmt: skip
 SUBJECT.margin(
     "softened_share", softened_share, good=50, limit=75,
     why="soft plastic sticks to wall and screw, takes most of the torque and leaves too short a plug to press with",

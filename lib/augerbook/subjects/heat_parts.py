@@ -103,6 +103,9 @@ block_loss = HEAT.given(
     "block_loss", "H_b", "W/K", "heat from the heated block and nozzle to the air, for each kelvin", 0, 0.5,
     part="heating",
 )  # fmt: skip
+heater_rating = HEAT.given(
+    "heater_rating", "W_r", "W", "most power that the heater gives, at the voltage it gets", 2, 300, part="heating"
+)
 softening_temperature = HEAT.given(
     "softening_temperature", "T_soft", "degC", "temperature at which the plastic gives way and sticks", 30, 260,
     part="plastic",
