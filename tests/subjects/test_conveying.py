@@ -524,7 +524,7 @@ def test_figures_that_the_chapter_states_in_words() -> None:
 
 
 def test_what_the_chapter_says_of_the_soft_plastic_and_of_a_rough_wall() -> None:
-    """Soft plastic helps the plug in *otter* and costs it pressure in *wren*; a rough wall made rougher brings nothing."""
+    """Soft plastic helps the plug in *otter* and costs it pressure in *wren*; a rougher wall brings no more."""
     quantities = head().quantities
     for build, helps in (("otter", True), ("wren", False)):
         known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
