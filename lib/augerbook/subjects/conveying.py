@@ -129,7 +129,7 @@ _CREST = "friction on the narrow crest is left out"
 _STILL = "the plug just no longer moves ahead, so that all of the wall's friction works against turning"
 _EVEN = "pressure is the same all over a section, ring included, as long as the ring comes along"
 _LAG = "a ring that does not come along takes no pressure from the plug"
-_ALL = "the plug alone makes the pressure at the nozzle: no help from melt pumped by the screw"
+_ALL = "the plug presses just what the nozzle asks for: what soft plastic and melt add or take is left to chapter 11"
 _LOOSE = (
     "grains enter as loose as they lie in the cup, as far as the flights are full; packing further on slows the plug "
     "and brings in no more"
