@@ -72,21 +72,24 @@ def margins_html(
 
 
 def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
-    """Return all margins in one or two lines, to stand beside what is being moved."""
+    """Return all margins in a few lines, to stand beside what is being moved: first those that need a look."""
     worst: dict[Quantity, Verdict] = {}  # a quantity that must be neither small nor large has two margins, and one chip
     for margin in margins:
         verdict = margin.verdict(solution.get(margin.quantity))
         worst[margin.quantity] = max(verdict, worst.get(margin.quantity, verdict), key=_GRAVITY.index)
-    chips = []
+    chips, good = [], []
     for quantity, verdict in worst.items():
         sign, edge = _SIGNS[verdict]
-        words = f"{quantity.name_in_words} {_value(quantity, solution)}"
+        words = html.escape(f"{quantity.name_in_words} {_value(quantity, solution)}")
+        if verdict is Verdict.GOOD:
+            good.append(f"<span style='white-space:nowrap'>{words}</span>")
+            continue
         chips.append(
             f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
-            f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {html.escape(words)}</span>"
+            f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
         )
-    legend = ", ".join(f"{sign} {verdict}" for verdict, (sign, _) in _SIGNS.items())
-    return f"<div style='line-height:1.5'>{''.join(chips)}<small style='color:#4a525b'>{legend}</small></div>"
+    rest = f"<small style='color:#4a525b'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
+    return f"<div style='line-height:1.4'>{''.join(chips)}<br>{rest}</div>"
 
 
 def _summary(margins: Sequence[Margin], solution: Solution) -> str:

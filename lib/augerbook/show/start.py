@@ -37,14 +37,18 @@ class PicturePanel:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._pictures = {picture.title: picture for picture in all_pictures()}
-        self.which = widgets.ToggleButtons(options=list(self._pictures), style={"button_width": "auto"})
+        self.which = widgets.Dropdown(
+            options=list(self._pictures), description="picture", style={"description_width": "56px"},
+            layout=widgets.Layout(width="340px"),
+        )  # fmt: skip
         self.variant = widgets.ToggleButtons(options=[""], style={"button_width": "auto"})
         self.view = live_html()
         self.beside = live_html()
         self.other: tuple[str, Build] | None = None
         self.which.observe(self._switched, names="value")
         self.variant.observe(lambda _: self.refresh(), names="value")
-        self.widget = widgets.VBox([self.which, self.variant, self.view, self.beside], layout=_WIDE)
+        above = widgets.HBox([self.which, self.variant], layout=widgets.Layout(flex_flow="row wrap", width="100%"))
+        self.widget = widgets.VBox([above, self.view, self.beside], layout=_WIDE)
         self._switched(None)
 
     def _switched(self, _: Bunch | None) -> None:
