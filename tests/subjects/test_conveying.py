@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.build import shipped_build
-from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.spread import monte_carlo
 from augerbook.show.pictures.conveying import PICTURES, plug_state
@@ -126,12 +125,6 @@ def layer(name: str, **changes: float) -> Slice:
     if name == "carried":
         return Slice(bore / 2, barrel, whole, **changes)
     return Slice(major / 2, min(internal, barrel * (bore / major) ** 2), between, **changes)
-
-
-@pytest.mark.parametrize("check", published_checks("conveying"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for outcome in check.run():
-        assert outcome.agrees, f"{outcome.quantity.key}: {outcome.computed} instead of {outcome.published}"
 
 
 # --- the balance of a slice -------------------------------------------------------------------

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from augerbook.build import read_build, shipped_build
 from augerbook.build_reader import BuildError
-from augerbook.checks import Check, published_checks
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Solution
 from augerbook.show.pictures.feedstock import PICTURES
@@ -49,12 +48,6 @@ def shown(keys: str, shape: str = BALL, **changes: float) -> list[float]:
     """Some solved values in the units shown to people."""
     solution = solve(shape, **changes)
     return [float(q.shown(solution[q])) for q in (head().quantities[key] for key in keys.split())]
-
-
-@pytest.mark.parametrize("check", published_checks("feedstock"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for outcome in check.run():
-        assert outcome.agrees, f"{outcome.quantity.key}: {outcome.computed} instead of {outcome.published}"
 
 
 # --- drying -------------------------------------------------------------------------------------

@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.build import shipped_build
-from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import ureg
@@ -44,12 +43,6 @@ def values(keys: str, **changes: Any) -> list[float]:
     """Some solved values in SI."""
     solution = solve(**changes)
     return [solution[head().quantities[key]] for key in keys.split()]
-
-
-@pytest.mark.parametrize("check", published_checks("hopper"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for outcome in check.run():
-        assert outcome.agrees, f"{outcome.quantity.key}: {outcome.computed} instead of {outcome.published}"
 
 
 # --- packing and settling ---------------------------------------------------------------------

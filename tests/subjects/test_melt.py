@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.build import shipped_build
-from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.show.picture import pictures_of
@@ -67,12 +66,6 @@ def model(**changes: float) -> Nozzle:
     """What the model takes, for the build above with changes."""
     solution = solve(**changes)
     return Nozzle(*(solution[q] for q in NOZZLE_INPUTS))
-
-
-@pytest.mark.parametrize("check", published_checks("melt"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for result in check.run():
-        assert result.agrees, f"{result.quantity.key}: {result.computed} instead of {result.published}"
 
 
 # --- the flow law ---------------------------------------------------------------------------------

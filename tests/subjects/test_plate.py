@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 from augerbook.build import shipped_build
-from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.show.picture import Picture, pictures_of
@@ -41,12 +40,6 @@ def numbers(solution: Solution, keys: str) -> list[float]:
     """Some results in the units shown to people."""
     quantities = head().quantities
     return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
-
-
-@pytest.mark.parametrize("check", published_checks("plate"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for outcome in check.run():
-        assert outcome.agrees, f"{outcome.quantity.key}: {outcome.computed} instead of {outcome.published}"
 
 
 # -- kinds of plates -----------------------------------------------------------------------------------------------

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from augerbook.build import read_build, shipped_build
 from augerbook.build_reader import BuildError
-from augerbook.checks import Check, published_checks
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
@@ -44,12 +43,6 @@ def shown(keys: str, offset: str = "leaning", **changes: float) -> list[float]:
     """Some solved values in the units shown to people."""
     solution, quantities = solve(offset, **changes), head().quantities
     return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
-
-
-@pytest.mark.parametrize("check", published_checks("pumping"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for result in check.run():
-        assert result.agrees, f"{result.quantity.key}: {result.computed} instead of {result.published}"
 
 
 # --- the classical channel ------------------------------------------------------------------------

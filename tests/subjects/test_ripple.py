@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.build import shipped_build
-from augerbook.checks import Check, published_checks
 from augerbook.core.network import Solution
 from augerbook.show.picture import pictures_of
 from augerbook.show.pictures.grains_plots import sizes_of
@@ -43,12 +42,6 @@ def values(keys: str, **changes: float) -> list[float]:
 def unevenness(samples: np.ndarray) -> float:
     """Standard deviation over mean."""
     return float(samples.std() / samples.mean())
-
-
-@pytest.mark.parametrize("check", published_checks("ripple"), ids=lambda check: check.what)
-def test_published(check: Check) -> None:
-    for outcome in check.run():
-        assert outcome.agrees, f"{outcome.quantity.key}: {outcome.computed} instead of {outcome.published}"
 
 
 # --- counting ---------------------------------------------------------------------------------
