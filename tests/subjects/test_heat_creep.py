@@ -14,6 +14,7 @@ from augerbook.subjects.heat_creep import Creep, Held, creep, creep_of_one, held
 from augerbook.subjects.heat_grid import Head
 from augerbook.subjects.heat_models import pausing, running
 from scipy.integrate import quad
+from scipy.optimize import brentq
 from scipy.special import erfc, erfcinv
 
 KELVIN = 273.15
@@ -137,7 +138,29 @@ def test_it_ends_where_the_long_pause_is(build: str, fan: bool, changes: dict[st
         assert found.rest[place] == pytest.approx(getattr(end, name), abs=1e-12)
     assert found.screw_at_throat[-1] == pytest.approx(end.screw_at_throat, abs=1e-3)
     assert found.received - found.given_off == pytest.approx(found.stored, abs=1e-6 * found.received)
-    assert found.stored > 0
+    # The end is the same without friction, and the start is colder: so more is stored, and always something.
+    calm = creep(before._replace(friction_heat=0.0), after, held)
+    assert calm.stored > max(found.stored, 0.0)
+    assert calm.softened_length[-1] > calm.softened_length[0]
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_a_pause_ends_what_friction_heats_and_what_the_feed_cools(build: str) -> None:
+    """There is a friction at which the pause leaves the soft zone as long; with less it grows, with more it shrinks."""
+    before, held = parts(build)
+    after = stopped(before)
+    end = float(pausing(*after[:-2]).softened_length)
+
+    def apart(friction: float) -> float:
+        return float(running(*before._replace(friction_heat=friction)).softened_length) - end
+
+    even = brentq(apart, 0.0, 5.0)
+    start = {share: before._replace(friction_heat=share * even) for share in (0.0, 0.5, 1.5)}
+    courses = {share: creep(head, after, held).softened_length for share, head in start.items()}
+    for share in (0.0, 0.5):
+        assert courses[share][0] < end and (courses[share] <= end + 1e-6).all()
+    assert courses[1.5][0] > end and (courses[1.5] >= end - 1e-6).all()
+    assert (courses[1.5] <= courses[1.5][0] + 1e-6).all()
 
 
 def worst(one: Creep, other: Creep) -> float:
@@ -190,6 +213,12 @@ def test_times_in_words() -> None:
     ]  # fmt: skip
 
 
+def _pause_adds(**changes: float) -> float:
+    """By how much the pause lengthens otter's soft zone (m)."""
+    before, _ = parts(**changes)
+    return float(pausing(*stopped(before)[:-2]).softened_length - running(*before).softened_length)
+
+
 def test_picture_follows_the_build_and_says_what_it_cannot_draw() -> None:
     otter, quantities = shipped_build("otter"), head().quantities
 
@@ -199,6 +228,11 @@ def test_picture_follows_the_build_and_says_what_it_cannot_draw() -> None:
 
     first = drawn()
     assert first == drawn() and "after" in first and "never" in first
+    assert "flow stops: shrinks" in first and "fan stops too: grows" in first
+    assert "flow stops: grows" in drawn(running_torque=0.1)
+    even = brentq(lambda torque: _pause_adds(running_torque=torque), 0.1, 1.0)
+    assert "flow stops: stays at" in drawn(running_torque=even)
+    assert "half of the tube soft: from the start" in drawn(tube_conductivity=170.0)
     assert drawn(cooler_film_coefficient=100.0) != first
     assert drawn(tube_length=70.0) != first
     with pytest.raises(ValueError, match="leaves no room for plastic"):

@@ -31,7 +31,16 @@ def duration(seconds: float) -> str:
 
 
 def _when(words: str) -> str:
-    return words if words == "never" else f"after {words}"
+    return {"never": "never", "0 s": "from the start"}.get(words, f"after {words}")
+
+
+def _way(found: Creep, rest: str) -> str:
+    """Where the soft plastic goes: up, back, or nowhere that a reader would notice."""
+    first, last = (f"{1e3 * length:.1f}" for length in (found.softened_length[0], found.rest[0]))
+    if first == last:
+        return f"stays at {first} mm"
+    goes = "grows" if found.rest[0] > found.softened_length[0] else "shrinks"
+    return f"{goes} from {first} to {last} mm, nine tenths of it {_when(rest)}"
 
 
 def pause_of(solution: Solution, *, fan: bool = True) -> Creep:
@@ -91,12 +100,12 @@ class CreepGraph:
             curves[f"{name}_plastic"] = (found.times[shown], 1e3 * found.softened_length[shown])
             curves[f"{name}_screw"] = (found.times[shown], 1e3 * found.screw_soft_length[shown])
             rest, half, throat = creep_words(solution, found)
-            texts[f"{name}_told"] = f"{words}: nine tenths of the way {_when(rest)},"
-            texts[f"{name}_throat"] = f"half of the tube soft {_when(half)}, screw hot at the throat {_when(throat)}"
+            way, half_soft, hot = _way(found, rest), _when(half), _when(throat)
+            texts[f"{name}_told"] = f"{words}: {way},"
+            texts[f"{name}_throat"] = f"half of the tube soft: {half_soft}, screw hot at the throat: {hot}"
             told.append(
-                f"When the {words}, the soft plastic goes from {1e3 * found.softened_length[0]:.1f} to "
-                f"{1e3 * found.rest[0]:.1f} mm, nine tenths of it {_when(rest)}; half of the tube is soft "
-                f"{_when(half)}, and the screw softens plastic at the throat {_when(throat)}."
+                f"When the {words}, the soft plastic {way}; half of the tube is soft: {half_soft}; the screw softens "
+                f"plastic at the throat: {hot}."
             )
         self._plot.update(curves=curves, texts=texts, alt=" ".join(told))
         return self._plot
