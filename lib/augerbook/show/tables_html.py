@@ -59,8 +59,10 @@ def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> 
     return f"<p style='margin:6px 0 0'><b>Outside the models' range:</b></p><ul style='margin:0 0 0 18px'>{items}</ul>"
 
 
-def results_markdown(solution: Solution, quantities: Sequence[Quantity], around: Mapping[Quantity, str]) -> str:
-    """Return the values of some quantities, with their spreads in words, as a Markdown table for the stored page."""
+def results_markdown(
+    solution: Solution, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None
+) -> str:
+    """Return the values of some quantities, and their spreads in words where given, as a Markdown table."""
     head, line = ("| what | symbol | value |", "|---|---|---|")
     if not around:
         rows = [f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} |" for q in quantities]

@@ -11,6 +11,7 @@ from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tan
 from augerbook.core.sources import Source
 from augerbook.subjects.bearing import screw_speed
 from augerbook.subjects.conveying import cold_length, wanted_flow
+from augerbook.subjects.heat_grid import BLOCK_FRICTION, HARD_FRICTION
 from augerbook.subjects.heat_models import pausing, running
 from augerbook.subjects.heat_parts import (
     ALONG_BREAK,
@@ -127,7 +128,10 @@ _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
 _BEARING = "the screw's shank gives heat to the bearing only"
 _NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
-_FRICTION = "all of the screw's work heats the soft plastic; hard plastic takes a fiftieth as much for each length"
+_FRICTION = (
+    "the work of the screw heats the soft plastic in the tube; for each length melt in the block takes "
+    f"{100 * BLOCK_FRICTION:.0f} % as much, hard plastic {100 * HARD_FRICTION:.0f} %"
+)
 _BARE = "a tube by itself, without screw, plastic, cooler and thermal break"
 _COLD_TUBE = "screw and plastic have one temperature, the wall that of the granules that enter"
 

@@ -19,8 +19,9 @@ Array = NDArray[np.float64]
 TUBE_SLICES, BLOCK_SLICES = 80, 24
 #: Over how many kelvin the plastic changes from loose to fused: a judgement, grains fuse over 10 to 20 K.
 SOFTENING_WIDTH = 4.0
-#: Heat of friction in hard plastic, over that in soft one, for each length: a judgement.
-HARD_FRICTION = 0.02
+#: Heat of friction in hard plastic, and in the melt of the heated block, over that in soft plastic, for each length: a
+#: judgement, from where chapter 11 finds the torque.
+HARD_FRICTION, BLOCK_FRICTION = 0.02, 0.07
 #: Heat that metals and plastics hold (J/m³/K), to the next round figure.
 _METAL_HOLDS, _PLASTIC_HOLDS = 4e6, 2e6
 
@@ -123,6 +124,8 @@ class Grid:
         self.width = np.empty(self.shape)
         self.width[:, :tube_slices] = h.tube_length / tube_slices
         self.width[:, tube_slices:] = h.heated_length / block_slices
+        self.rubs = self.width.copy()  # the length that counts for friction
+        self.rubs[:, tube_slices:] *= BLOCK_FRICTION
         edges = np.concatenate([np.zeros((size, 1)), np.cumsum(self.width, axis=1)], axis=1)
         self.place = (edges[:, 1:] + edges[:, :-1]) / 2
         self.apart = np.diff(self.place, axis=1)
@@ -200,7 +203,7 @@ class Grid:
         conductivity = h.loose_conductivity + rise * fused
         to_screw, to_wall = self.across_screw * conductivity, self.across_wall * conductivity
         screw_gets, wall_gives = to_screw * (plastic - screw), to_wall * (tube - plastic)
-        weight = (fused + HARD_FRICTION) * self.width
+        weight = (fused + HARD_FRICTION) * self.rubs
         share = h.friction_heat / weight.sum(axis=1, keepdims=True)
         # Between two slices the stream passes on ahead * (one - next) + feed * one; see the chapter for the weights.
         path = self.narrow * (0.5 * (conductivity[:, 1:] + conductivity[:, :-1]))
@@ -232,7 +235,7 @@ class Grid:
         by_first = first * small_in
         if follow:
             steep = fused * (1.0 - fused) / SOFTENING_WIDTH
-            slope, eager = rise * steep, self.width * steep
+            slope, eager = rise * steep, self.rubs * steep
             to_screw = to_screw + self.across_screw * slope * (plastic - screw)
             to_wall = to_wall - self.across_wall * slope * (tube - plastic)
             # With B for the weight, d(path B(C / path)) / d path = B (B + C / path).
