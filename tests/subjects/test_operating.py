@@ -17,6 +17,7 @@ from augerbook.subjects.melt import VISCOSITY_INPUTS
 from augerbook.subjects.melt_models import viscosity
 from augerbook.subjects.operating import INPUTS, operating_point, state_of
 from augerbook.subjects.operating_models import back_from_nozzle
+from augerbook.tables import read_table
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -197,7 +198,8 @@ def test_slices_converge(name: str) -> None:
     values = [shipped_build(name).solution[q] for q in INPUTS]
     coarse, middle, fine = (np.array(operating_point(*values, finer=k)[:5]) for k in (1, 2, 8))
     assert np.all(np.abs(coarse / fine - 1) < SLICED)
-    assert np.abs(middle / fine - 1)[:4].max() < 0.6 * np.abs(coarse / fine - 1)[:4].max()
+    left = [np.abs(values / fine - 1)[:4].max() for values in (middle, coarse)]
+    assert left[0] < 0.6 * left[1] or left[1] < 1e-4  # so little comes from the slices of the temperatures instead
 
 
 # --- limits ------------------------------------------------------------------------------------
@@ -329,7 +331,7 @@ def test_bad_input_is_told() -> None:
     slipping = told("wren", friction_barrel=0.2)
     assert "no reserve: at no speed" in slipping and slipping.count("operating.") == 1
     assert "set the running torque" in told("otter", running_torque=0.2)
-    assert "less than half" in told("otter", running_torque=3.0)
+    assert "less than half" in told("wren", running_torque=0.6)
 
 
 def test_near_slipping_there_is_no_reserve() -> None:
@@ -363,11 +365,14 @@ def test_what_the_chapter_states_in_words() -> None:
     assert max(reserves) < 1.1 * min(reserves) and min(reserves) > 1.1
     assert si(faster, "heater_at_work") > 0
 
-    brass, carbon, stainless = (
-        si(settled(changed("wren", tube_conductivity=110.0, screw_conductivity=k)), "softened_length")
-        for k in (110.0, 60.5, 14.9)
+    metals = [read_table("materials").row(m).si("conductivity") for m in ("brass", "carbon steel", "stainless steel")]
+    in_brass, in_steel = (
+        [settled(changed("wren", tube_conductivity=tube, screw_conductivity=screw)) for screw in metals]
+        for tube in metals[:2]
     )
-    assert abs(brass - carbon) < 5e-4 < carbon - stainless
+    brass, carbon, stainless = (si(build, "softened_length") for build in in_steel)
+    assert abs(brass - carbon) < 3e-4 < 9e-4 < carbon - stainless
+    assert [math.isnan(si(build, "operating_speed")) for build in in_brass] == [True, True, False]
 
     smooth = settled(
         changed(
