@@ -1,9 +1,20 @@
 """Work that waits: at once without a loop, once with one, in steps, and begun anew when something changes."""
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Callable, Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 
 from augerbook.show.later import Later
+
+
+def apart(action: Callable[[], object]) -> None:
+    """Run in a thread of its own: in a test run the main thread may have the loop of a browser."""
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(action).result()
+
+
+def in_a_loop(scenario: Callable[[], Coroutine[None, None, None]]) -> None:
+    apart(lambda: asyncio.run(scenario()))
 
 
 def test_without_a_loop_it_is_done_at_once_and_to_its_end() -> None:
@@ -14,8 +25,8 @@ def test_without_a_loop_it_is_done_at_once_and_to_its_end() -> None:
             done.append(i)
             yield
 
-    Later(steps).request()
-    Later(lambda: done.append(9)).request()
+    apart(Later(steps).request)
+    apart(Later(lambda: done.append(9)).request)
     assert done == [0, 1, 2, 9]
 
 
@@ -30,7 +41,7 @@ def test_requests_are_put_off_and_done_once() -> None:
         assert done == []
         await asyncio.sleep(0.05)
 
-    asyncio.run(scenario())
+    in_a_loop(scenario)
     assert done == ["x"]
 
 
@@ -50,7 +61,7 @@ def test_what_comes_in_between_two_steps_is_dealt_with_and_begins_them_anew() ->
         later.request()
         await asyncio.sleep(0.1)
 
-    asyncio.run(scenario())
+    in_a_loop(scenario)
     assert done[:2] == ["a", "b"] and done[-3:] == ["a", "b", "c"] and done.count("c") == 1
 
 
@@ -76,4 +87,4 @@ def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
         under_way.finish()
         assert done == [0, 1, 2, 0, 1, 2]
 
-    asyncio.run(scenario())
+    in_a_loop(scenario)
