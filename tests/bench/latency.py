@@ -134,7 +134,9 @@ def key_to_picture(lab: Lab, handle: Locator, watched: Locator) -> list[float]:
         watched.evaluate(CHANGED)
         lab.page.keyboard.press("ArrowRight" if index % 20 < 10 else "ArrowLeft")
         times.append(float(lab.page.evaluate("window.paint")))
-        lab.page.wait_for_timeout(400)  # let it rest: a single key is measured, not a queue
+        # Let it rest: a single key is measured, not a queue. What runs at rest ends with a message, and for a moment
+        # after one the connection holds small messages back until they are acknowledged.
+        lab.page.wait_for_timeout(1000)
     return times
 
 

@@ -22,7 +22,7 @@ _SIGNS = {
     Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
 }
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
-_AT_A_TIME = 3
+_AT_A_TIME = 5
 #: Which of two verdicts on one quantity is told.
 _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 

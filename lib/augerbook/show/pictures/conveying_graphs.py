@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.show.live_plot import LivePlot, frame, graph
+from augerbook.subjects import head
 from augerbook.subjects.conveying import (
-    SUBJECT,
     conveying_efficiency,
     efficiency_carried,
     efficiency_lining,
@@ -21,18 +19,15 @@ from augerbook.subjects.conveying import (
 )
 
 _FROM, _TO = 0.05, 0.9
+_DRAWN = (
+    grip_exponent, ring_exponent, needed_exponent, efficiency_carried, efficiency_lining, conveying_efficiency,
+)  # fmt: skip
 
 
-def along_friction(solution: Solution, friction: np.ndarray) -> dict[Any, Any]:
-    """Return the chapter's quantities (SI) for an array of frictions of the wall, all else as in ``solution``."""
-    known: dict[Any, Any] = dict(solution.values)
-    known[friction_barrel] = friction
-    with np.errstate(all="ignore"):
-        for node in SUBJECT.nodes:
-            takes = [(place, q) for place, q in enumerate(node.outputs) if q not in solution.given]
-            results = node.array(*(known[q] for q in node.inputs)) if takes else ()
-            known.update({q: results[place] for place, q in takes})
-    return known
+def along_friction(solution: Solution, friction: np.ndarray) -> dict[Quantity, np.ndarray]:
+    """Return what is drawn (SI) for an array of frictions of the wall, all else as in ``solution``."""
+    found = head().around(solution, _DRAWN, [friction_barrel])(friction)
+    return dict(zip(_DRAWN, found, strict=True))
 
 
 class GripGraphs:
@@ -64,7 +59,7 @@ class GripGraphs:
         known = along_friction(solution, friction)
 
         def line(quantity: Quantity) -> tuple[np.ndarray, np.ndarray]:
-            return friction, quantity.shown(np.broadcast_to(known[quantity], friction.shape))
+            return friction, quantity.shown(known[quantity])
 
         here = solution[friction_barrel]
         self._plot.update(
