@@ -257,3 +257,20 @@ def test_mistakes_are_refused_in_plain_words() -> None:
         plot.update(texts={"readout": ("a", 1, 2)})
     with pytest.raises(ValueError, match="moves with the data"):
         plot.update(texts={"moving": "a"})
+
+
+def test_a_long_curve_leaves_out_what_cannot_be_seen() -> None:
+    figure, (axes,) = graph(columns=1)
+    frame(axes, x="x", y="y", xlim=(0, 1), ylim=(-1, 1), title="waves")
+    plot = LivePlot(figure, alt="waves")
+    plot.curve(axes, "wave", "main")
+    x = np.linspace(0, 1, 400)
+    svg = plot.update(curves={"wave": (x, np.sin(9 * x))})
+    path = re.search(r'<path d="M([-0-9. ]+)" fill="none"/>', svg)
+    assert path is not None
+    drawn = np.array(path[1].split(), dtype=float).reshape(-1, 2)
+    assert len(drawn) < 200
+    left, right = drawn[0, 0], drawn[-1, 0]
+    top, bottom = drawn[:, 1].min(), drawn[:, 1].max()
+    height = (np.sin(9 * (drawn[:, 0] - left) / (right - left)) + 1) / 2
+    assert np.abs(bottom + (top - bottom) * height - drawn[:, 1]).max() < 0.5

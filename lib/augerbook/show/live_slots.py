@@ -22,6 +22,9 @@ from augerbook.show.svg_text import finite_runs, path_data, styled, text_element
 
 Floats = npt.NDArray[np.float64]
 
+#: Points in a run from which on those are left out that lie on the line of their neighbours.
+_MANY = 40
+
 # Beyond this a coordinate is cut off: far outside any picture, near enough to keep slopes as they are.
 _FAR = 1e5
 
@@ -102,6 +105,18 @@ class Slot(ABC):
         """Give the data to the matplotlib artist."""
 
 
+def _thinned(points: Floats) -> Floats:
+    """Leave out points of a long run that lie on the line through their neighbours, to a fraction of a picture unit.
+
+    A move of a slider sends and lays out the whole path: what cannot be seen costs time all the same.
+    """
+    if len(points) < _MANY:
+        return points
+    path = Path(points).cleaned(simplify=True)
+    assert path.codes is not None
+    return np.asarray(path.vertices, dtype=np.float64)[path.codes != Path.STOP]
+
+
 class Curve(Slot):
     """A line; NaN breaks it."""
 
@@ -119,7 +134,8 @@ class Curve(Slot):
 
     def svg(self, view: AxesView) -> str:
         """The line as SVG."""
-        return f'<path d="{path_data(view.to_view(self._points))}" fill="none"/>'
+        runs = finite_runs(view.to_view(self._points))
+        return f'<path d="{"".join(path_data(_thinned(run)) for run in runs)}" fill="none"/>'
 
     def sync(self, view: AxesView) -> None:
         """The line in matplotlib."""
