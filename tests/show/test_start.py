@@ -13,7 +13,7 @@ from augerbook.core.sources import Source
 from augerbook.show import start
 from augerbook.show.chapter import Markdown
 from augerbook.show.margins_view import Depends, all_margins, margins_html
-from augerbook.show.picture import all_pictures
+from augerbook.show.picture import Picture, all_pictures
 from augerbook.show.start import StartPage, start_page
 from augerbook.subjects.screw import bore_diameter, core_diameter
 from augerbook.tables import TableError
@@ -46,6 +46,20 @@ def test_a_clash_keeps_the_last_possible_picture_and_is_told(page: StartPage) ->
     page.session.set_value(core_diameter, 7.0)
     assert page.pictures.view.value == picture
     assert "core diameter 7.00 mm must be smaller than major diameter 6.00 mm" in page.message.widget.value
+
+
+def test_a_picture_that_cannot_be_drawn_leaves_the_last_one_and_says_why(
+    page: StartPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = page.pictures.view.value
+
+    def fails(*_: object) -> None:
+        raise ValueError("the root was not found, 3 K are left")
+
+    monkeypatch.setattr(Picture, "scene", fails)
+    page.session.set_value(bore_diameter, 9.0)
+    shown = page.pictures.view.value
+    assert "3 K are left" in shown and "As it was last" in shown and shown.endswith(before)
 
 
 @pytest.mark.parametrize("name", shipped_builds())

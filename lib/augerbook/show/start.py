@@ -45,6 +45,7 @@ class PicturePanel:
         self.view = live_html()
         self.beside = live_html()
         self.other: tuple[str, Build] | None = None
+        self._last: dict[tuple[str, str, str], str] = {}
         self.which.observe(self._switched, names="value")
         self.variant.observe(lambda _: self.refresh(), names="value")
         above = widgets.HBox([self.which, self.variant], layout=widgets.Layout(flex_flow="row wrap", width="100%"))
@@ -59,22 +60,25 @@ class PicturePanel:
 
     def refresh(self) -> None:
         """Draw the chosen picture anew, and under it that of the build to compare with."""
-        self.view.value = self._draw(self._session.build)
+        self.view.value = self._draw(self._session.build, "")
         if self.other is None:
             self.beside.value = ""
         else:
             name, build = self.other
-            self.beside.value = f"<p style='margin:8px 0 2px'>To compare, <b>{name}</b>:</p>{self._draw(build)}"
+            self.beside.value = f"<p style='margin:8px 0 2px'>To compare, <b>{name}</b>:</p>{self._draw(build, name)}"
 
-    def _draw(self, build: Build) -> str:
+    def _draw(self, build: Build, whose: str) -> str:
         picture = self._pictures[self.which.value]
         lacking = picture.missing(build.solution)
         if lacking:
             return f"<p>{picture.title}: {lacking}.</p>"
+        shown = (whose, picture.title, self.variant.value or "")
         try:
-            return picture.scene(build.solution, self.variant.value or "").svg()
+            self._last[shown] = picture.scene(build.solution, self.variant.value or "").svg()
         except ValueError as error:
-            return f"<p>{picture.title} cannot be drawn at these values: {html.escape(str(error))}</p>"
+            told = f"<p>{picture.title} cannot be drawn at these values: {html.escape(str(error))}.</p>"
+            return told + (f"<p>As it was last:</p>{self._last[shown]}" if shown in self._last else "")
+        return self._last[shown]
 
 
 class ExamplePanel:
