@@ -52,8 +52,9 @@ class Spread:
 def spread_in_words(quantity: Quantity, around: Spread) -> str:
     """Say from where to where a result goes, and for which inputs it goes beyond what is defined; empty for neither."""
     words = []
-    if around.low < around.high:
-        words.append(f"{quantity.text(around.low)} to {quantity.text(around.high)}")
+    low, high = quantity.text(around.low), quantity.text(around.high)
+    if low != high:  # to the digits shown
+        words.append(f"{low} to {high}")
     if around.lost:
         words.append(f"no value within the spread of {', '.join(q.name_in_words for q in around.lost)}")
     return "; ".join(words)
