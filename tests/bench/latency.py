@@ -86,8 +86,7 @@ def redraw(value):
     figure, axes = plt.subplots(1, 2, figsize=(10, 4))
     for panel, (label, quantities) in zip(axes, PANELS.items()):
         for quantity in quantities:
-            height = quantity.shown(np.broadcast_to(known[quantity], friction.shape))
-            panel.plot(friction, height, label=quantity.meaning)
+            panel.plot(friction, quantity.shown(known[quantity]), label=quantity.meaning)
         panel.plot(value, quantities[0].shown(solution[quantities[0]]), "o")
         panel.set(xlabel="friction on the wall (1)", ylabel=label)
         panel.legend()

@@ -50,11 +50,6 @@ class Plan:
     concerned: tuple[Node, ...]
 
     @cached_property
-    def used(self) -> tuple[Node, ...]:
-        """The nodes computed."""
-        return tuple(step.node for step in self.steps)
-
-    @cached_property
     def makers(self) -> dict[Quantity | Series, Step]:
         """For each computed quantity the step that takes it."""
         return {quantity: step for step in self.steps for quantity in step.takes}

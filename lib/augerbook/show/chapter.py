@@ -241,14 +241,10 @@ def explore(
     controls = Sliders(session, sliders)
     message = MessageLine(session)
     session.on_change(refresh)
-    refresh()
-    numbers.finish()
-    spread_too.finish()
+    still, around = draw(session.solution), spreads_in_words(session.build, results)
+    canvas.value, table.value = still.svg(), results_html(session.build, results, around)
     panel = widgets.VBox([controls.box, message.widget, canvas, table], layout=widgets.Layout(width="100%"))
-    still = draw(session.solution)
-    display_with_still(
-        panel, still, results_markdown(session.solution, results, spreads_in_words(session.build, results))
-    )
+    display_with_still(panel, still, results_markdown(session.solution, results, around))
 
 
 def display_with_still(panel: widgets.Widget, still: Drawn, markdown: str) -> None:

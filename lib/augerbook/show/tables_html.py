@@ -40,7 +40,8 @@ def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Q
     behind = build.network.chain(quantities, solution.given, build.choices)
     rows = "".join(
         f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
-        f"<td style='{_CELL};text-align:right'><b>{html.escape(value_text(solution, q))}</b></td>"
+        f"<td style='{_CELL};text-align:right{';white-space:nowrap' if q in solution.values else ''}'>"
+        f"<b>{html.escape(value_text(solution, q))}</b></td>"
         f"<td style='{_CELL};color:#4a525b'>{html.escape((around or {}).get(q, ''))}</td></tr>"
         for q in quantities
     )

@@ -13,7 +13,7 @@ from augerbook.show.pictures.melt import ceiling, nozzle_of
 from augerbook.show.pictures.operating import why_none
 from augerbook.show.style import house_style
 from augerbook.subjects import head
-from augerbook.subjects.conveying import cold_length, grip_exponent, inlet_pressure, solid_per_turn, wanted_flow
+from augerbook.subjects.conveying import cold_length, grip_exponent, inlet_pressure, wanted_flow
 from augerbook.subjects.heat import melt_flow
 from augerbook.subjects.melt_models import nozzle_drop
 from augerbook.subjects.operating import INPUTS, needed_torque, operating_speed, plug_pressure, state_of
@@ -37,7 +37,7 @@ def screw_line(solution: Solution) -> tuple[np.ndarray, np.ndarray]:
     pressure = np.clip(np.concatenate([[0.0], _RISING, _PRESSED]) * solution[plug_pressure], least, most)
     state = state_of(*(solution[q] for q in INPUTS))
     rows = np.zeros(pressure.size, dtype=np.intp)
-    flow = state.plug.of(rows).at(pressure)[solid_per_turn] * speed
+    flow = state.plug.of(rows).brings(pressure) * speed
     soft = state.soft.of(rows)._replace(flow=flow * solution[melt_flow] / solution[wanted_flow])
     with np.errstate(all="ignore"):
         along = forward_from_plug(soft, np.full(pressure.size, speed), pressure)
