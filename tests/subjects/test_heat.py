@@ -24,6 +24,7 @@ from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 
 from tests.subjects.heat_bvp import reference
+from tests.subjects.solving import shown_in, solved_at
 
 KELVIN = 273.15
 BUILD = {
@@ -40,14 +41,12 @@ BUILD = {
 
 def solve(**changes: float) -> Solution:
     """Solve the head for the build above, with changes; values in the units shown to people."""
-    quantities = head().quantities
-    return head().solve({quantities[key]: quantities[key].si(value) for key, value in (BUILD | changes).items()})
+    return solved_at(BUILD | changes)
 
 
 def shown(keys: str, **changes: float) -> list[float]:
     """Some solved values in the units shown to people."""
-    solution, quantities = solve(**changes), head().quantities
-    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+    return shown_in(solve(**changes), keys)
 
 
 def model_head(**changes: float) -> Head:

@@ -35,6 +35,8 @@ from scipy.integrate import quad, solve_ivp
 from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 
+from tests.subjects.solving import shown_in, solved_at
+
 KELVIN = 273.15
 PLA = {
     "zero_viscosity": 5441.0, "critical_stress": 100.9, "power_index": 0.25, "transition": 0.75,
@@ -52,14 +54,12 @@ BUILD = {
 
 def solve(**changes: float) -> Solution:
     """Solve for the build above, with changes; values in the units shown to people."""
-    quantities = head().quantities
-    return head().solve({quantities[key]: quantities[key].si(value) for key, value in (BUILD | changes).items()})
+    return solved_at(BUILD | changes)
 
 
 def shown(keys: str, **changes: float) -> list[float]:
     """Some solved values in the units shown to people."""
-    solution, quantities = solve(**changes), head().quantities
-    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+    return shown_in(solve(**changes), keys)
 
 
 def model(**changes: float) -> Nozzle:

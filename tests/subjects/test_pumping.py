@@ -24,6 +24,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.linalg import splu
 from scipy.special import zeta
 
+from tests.subjects.solving import shown_in
+
 BUILD = {
     "bore_diameter": 8.0, "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0,
     "crest_width": 0.15, "eccentricity": 0.5, "reference_pump_stiffness": 230.0, "screw_speed": 20.0,
@@ -41,8 +43,7 @@ def solve(offset: str = "leaning", **changes: float) -> Solution:
 
 def shown(keys: str, offset: str = "leaning", **changes: float) -> list[float]:
     """Some solved values in the units shown to people."""
-    solution, quantities = solve(offset, **changes), head().quantities
-    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+    return shown_in(solve(offset, **changes), keys)
 
 
 # --- the classical channel ------------------------------------------------------------------------
