@@ -110,11 +110,17 @@ slider.observe(lambda change: setattr(text, "value", f"{change.new:.2f}"), names
 display(slider, text)
 """
 
-# In the page: resolves with the milliseconds from now until the watched node changes and the change is painted.
+# In the page: resolves with the milliseconds from the next key, as the browser stamps it, until the watched node has
+# changed and the change is painted. A picture of pixels is there only when it is another one and decoded.
 CHANGED = """node => { window.paint = new Promise(done => {
-  const start = performance.now();
-  const watch = new MutationObserver(() => { watch.disconnect();
-    requestAnimationFrame(() => setTimeout(() => done(performance.now() - start), 0)); });
+  let start = 0, before = node.querySelector('img');
+  window.addEventListener('keydown', event => { start = event.timeStamp; }, {capture: true, once: true});
+  const painted = () => requestAnimationFrame(() => setTimeout(() => done(performance.now() - start), 0));
+  const watch = new MutationObserver(() => {
+    const image = node.querySelector('img');
+    if (before && (!image || image === before)) return;
+    watch.disconnect();
+    image ? image.decode().then(painted) : painted(); });
   watch.observe(node, {childList: true, subtree: true, attributes: true, characterData: true}); }); }"""
 # In the page: resolves with the milliseconds from now until nothing has changed for half a second.
 SETTLED = """node => { window.rest = new Promise(done => {

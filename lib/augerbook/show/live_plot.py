@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import difflib
 import io
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
@@ -27,9 +26,10 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 
+from augerbook.show.light_svg import still_parts
 from augerbook.show.live_slots import AxesView, Band, Curve, Marker, Readout, Slot
 from augerbook.show.still import bundle, figure_png
-from augerbook.show.style import FONT_FAMILY, FONT_STACK, VIEW_WIDTH, Anchor, house_style
+from augerbook.show.style import VIEW_WIDTH, Anchor, house_style
 from augerbook.show.svg_text import open_svg, patterns, short_id
 
 Scale = Literal["linear", "log"]
@@ -181,11 +181,10 @@ class LivePlot:
                 for stand_in, slot in zip(stand_ins, self._slots.values(), strict=True):
                     stand_in.remove()
                     slot.artist.set_visible(True)
-        parts = re.split(r'<g id="slot-(\w+)">.*?</g>', _stripped(stored.getvalue()), flags=re.DOTALL)
-        self._order = parts[1::2]
+        still, self._order = still_parts(stored.getvalue())
         if sorted(self._order) != sorted(self._slots):
             raise RuntimeError("matplotlib did not draw every moving part of the graph.")
-        self._pieces = self._joints(parts[0::2])
+        self._pieces = self._joints(still)
         self._drawn = {name: slot.svg(self._views[slot.axes]) for name, slot in self._slots.items()}
 
     def _joints(self, still: list[str]) -> list[str]:
@@ -286,27 +285,3 @@ class LivePlot:
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> Any:
         return bundle(self.png(), self.alt)
-
-
-def _stripped(svg: str) -> str:
-    """The inside of matplotlib's `<svg>` without what a page does not need.
-
-    Its style sheet must go: it speaks to `*` and would reach every drawing of the whole page. So must the
-    numbered ids, which would occur once in each picture, and a font without substitute. The rest is for
-    size, since the string travels at every move.
-    """
-    inside = re.search(r"<svg[^>]*>(.*)</svg>", svg, flags=re.DOTALL)
-    if inside is None:
-        raise RuntimeError("matplotlib wrote no SVG.")
-    text = re.sub(r"<!--.*?-->|<metadata>.*?</metadata>", "", inside.group(1), flags=re.DOTALL)
-    text = re.sub(r"<defs>\s*<style.*?</style>\s*</defs>", "", text, flags=re.DOTALL)
-    text = re.sub(r'<g id="(?!slot-)[^"]*">', "<g>", text)
-    text = re.sub(r"<[^>]*>", lambda tag: _lighter(tag.group()), text)
-    return re.sub(r">\s+<", "><", text)
-
-
-def _lighter(tag: str) -> str:
-    """A tag of matplotlib's SVG with our fonts, coordinates to a hundredth and no turn by nothing."""
-    tag = tag.replace(f"font-family: '{FONT_FAMILY}'; ", "").replace(f"'{FONT_FAMILY}'", FONT_STACK)
-    tag = re.sub(r' transform="rotate\(-?0 [^"]*"', "", tag)
-    return re.sub(r' [xyd]="[^"]*"', lambda place: re.sub(r"(\.\d\d)\d+", r"\1", place.group()), tag)
