@@ -28,6 +28,8 @@ def test_positive_is_known_only_where_the_range_or_the_author_says_so() -> None:
     assert quantity(low=0.1, high=2).is_positive
     assert quantity(low=0, high=2).is_positive is None
     assert quantity(positive=True).is_positive
+    assert quantity(nonnegative=True).is_nonnegative and quantity(nonnegative=True).is_positive is None
+    assert quantity().is_nonnegative is None
     assert quantity().is_positive is None and quantity().is_real
     # -40 degrees is above absolute zero: the SI value, which formulas see, is positive.
     assert quantity(unit="degC", low=-40, high=300).is_positive

@@ -192,6 +192,17 @@ def test_a_result_that_is_declared_positive_has_no_spread_below_zero() -> None:
     assert found.low < found.nominal < found.high
 
 
+def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> None:
+    subject = Subject("left", number=1, title="", question="")
+    one = subject.given("one", "a", "1", "a number", 0.0, 10, part="x")
+    other = subject.given("other", "b", "1", "another", 0.0, 10, part="x")
+    left = subject.result("left", "r", "1", "their product", nonnegative=True)
+    subject.relation("left", left, one * other, "a product", source=Source("definition"))
+    network, values = Network([subject]), {one: 2.0, other: 3.0}
+    assert spread(network, left, values, {one: (0.0, 3.0), other: (1.0, 4.0)}).low == 0.0
+    assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
+
+
 def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named() -> None:
     subject = Subject("root", number=1, title="Root", question="?")
     under = subject.given("under", "u", "1", "under the root", -9, 9, part="p")

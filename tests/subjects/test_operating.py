@@ -154,7 +154,7 @@ def by_other_means(name: str) -> Solved:
     "operating.point", "operating.pressed_exponent", "operating.plug_hold", "operating.plug_drag",
     "operating.plug_mean_pressure", "operating.hard_torque", "operating.needed_torque", "operating.soft_share",
     "operating.torque_share", "operating.torque_found", "operating.turn_at_work", "operating.friction_power",
-    "operating.push_reserve", "operating.operating_thrust", "operating.heater_at_work",
+    "operating.push_reserve", "operating.operating_thrust", "operating.wall_thrust", "operating.heater_at_work",
     by="SciPy: solve_ivp along the soft plastic, quad along the plug, brentq on the speed, from forces as vectors",
 )  # fmt: skip
 @pytest.mark.parametrize("name", BUILDS)
@@ -183,9 +183,12 @@ def test_point_by_other_means(name: str) -> None:
         "friction_power": work,
         "heater_at_work": si(build, "heater_power") + si(build, "friction_heat") - work,
         "operating_thrust": found.thrust,
+        "running_thrust": found.thrust,
     }
     for key, value in expected.items():
         assert si(build, key) == pytest.approx(value, rel=SLICED), key
+    on_bore = si(build, "nozzle_pressure") * math.pi * si(build, "bore_diameter") ** 2 / 4
+    assert si(build, "wall_thrust") == pytest.approx(found.thrust - on_bore, abs=SLICED * found.thrust)
     assert si(build, "operating_speed") == pytest.approx(found.speed, rel=2e-3)
 
 
@@ -272,6 +275,8 @@ def test_the_plug_brings_what_leaves_or_there_is_no_point(
         found = [solution[q] for q in (operating.plug_pressure, operating.needed_torque, operating.operating_thrust)]
         assert np.isnan(found).all()
         assert any("no reserve" in str(w) for w in solution.warnings)
+        running, pressed = (solution[head().quantities[key]] for key in ("running_thrust", "pressure_thrust"))
+        assert running == pressed
     else:
         brought = float(state.plug.brings(np.array([solution[operating.plug_pressure]]))[0]) * speed
         # Where ring and lining change over the plastic of a turn jumps, and the point may lie on the jump.

@@ -74,6 +74,7 @@ class Quantity(sp.Symbol):
         primary: bool = False,
         owner: str = "",
         positive: bool = False,
+        nonnegative: bool = False,
     ) -> Quantity:
         if not re.fullmatch(r"[a-z][a-z0-9_]*", key):
             raise ValueError(f"quantity key {key!r}: use lower case letters, digits and underscores")
@@ -81,16 +82,17 @@ class Quantity(sp.Symbol):
             raise ValueError(f"quantity {key!r}: give both ends of the range, low < high")
         factor, offset = si_factor_and_offset(unit)
         known_positive = positive or (low is not None and factor * low + offset > 0)
-        assumptions: dict[str, bool] = {"positive": True} if known_positive else {"real": True}
+        sign = "positive" if known_positive else "nonnegative" if nonnegative else "real"
         # Uncached construction: SymPy would otherwise hand out one object for two declarations.
-        self: Quantity = sp.Symbol.__xnew__(cls, key, **assumptions)
+        self: Quantity = sp.Symbol.__xnew__(cls, key, **{sign: True})
         declared: dict[str, Any] = {
             "key": key, "notation": notation, "unit": unit, "meaning": meaning, "low": low, "high": high,
             "digits": digits, "part": part, "primary": primary, "owner": owner, "positive": positive,
+            "nonnegative": nonnegative,
         }  # fmt: skip
         self._declared = declared
         for name, value in declared.items():
-            if name != "positive":
+            if name not in ("positive", "nonnegative"):
                 setattr(self, name, value)
         self._factor, self._offset = factor, offset
         return self

@@ -140,7 +140,7 @@ def spreads(
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
     linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. A result
-    that is declared positive gets no spread below zero.
+    that is declared positive or not negative gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
@@ -175,9 +175,10 @@ def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[n
     ]
     shares.sort(key=lambda s: -s.share)
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
-    if output.is_positive and low <= 0 < min(float(low_end.min()), nominal):
+    if output.is_nonnegative and low <= 0 < nominal:
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
-        low = nominal * math.exp(-float(np.sqrt((np.log1p(down / nominal) ** 2).sum())))
+        with np.errstate(divide="ignore"):  # an end may leave nothing: a plug that slips brings no plastic
+            low = nominal * math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))
     return Spread(nominal, low, high, tuple(shares))
 
 

@@ -66,10 +66,24 @@ class Subject:
         return quantity
 
     def result(
-        self, key: str, notation: str, unit: str, meaning: str, *, digits: int = 3, positive: bool = False
+        self,
+        key: str,
+        notation: str,
+        unit: str,
+        meaning: str,
+        *,
+        digits: int = 3,
+        positive: bool = False,
+        nonnegative: bool = False,
     ) -> Quantity:
-        """Declare a computed quantity. ``positive`` only where nothing can make it zero or negative."""
-        quantity = Quantity(key, notation, unit, meaning, digits=digits, owner=self.name, positive=positive)
+        """Declare a computed quantity.
+
+        ``positive`` only where nothing can make it zero or negative, ``nonnegative`` only where nothing can make it
+        negative: SymPy and spreads count on it.
+        """
+        quantity = Quantity(
+            key, notation, unit, meaning, digits=digits, owner=self.name, positive=positive, nonnegative=nonnegative
+        )
         self.quantities.append(quantity)
         return quantity
 

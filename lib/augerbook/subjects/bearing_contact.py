@@ -98,5 +98,7 @@ def loaded_contact(
             slope = 1.5 + s / (distance + s) * cosine**2 / sine_squared
             log_s = log_s - (1.5 * log_s + np.log(sine_squared) / 2 - wanted) / slope
         s = np.exp(log_s)
-    angle = np.where(s > 0, np.arccos(np.clip(reach / (distance + s), -1, 1)), free_angle)
-    return angle, np.where(s > 0, s, 0.0) * ball
+    # Without thrust nothing is pressed; a thrust that is not known leaves both unknown.
+    free = np.asarray(thrust) <= 0
+    angle = np.where(free, free_angle, np.arccos(np.clip(reach / (distance + s), -1, 1)))
+    return angle, np.where(free, 0.0, s) * ball

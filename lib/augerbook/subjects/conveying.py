@@ -107,18 +107,40 @@ grip_exponent = SUBJECT.result("grip_exponent", "K", "1/mm", "largest exponent, 
 grip_reserve = SUBJECT.result("grip_reserve", "R_K", "1", "largest exponent over the needed one")
 grip_length = SUBJECT.result("grip_length", "L_grip", "mm", "shortest plug that reaches the pressure at the nozzle")
 angle_carried = SUBJECT.result(
-    "angle_carried", "phi_car", "deg", "direction in which the plug slides on the wall, from the circumference"
+    "angle_carried",
+    "phi_car",
+    "deg",
+    "direction in which the plug slides on the wall, from the circumference",
+    nonnegative=True,
 )
-angle_lining = SUBJECT.result("angle_lining", "phi_lin", "deg", "direction in which the plug slides on a lining")
-efficiency_carried = SUBJECT.result("efficiency_carried", "eta_car", "1", "conveying efficiency, ring carried along")
-efficiency_lining = SUBJECT.result("efficiency_lining", "eta_lin", "1", "conveying efficiency, ring left behind")
+angle_lining = SUBJECT.result(
+    "angle_lining", "phi_lin", "deg", "direction in which the plug slides on a lining", nonnegative=True
+)
+efficiency_carried = SUBJECT.result(
+    "efficiency_carried", "eta_car", "1", "conveying efficiency, ring carried along", nonnegative=True
+)
+efficiency_lining = SUBJECT.result(
+    "efficiency_lining", "eta_lin", "1", "conveying efficiency, ring left behind", nonnegative=True
+)
 conveying_efficiency = SUBJECT.result(
-    "conveying_efficiency", "eta_c", "1", "how far the plug moves in a turn, over the pitch; nothing when it slips"
+    "conveying_efficiency",
+    "eta_c",
+    "1",
+    "how far the plug moves in a turn, over the pitch; nothing when it slips",
+    nonnegative=True,
 )
-solid_carried = SUBJECT.result("solid_carried", "V_car", "mm**3", "solid plastic per turn, ring carried along")
-solid_lining = SUBJECT.result("solid_lining", "V_lin", "mm**3", "solid plastic per turn, ring left behind")
-solid_per_turn = SUBJECT.result("solid_per_turn", "V_turn", "mm**3", "solid plastic delivered per turn")
-delivered_flow = SUBJECT.result("delivered_flow", "Q_N", "mm**3/s", "solid plastic delivered at the speed of the build")
+solid_carried = SUBJECT.result(
+    "solid_carried", "V_car", "mm**3", "solid plastic per turn, ring carried along", nonnegative=True
+)
+solid_lining = SUBJECT.result(
+    "solid_lining", "V_lin", "mm**3", "solid plastic per turn, ring left behind", nonnegative=True
+)
+solid_per_turn = SUBJECT.result(
+    "solid_per_turn", "V_turn", "mm**3", "solid plastic delivered per turn", nonnegative=True
+)
+delivered_flow = SUBJECT.result(
+    "delivered_flow", "Q_N", "mm**3/s", "solid plastic delivered at the speed of the build", nonnegative=True
+)
 speed_for_flow = SUBJECT.result("speed_for_flow", "N_Q", "1/min", "turning speed that delivers the wanted flow")
 
 _RIGID = "the plug moves as one rigid body, as packed grains do while they are hard"

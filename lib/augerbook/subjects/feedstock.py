@@ -167,7 +167,12 @@ molar_mass_wet = SUBJECT.result(
     "molar_mass_wet", "M_wet", "kg/mol", "molar mass once all water left has cut chains", positive=True
 )
 viscosity_wet = SUBJECT.result(
-    "viscosity_wet", "x_eta_w", "percent", "viscosity that is left then, over that of dry plastic", digits=2
+    "viscosity_wet",
+    "x_eta_w",
+    "percent",
+    "viscosity that is left then, over that of dry plastic",
+    digits=2,
+    nonnegative=True,
 )
 yield_per_pass = SUBJECT.result("yield_per_pass", "y", "percent", "granules from one pass, share of what was ground")
 grinder_passes = SUBJECT.result("grinder_passes", "n_grind", "1", "times a gram of scrap is ground, on average")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 from sympy import Piecewise, Rational, cos, log, pi, sin
 
 from augerbook.core.quantity import Quantity
@@ -37,7 +38,14 @@ from augerbook.subjects.melt import VISCOSITY_INPUTS, hot_viscosity, shear_limit
 from augerbook.subjects.operating_models import BLOCK_SLICES, TUBE_SLICES, Plug, Soft, back_from_nozzle, speed_for
 from augerbook.subjects.pumping import back_conductance, drag_volume, mean_shear, wall_drag
 from augerbook.subjects.screw import bore_diameter, major_diameter
-from augerbook.subjects.thrust import bore_section, nozzle_pressure, running_torque, stall_torque
+from augerbook.subjects.thrust import (
+    bore_section,
+    nozzle_pressure,
+    pressure_thrust,
+    running_torque,
+    stall_torque,
+    wall_thrust,
+)
 
 SUBJECT = Subject(
     "operating",
@@ -75,7 +83,7 @@ plug_drag = SUBJECT.result(
     "force with which the wall holds the plug back, likewise",
 )
 plug_mean_pressure = SUBJECT.result(
-    "plug_mean_pressure", "P_mean", "MPa", "pressure along the plug, averaged over its length"
+    "plug_mean_pressure", "P_mean", "MPa", "pressure along the plug, averaged over its length", nonnegative=True
 )
 hard_torque = SUBJECT.result("hard_torque", "M_hard", "N*m", "torque of the plug of hard grains")
 needed_torque = SUBJECT.result("needed_torque", "M_op", "N*m", "torque that the screw takes at the operating point")
@@ -203,6 +211,13 @@ SUBJECT.relation(
     source=Source("groover", "extruder characteristic and die characteristic"),
     assumptions=("the melt does not thin: it would need to turn faster still", _FULL),
 )  # fmt: skip
+
+
+def _added_by_wall(at_work: ArrayLike, pressed: ArrayLike) -> NDArray[np.float64]:
+    """Return the difference of two thrusts in N, zero where there is none at work."""
+    return np.where(np.isfinite(at_work), np.subtract(at_work, pressed), 0.0)
+
+
 SUBJECT.model(
     "point", INPUTS,
     (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle), operating_point,
@@ -300,6 +315,11 @@ SUBJECT.relation(
     + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length
     - carried_section / 2 * (nozzle_pressure - plug_pressure),
     "Pressure on the bore, and what the wall holds back", source=_HERE, assumptions=(_HALF,),
+)  # fmt: skip
+SUBJECT.model(
+    "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,
+    "What the wall adds to the pressure on the bore", source=_HERE,
+    assumptions=("where the plug cannot press, the pressure asked for counts alone",),
 )  # fmt: skip
 
 SUBJECT.margin(

@@ -185,7 +185,7 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "needed_thickness", needed_plate_thickness,
-    Piecewise((_thickness_that_gives(plate_allowance / running_thrust), plate_allowance > 0), (oo, True)),
+    Piecewise((oo, plate_allowance <= 0), (_thickness_that_gives(plate_allowance / running_thrust), True)),
     "Bending gives with the cube of the thickness, shear with the thickness itself", source=_HERE,
     assumptions=(_SAME,),
 )  # fmt: skip

@@ -38,7 +38,11 @@ layer_height = SUBJECT.given(
 SUBJECT.require(layer_height, line_width, "a line is pressed flat, wider than high")
 
 pocket_grains = SUBJECT.result(
-    "pocket_grains", "n_eq", "1", "equal grains that would make a turn's plastic as uneven as the real ones do"
+    "pocket_grains",
+    "n_eq",
+    "1",
+    "equal grains that would make a turn's plastic as uneven as the real ones do",
+    nonnegative=True,
 )
 pocket_noise = SUBJECT.result(
     "pocket_noise", "C_turn", "percent", "standard deviation of the plastic of a turn over its mean, as taken in"
@@ -54,7 +58,11 @@ time_constant = SUBJECT.result(
 )
 turns_held = SUBJECT.result("turns_held", "m", "1", "the time constant, counted in turns of the screw")
 wave_share = SUBJECT.result(
-    "wave_share", "a_wave", "percent", "share of a wave with the rhythm of one turn that reaches the nozzle"
+    "wave_share",
+    "a_wave",
+    "percent",
+    "share of a wave with the rhythm of one turn that reaches the nozzle",
+    nonnegative=True,
 )
 held_share = SUBJECT.result(
     "held_share", "a_held", "percent", "share of the differences from turn to turn that melt and springs let through"
@@ -71,7 +79,9 @@ ripple = SUBJECT.result(
 )
 line_section = SUBJECT.result("line_section", "S_l", "mm**2", "section of the printed line")
 line_speed = SUBJECT.result("line_speed", "v_l", "mm/s", "speed along the line at the wanted flow")
-turn_line = SUBJECT.result("turn_line", "lambda_turn", "mm", "printed line for each turn of the screw")
+turn_line = SUBJECT.result(
+    "turn_line", "lambda_turn", "mm", "printed line for each turn of the screw", nonnegative=True
+)
 width_deviation = SUBJECT.result(
     "width_deviation", "delta_w", "mm", "standard deviation of the width of the line", digits=2
 )

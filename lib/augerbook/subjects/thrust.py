@@ -84,9 +84,14 @@ stall_thrust = SUBJECT.result(
 stall_pressure = SUBJECT.result(
     "stall_pressure", "P_stall", "MPa", "pressure that a plug like a nut would make at stall torque"
 )
-running_thrust = SUBJECT.result(
-    "running_thrust", "F_run", "N", "thrust of the pressure on the section of the bore", positive=True
+pressure_thrust = SUBJECT.result(
+    "pressure_thrust", "F_P", "N", "thrust of the pressure on the section of the bore", positive=True
 )
+#: Declared here, where a chapter needs it first; the chapter on the operating point, which knows the plug, computes it.
+wall_thrust = SUBJECT.result(
+    "wall_thrust", "F_wall", "N", "thrust that the wall adds while the screw runs, by holding the plastic back"
+)
+running_thrust = SUBJECT.result("running_thrust", "F_run", "N", "thrust on the bearing while the screw runs")
 running_thrust_bound = SUBJECT.result(
     "running_thrust_bound", "F_run_max", "N", "bound of the running thrust, with all drag of the plug on the wall"
 )
@@ -94,13 +99,13 @@ design_thrust = SUBJECT.result(
     "design_thrust", "F_design", "N", "larger of running and stall thrust: what bearing and plate must take"
 )
 raise_torque = SUBJECT.result(
-    "raise_torque", "T_raise", "N*m", "torque that a plug like a nut needs to press the running thrust"
+    "raise_torque", "T_raise", "N*m", "torque that a plug like a nut needs to press against the pressure"
 )
 lower_torque = SUBJECT.result(
     "lower_torque",
     "T_lower",
     "N*m",
-    "torque to turn the screw back under the running thrust; below zero it slips back",
+    "torque to turn the screw back under the pressure; below zero it slips back",
 )
 nut_torque_share = SUBJECT.result(
     "nut_torque_share", "x_T", "percent", "share of the running torque that a plug like a nut would need"
@@ -180,9 +185,13 @@ SUBJECT.relation(
     source=_HERE, assumptions=(_NUT, _FREE, _END),
 )  # fmt: skip
 SUBJECT.relation(
-    "running_thrust", running_thrust, nozzle_pressure * bore_section, "Pressure on the section of the bore",
+    "pressure_thrust", pressure_thrust, nozzle_pressure * bore_section, "Pressure on the section of the bore",
     source=_HERE,
     assumptions=("the pressure of the melt acts on plug and screw alike", "drag of the plug on the wall is left out"),
+)  # fmt: skip
+SUBJECT.relation(
+    "at_work", running_thrust, pressure_thrust + wall_thrust, "The pressure on the bore, and what the wall holds back",
+    source=_HERE, assumptions=("the pressure of the melt acts on plug and screw alike",),
 )  # fmt: skip
 SUBJECT.relation(
     "running_thrust_bound", running_thrust_bound,
@@ -198,13 +207,13 @@ SUBJECT.relation(
     "design_thrust", design_thrust, Max(running_thrust, stall_thrust), "The larger of both cases", source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.relation(
-    "raise_torque", raise_torque, running_thrust * (raise_arm / end_factor + friction_collar * collar_diameter / 2),
+    "raise_torque", raise_torque, pressure_thrust * (raise_arm / end_factor + friction_collar * collar_diameter / 2),
     "Torque of a power screw that pushes its load",
     source=Source("shigley", "power screws; raising torque with collar"),
     assumptions=(_NUT, _MEAN, _FREE, _END), valid=(_NOT_JAMMED,),
 )  # fmt: skip
 SUBJECT.relation(
-    "lower_torque", lower_torque, running_thrust * (lower_arm / end_factor + friction_collar * collar_diameter / 2),
+    "lower_torque", lower_torque, pressure_thrust * (lower_arm / end_factor + friction_collar * collar_diameter / 2),
     "Torque of a power screw that lets its load down",
     source=Source("shigley", "power screws; lowering torque with collar"), assumptions=(_NUT, _MEAN, _FREE, _END),
 )  # fmt: skip
@@ -223,7 +232,7 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "pressing_efficiency", pressing_efficiency,
-    running_thrust / end_factor * pitch / (2 * pi * raise_torque), "Work out over work in, with the bearing",
+    pressure_thrust / end_factor * pitch / (2 * pi * raise_torque), "Work out over work in, with the bearing",
     source=Source("shigley", "power screws; efficiency"), assumptions=(_NUT, _MEAN), valid=(_NOT_JAMMED,),
 )  # fmt: skip
 SUBJECT.relation(

@@ -60,7 +60,7 @@ def draw_bearing(solution: Solution) -> Scene:
     """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
     mm = {q: float(q.shown(solution[q])) for q in _SIZES}
     flat = _is_thrust_ball(solution)
-    angle = math.pi / 2 if flat else solution.values.get(loaded_contact_angle, 0.0)
+    angle = math.pi / 2 if flat else _lean(solution)
     outside, width = mm[bearing_outside_diameter], mm[bearing_width]
     height = 1.62 * outside
     middle = -0.08 * _ASPECT * height
@@ -87,6 +87,12 @@ def draw_bearing(solution: Solution) -> Scene:
     _words_around(scene, solution, mm, middle, plate, flat)
     _play(scene, solution, mm, middle, flat)
     return scene
+
+
+def _lean(solution: Solution) -> float:
+    """Angle at which the balls bear, upright where it is not known: a plug that slips presses on nothing."""
+    angle = solution.values.get(loaded_contact_angle, 0.0)
+    return angle if math.isfinite(angle) else 0.0
 
 
 def _is_thrust_ball(solution: Solution) -> bool:

@@ -26,6 +26,7 @@ from augerbook.subjects.thrust import (
     end_factor,
     frictionless_thrust,
     nozzle_pressure,
+    pressure_thrust,
     raise_arm,
     running_thrust,
     running_thrust_bound,
@@ -37,7 +38,9 @@ from augerbook.subjects.thrust import (
 
 #: The windows are in picture units: what is to scale says so itself.
 _WIDTH = 800.0
-_UNROLLED_HEIGHT, _BOUNDS_HEIGHT = 372.0, 392.0
+_UNROLLED_HEIGHT, _BOUNDS_HEIGHT = 372.0, 437.0
+#: The axis of the tube above the arrows, and how far these are apart.
+_AXIS, _ROW = 333.0, 45.0
 #: Longest forces along and across the axis, and the box that the unrolled turn has to fit into.
 _FORCE, _SIDEWAYS, _BASE, _RISE = 150.0, 120.0, 370.0, 200.0
 _HEADING, _LEFT_OF_FORCES = 352.0, 496.0
@@ -134,9 +137,10 @@ def _shown(quantity: Quantity, solution: Solution) -> str:
 
 
 def draw_bounds(solution: Solution) -> Scene:
-    """Draw the tube with its two causes of thrust, and below it four answers as arrows of proportional length."""
+    """Draw the tube with its two causes of thrust, and below it five answers as arrows of proportional length."""
     cases = (
-        (running_thrust, "running: pressure on the bore"),
+        (pressure_thrust, "running: pressure on the bore"),
+        (running_thrust, "running, with what the wall holds back"),
         (running_thrust_bound, "running, all drag on the wall: at most"),
         (stall_thrust, "stalled, a nut with friction"),
         (frictionless_thrust, "stalled, a nut without friction"),
@@ -156,17 +160,19 @@ def draw_bounds(solution: Solution) -> Scene:
     _tube(scene, solution)
     longest = max(abs(f) for f in forces.values() if math.isfinite(f))
     tail = 478.0
-    scene.line((tail, 14), (tail, 190), "thin")
-    scene.label((30, 196), "arrows below: length to scale", anchor="start", style="note")
+    top = _AXIS - 120.0
+    scene.line((tail, 14), (tail, top + 22), "thin")
+    scene.label((30, top + 28), "arrows below: length to scale", anchor="start", style="note")
     for row, (quantity, words) in enumerate(cases):
-        y = 168.0 - 45 * row
+        y = top - _ROW * row
         force = forces[quantity]
         known = math.isfinite(force) and force > 0
         if known:
             scene.arrow((tail, y), (tail - 448 * force / longest, y))
         scene.label((tail + 12, y + 9), words, anchor="start")
-        value = _shown(quantity, solution) if known else "not defined: the thread jams"
-        if quantity is running_thrust_bound and force < forces[running_thrust]:
+        none = "not defined: the plug cannot press" if quantity is running_thrust else "not defined: the thread jams"
+        value = _shown(quantity, solution) if known else none
+        if quantity is running_thrust_bound and force < forces[pressure_thrust]:
             value += ": torque too small"
         scene.label((tail + 12, y - 10), value, anchor="start", style="force")
     return scene
@@ -178,7 +184,7 @@ def _tube(scene: Scene, solution: Solution) -> None:
         for q in (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
     }
     scale = 84.0 / mm[bore_diameter]
-    axis, bore = 288.0, 42.0
+    axis, bore = _AXIS, 42.0
     left, tip, end = 150.0, 560.0, 690.0
     for y in (axis + bore, axis - bore - 12):
         scene.rectangle((left, y), end - left, 12, "wall")
@@ -219,6 +225,7 @@ PICTURES = (
             *_THREAD,
             bore_diameter,
             crest_width,
+            pressure_thrust,
             running_thrust,
             running_thrust_bound,
             stall_thrust,
