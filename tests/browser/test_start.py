@@ -84,7 +84,12 @@ def test_a_slider_moved_by_the_keyboard_changes_picture_numbers_and_margins(page
     expect(page.margin("plate.plate_stress_share")).to_contain_text("To change:")
 
 
-def test_looking_at_a_build_does_not_change_it(page: Page) -> None:
+def test_looking_at_a_build_does_not_change_it_and_shows_it_as_it_is(page: Page) -> None:
+    build = shipped_build("otter")
+    for quantity in (q for q in build.network.inputs if q.primary):
+        slider = page.lab.notebook.locator(".widget-slider", has_text=f"{quantity.name_in_words} (").first
+        shown = float(slider.locator(".widget-readout").inner_text())
+        assert shown == pytest.approx(quantity.shown(build.values[quantity]), rel=1e-12), quantity.key
     page.panel("Your build")
     assert read_build(page.copied("Copy this build")).toml() == shipped_build("otter").toml()
 

@@ -140,6 +140,23 @@ def test_looking_at_a_build_does_not_change_it() -> None:
     assert session.wanted.values[major_diameter] == pytest.approx(slider.value / 1000)
 
 
+@each_build
+def test_every_slider_stands_on_a_step_where_a_build_is_loaded(name: str) -> None:
+    """The browser rounds to steps counted from the lower end; what it shows must be what the build says."""
+    build = shipped_build(name)
+    session = Session(build)
+    for moved, slider in Sliders(session, [q for s in SUBJECTS for q in inputs_of(s)]).by_quantity.items():
+        if moved not in build.values:
+            continue
+        shown = float(moved.shown(build.values[moved]))
+        assert slider.value == pytest.approx(shown, rel=1e-12), moved.key
+        logarithmic = isinstance(slider, widgets.FloatLogSlider)
+        low, place = (math.log10(moved.low), math.log10(shown)) if logarithmic else (moved.low, shown)
+        assert low <= slider.min < low + slider.step, moved.key
+        steps = (place - slider.min) / slider.step
+        assert steps == pytest.approx(round(steps), abs=1e-4), moved.key
+
+
 def test_two_sliders_of_one_quantity_move_together() -> None:
     session = Session(shipped_build("otter"))
     one, other = (Sliders(session, [bore_diameter, pitch]).by_quantity for _ in range(2))

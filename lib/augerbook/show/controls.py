@@ -51,6 +51,22 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> widgets.FloatS
     )
 
 
+def place(slider: widgets.FloatSlider | widgets.FloatLogSlider, quantity: Quantity, shown: float) -> None:
+    """Set a slider to a value in the shown unit, and count its steps from there.
+
+    The browser rounds to whole steps from the lower end: counted from there, a fill height of 90 mm would read 91.
+    """
+    assert quantity.low is not None and quantity.high is not None
+    low, value = quantity.low, shown
+    if isinstance(slider, widgets.FloatLogSlider):
+        low, value = math.log10(low), math.log10(max(shown, low))
+    above = math.fmod(max(value - low, 0.0), slider.step)
+    on_step = min(above, slider.step - above) < 1e-6 * slider.step
+    with slider.hold_sync():
+        slider.min = low if on_step else low + above
+        slider.value = min(max(shown, quantity.low), quantity.high)
+
+
 class Sliders:
     """Sliders for some inputs of a session, kept in step with it."""
 
@@ -94,7 +110,8 @@ class Sliders:
             values = self._session.wanted.values
             for quantity, slider in self.by_quantity.items():
                 if quantity in values:
-                    self._set_to[quantity] = slider.value = float(quantity.shown(values[quantity]))
+                    place(slider, quantity, float(quantity.shown(values[quantity])))
+                    self._set_to[quantity] = slider.value
         finally:
             self._quiet = False
 
