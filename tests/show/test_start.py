@@ -15,7 +15,10 @@ from augerbook.show.chapter import Markdown
 from augerbook.show.margins_view import Depends, all_margins, margins_html
 from augerbook.show.picture import Picture, all_pictures
 from augerbook.show.start import StartPage, start_page
+from augerbook.subjects.conveying import friction_barrel
+from augerbook.subjects.operating import torque_found
 from augerbook.subjects.screw import bore_diameter, core_diameter
+from augerbook.subjects.thrust import running_torque
 from augerbook.tables import TableError
 
 
@@ -93,6 +96,22 @@ def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> Non
             page.example.quantity.value = key
             assert read_build(page.example.box.text).toml() == page.session.build.toml()
             assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
+
+
+def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
+    assert "takes 1.12 N·m at" in page.operating.found.value
+    page.session.set_value(running_torque, 0.4)
+    page.settle()
+    assert not page.operating.take.disabled
+    page.operating.take.click()
+    page.settle()
+    at_rest = page.session.build
+    assert at_rest.solution[torque_found] == pytest.approx(1, rel=1e-3)
+    assert page.sliders.by_quantity[running_torque].value == pytest.approx(at_rest.values[running_torque])
+    assert "as assumed" in page.operating.found.value and page.operating.take.disabled
+    page.session.set_value(friction_barrel, 0.05)
+    page.settle()
+    assert "no operating point" in page.operating.found.value and page.operating.take.disabled
 
 
 def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:

@@ -15,7 +15,9 @@ from augerbook.core.units import plain_unit
 from augerbook.show.session import Session
 
 _WIDE = widgets.Layout(width="100%")
-_LABEL = {"description_width": "190px"}
+#: A list has a border and margins that count beside its width.
+_WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
+_LABEL = {"description_width": "215px"}
 #: A range of more than this ratio gets a logarithmic slider.
 _LOGARITHMIC_FROM = 2000.0
 #: The step of its exponent: about one per cent.
@@ -146,7 +148,7 @@ class Lists:
             description=item.name_in_words,
             tooltip=item.meaning,
             style=_LABEL,
-            layout=_WIDE,
+            layout=_WIDE_LIST,
         )
 
     def _picked(self, item: Choice | Lookup, change: Bunch) -> None:

@@ -21,6 +21,7 @@ from augerbook.show.live_html import live_html
 from augerbook.show.margins_view import Depends, all_margins, depends_in_steps, margins_html, strip_html
 from augerbook.show.picture import all_pictures
 from augerbook.show.session import Session
+from augerbook.show.settle_panel import SettlePanel
 from augerbook.show.tables_html import margins_markdown, warnings_html
 from augerbook.subjects import all_subjects
 from augerbook.subjects.parts import PARTS
@@ -135,6 +136,7 @@ class StartPage:
         self.pictures = PicturePanel(self.session)
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
+        self.operating = SettlePanel(self.session)
         self.strip = widgets.HTML(layout=_WIDE)
         self.margins = widgets.HTML(layout=_WIDE)
         self.warnings = widgets.HTML(layout=_WIDE)
@@ -180,6 +182,8 @@ class StartPage:
         for part, words in PARTS.items():
             inside = [widget for item, widget in self.lists.by_item.items() if item.part == part]
             inside += [widget for q, widget in self.sliders.by_quantity.items() if q.part == part]
+            if part == self.operating.part:
+                inside.append(self.operating.widget)
             if inside:
                 heading = widgets.HTML(f"<b style='line-height:1.6'>{words}</b>")
                 boxes.append(widgets.VBox([heading, *inside], layout=widgets.Layout(overflow="hidden")))
@@ -203,6 +207,7 @@ class StartPage:
         self._depends = Depends()
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
+        self.operating.refresh()
         yield
         for depends in depends_in_steps(self.session.build, self._margins):
             self._depends = depends
