@@ -164,7 +164,7 @@ class StartPage:
         self.settle()
 
     def _arranged(self) -> widgets.Widget:
-        controls = widgets.GridBox(self._by_part(), layout=_COLUMNS)
+        controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
         left = widgets.VBox(
             [self.strip, self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
@@ -176,7 +176,7 @@ class StartPage:
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         return widgets.VBox([self.message.widget, both, self.more], layout=_WIDE)
 
-    def _by_part(self) -> list[widgets.Widget]:
+    def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
         boxes = []
         for part, words in PARTS.items():
@@ -186,7 +186,7 @@ class StartPage:
                 inside.append(self.operating.widget)
             if inside:
                 heading = widgets.HTML(f"<b style='line-height:1.6'>{words}</b>")
-                boxes.append(widgets.VBox([heading, *inside], layout=widgets.Layout(overflow="hidden")))
+                boxes.append(widgets.VBox([heading, *inside], layout=_WIDE))
         return boxes
 
     def _changed(self) -> None:
@@ -255,6 +255,14 @@ class StartPage:
             self.pictures.other = (change.new, shipped_build(change.new))
         self.pictures.refresh()
         self._show_margins()
+
+
+def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:
+    """Return the boxes in two columns, as equal in rows as their order allows; where there is no room they follow."""
+    rows = [len(box.children) for box in boxes]
+    split = min(range(1, len(boxes)), key=lambda place: abs(sum(rows[:place]) - sum(rows[place:])))
+    narrow = widgets.Layout(overflow="hidden")
+    return [widgets.VBox(column, layout=narrow) for column in (boxes[:split], boxes[split:])]
 
 
 def start_page(name: str = "otter") -> StartPage | Markdown:
