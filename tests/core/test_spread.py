@@ -7,7 +7,7 @@ from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, monte_carlo, move_in_words, spread
+from augerbook.core.spread import Share, Spread, elasticities, monte_carlo, move_in_words, spread, spread_in_words
 from augerbook.core.subject import Subject
 from hypothesis import given
 from hypothesis import strategies as st
@@ -201,6 +201,10 @@ def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> 
     network, values = Network([subject]), {one: 2.0, other: 3.0}
     assert spread(network, left, values, {one: (0.0, 3.0), other: (1.0, 4.0)}).low == 0.0
     assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
+
+
+def test_a_result_without_limit_has_no_spread_in_words() -> None:
+    assert spread_in_words(filling, Spread(math.inf, math.nan, math.nan, (Share(height, math.inf, 1.0, 0.0),))) == ""
 
 
 def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named() -> None:

@@ -85,9 +85,11 @@ def test_sums_by_hand() -> None:
     angle = math.atan(2.6 / (math.pi * 6))
     turn, land = math.pi * 8 / math.cos(angle), 0.15 * math.cos(angle)
     slit = turn * 1.0**3 / (12 * land)
-    # One turn's pressure stands on it, and what crosses one turn of flight passes a section of the bore cos**2 times.
+    # One turn's pressure, less what the groove takes of it, stands on it, and what crosses one turn of flight passes a
+    # section of the bore cos**2 times.
     leak, radius, mean, groove_angle = shown("leak_conductance melt_radius mean_gap groove_angle")
-    assert leak == pytest.approx(slit * 2.6 * math.cos(angle) ** 2)
+    across = 2.6 * (1 - math.sin(angle) ** 2)
+    assert leak == pytest.approx(slit * across * math.cos(angle) ** 2)
     assert radius == pytest.approx(4 - mean / 2)
     assert groove_angle == pytest.approx(math.degrees(cmath.phase(complex(2 * math.pi * radius, 2.6))))
     fixed = {"pump_stiffness": 250.0, "drag_volume": 8.0}
@@ -109,6 +111,16 @@ def test_the_wide_gap_becomes_the_classical_channel_when_the_gap_closes() -> Non
     )
     assert drag == pytest.approx(classical, rel=0.02)
     assert back == pytest.approx(channel + leak, rel=0.04)
+
+
+@pytest.mark.parametrize("pitch", [2.6, 8.0, 16.0])
+def test_what_a_slit_over_steep_flights_adds_is_the_leak(pitch: float) -> None:
+    """Of two clearances over the same groove the wider one lets more back, by the difference of the leaks."""
+    square = {"flank_half_angle": 2.0, "crest_width": 0.5, "core_diameter": 7.6, "pitch": pitch, "eccentricity": 0.0}
+    (back, leak), (tight_back, tight_leak) = (
+        shown("back_conductance leak_conductance", **square, major_diameter=8 - 2 * slit) for slit in (0.01, 0.001)
+    )
+    assert back - tight_back == pytest.approx(leak - tight_leak, rel=0.05)
 
 
 # --- averages of the gap ---------------------------------------------------------------------------

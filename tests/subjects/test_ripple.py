@@ -23,7 +23,7 @@ from scipy.stats import lognorm
 BUILD = {
     "filling_order": 1.0, "fusing_time": 6.0, "melt_volume": 400.0, "melt_compressibility": 1.0, "local_exponent": 0.45,
     "line_width": 1.2, "layer_height": 0.5, "solid_per_turn": 8.0, "grain_volume_ratio": 0.25, "wanted_flow": 2.5,
-    "nozzle_pressure": 4.0, "bore_diameter": 8.0, "head_stiffness": 8.0,
+    "nozzle_pressure": 4.0, "bore_diameter": 8.0, "head_stiffness": 8.0, "melt_flow": 2.75,
 }  # fmt: skip
 
 
@@ -102,7 +102,7 @@ def test_over_the_same_plastic_the_screw_makes_no_difference() -> None:
 @pytest.mark.parametrize(("stiffness", "melt", "exponent"), [(8.0, 400.0, 0.45), (0.8, 50.0, 0.3), (80.0, 2000.0, 1.0)])
 def test_time_constant_is_that_of_the_mass_balance(stiffness: float, melt: float, exponent: float) -> None:
     """The screw brings the same mass in each second; the rate at which a small change of pressure dies out."""
-    keys = "time_constant turns_held melt_compressibility nozzle_pressure wanted_flow"
+    keys = "time_constant turns_held melt_compressibility nozzle_pressure melt_flow"
     changes = {"head_stiffness": stiffness, "melt_volume": melt, "local_exponent": exponent}
     tau, turns, beta, rest, flow = values(keys, **changes)
     piston = math.pi / 4 * 0.008**2

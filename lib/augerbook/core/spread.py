@@ -50,7 +50,12 @@ class Spread:
 
 
 def spread_in_words(quantity: Quantity, around: Spread) -> str:
-    """Say from where to where a result goes, and for which inputs it goes beyond what is defined; empty for neither."""
+    """Say from where to where a result goes, and for which inputs it goes beyond what is defined; empty for neither.
+
+    A result that is not defined, or without limit, has no spread.
+    """
+    if not math.isfinite(around.nominal):
+        return ""
     words = []
     low, high = quantity.text(around.low), quantity.text(around.high)
     if low != high:  # to the digits shown

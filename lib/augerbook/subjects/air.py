@@ -63,7 +63,7 @@ bed_drop = SUBJECT.result("bed_drop", "p_bed", "Pa", "pressure that drives the a
 moved_section = SUBJECT.result("moved_section", "A_plug", "mm**2", "section of the grains that move ahead")
 fusing_length = SUBJECT.result("fusing_length", "L_f", "mm", "length of tube over which the grains fuse")
 closing_factor = SUBJECT.result(
-    "closing_factor", "F_c", "1", "mean resistance of closing voids, over that of voids only"
+    "closing_factor", "F_c", "1", "mean of (1 - e)/e² while the voids close: by how much they throttle the air"
 )
 fusing_drop_open = SUBJECT.result(
     "fusing_drop_open", "p_open", "Pa", "pressure that drives the air out of fusing grains, gap over the tip open"

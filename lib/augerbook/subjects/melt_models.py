@@ -12,14 +12,14 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from scipy.constants import R as GAS_CONSTANT
-from sympy import lambdify, log, symbols
+from sympy import Symbol, lambdify, log, symbols
 
 Array = NDArray[np.float64]
 
-rate, temperature, gas, shift = symbols("rate temperature gas shift", positive=True)
-zero, critical, index, transition, reference, slope, span, activation = symbols(
-    "zero critical index transition reference slope span activation", positive=True
-)
+rate = Symbol(r"\dot\gamma", positive=True)
+temperature, gas, shift = symbols("T R_g a_T", positive=True)
+zero, critical, index, transition = symbols("eta_r tau_c n a", positive=True)
+reference, slope, span, activation = symbols("T_r C_1 C_2 E", positive=True)
 #: Logarithm of the temperature shift: Williams, Landel and Ferry where activation is 0, Arrhenius where slope is 0.
 SHIFT_EXPONENT = -log(10) * slope * (temperature - reference) / (span + temperature - reference) + activation / gas * (
     1 / temperature - 1 / reference

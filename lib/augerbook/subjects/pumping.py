@@ -155,7 +155,8 @@ SUBJECT.relation(
     assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
 )  # fmt: skip
 SUBJECT.relation(
-    "leak_conductance", leak_conductance, pi * bore_diameter * tip_gap**3 * pitch / (12 * crest_width),
+    "leak_conductance", leak_conductance,
+    pi * bore_diameter * tip_gap**3 * pitch * cos(helix_angle_tip) ** 2 / (12 * crest_width),
     "Leakage over the tips, as through a slit", source=_LEAK,
     assumptions=("the gap over the tip is narrow beside the tip's width (it is not, in a loose screw)", _NEWTON),
 )  # fmt: skip

@@ -13,6 +13,7 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.subjects.conveying import solid_per_turn, speed_for_flow, wanted_flow
 from augerbook.subjects.grains import grain_volume_ratio
+from augerbook.subjects.heat import melt_flow
 from augerbook.subjects.melt import fusing_time, local_exponent, melt_compressibility, melt_volume
 from augerbook.subjects.plate import head_stiffness
 from augerbook.subjects.thrust import bore_section, nozzle_pressure
@@ -122,7 +123,7 @@ SUBJECT.relation(
 )  # fmt: skip
 SUBJECT.relation(
     "time_constant", time_constant,
-    local_exponent * nozzle_pressure / wanted_flow * (melt_give + spring_give),
+    local_exponent * nozzle_pressure / melt_flow * (melt_give + spring_give),
     "What is stored, over what runs out more for each pressure", source=_HERE, assumptions=(_SMALL, _SOURCE),
 )  # fmt: skip
 SUBJECT.relation(
