@@ -15,6 +15,7 @@ from augerbook.subjects.pumping import (
     back_conductance,
     crossing_share,
     drag_volume,
+    eccentricity,
     groove_angle,
     pump_stiffness,
 )
@@ -29,14 +30,15 @@ _BARS = 88.0
 _STATIONS = 8
 _NEEDS = (
     bore_diameter, tip_gap, core_gap, crest_width, root_width, pitch, groove_angle, drag_volume, back_conductance,
-    crossing_share, pump_stiffness,
+    crossing_share, pump_stiffness, eccentricity,
 )  # fmt: skip
 
 
 def draw_gap(solution: Solution, state: str = CLOSED) -> Scene:
-    """Draw the gap with the melt's axial speed, the screw centred, and below it what goes ahead and what comes back."""
+    """Draw the gap with the melt's axial speed, drawn centred, and below it what goes ahead and what comes back."""
     mm = {q: float(q.shown(solution[q])) for q in (tip_gap, core_gap, crest_width, root_width, pitch)}
-    words = {q: q.text(solution[q]) for q in (tip_gap, core_gap, drag_volume, crossing_share, pump_stiffness)}
+    told = (tip_gap, core_gap, drag_volume, crossing_share, pump_stiffness, eccentricity)
+    words = {q: q.text(solution[q]) for q in told}
     closed = state == CLOSED
     what = (
         f"none leaves: as much as goes ahead in the grooves comes back, {words[crossing_share]} of it over the flights"
@@ -48,9 +50,10 @@ def draw_gap(solution: Solution, state: str = CLOSED) -> Scene:
         height=_HEIGHT,
         title=f"Melt between wall and screw, {state}",
         alt=(
-            f"Axial section of the gap to scale, the nozzle to the right, the screw centred: {words[tip_gap]} over the "
-            f"tip, {words[core_gap]} over the core. Profiles show the melt's speed along the axis; {what}. One turn "
-            f"drags {words[drag_volume]} ahead."
+            f"Axial section of the gap to scale, the nozzle to the right, drawn centred: {words[tip_gap]} over the "
+            f"tip, {words[core_gap]} over the core. Profiles show the melt's speed along the axis; {what}. The "
+            f"figures are for the screw as it lies, {words[eccentricity]} of the gap out of centre: one turn drags "
+            f"{words[drag_volume]} ahead."
         ),
     )
     reach = mm[core_gap]
@@ -139,6 +142,8 @@ def _bars(scene: Scene, solution: Solution, words: dict[Quantity, str], closed: 
         scene.label((x - 10, y + 9), name, anchor="end", style="small")
         scene.rectangle((x, y), max(long * share, 1.0), 18, style)
         scene.label((x + long * share + 10, y + 9), text, anchor="start", style="dimension")
+    lies = f"drawn centred; figures for the screw as it lies, {words[eccentricity]} of the gap out of centre"
+    scene.label((x, _BARS + 36), lies, anchor="start", style="note")
     if closed:
         scene.label((690, _BARS - 55), f"pump stiffness\n{words[pump_stiffness]}", style="strong")
 

@@ -34,7 +34,7 @@ from augerbook.subjects.screw import (
 )
 
 _VARIED = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, flank_half_angle, eccentricity)
-_WIDEST, _LOWEST, _HIGHEST = 2.0, 1.0, 1e6
+_WIDEST, _LOWEST, _HIGHEST = 2.0, 1.0, 1e8
 _GAPS = np.concatenate([[0.02, 0.04], np.linspace(0.07, _WIDEST, 34)])
 
 
