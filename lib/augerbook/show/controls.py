@@ -17,7 +17,7 @@ from augerbook.show.session import Session
 _WIDE = widgets.Layout(width="100%")
 #: A list has a border and margins that count beside its width.
 _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
-_LABEL = {"description_width": "215px"}
+_LABEL = {"description_width": "190px"}
 #: A range of more than this ratio gets a logarithmic slider.
 _LOGARITHMIC_FROM = 2000.0
 #: The step of its exponent: about one per cent.
