@@ -278,9 +278,10 @@ def test_the_plug_brings_what_leaves_or_there_is_no_point(
         running, pressed = (solution[head().quantities[key]] for key in ("running_thrust", "pressure_thrust"))
         assert running == pressed
     else:
-        brought = float(state.plug.brings(np.array([solution[operating.plug_pressure]]))[0]) * speed
         # Where ring and lining change over the plastic of a turn jumps, and the point may lie on the jump.
-        assert brought == pytest.approx(flow * 1e-9, rel=1e-6) or brought > flow * 1e-9
+        around = solution[operating.plug_pressure] * np.array([1 - 1e-5, 1 + 1e-5])
+        more, less = (float(state.plug.brings(np.array([pressure]))[0]) * speed for pressure in around)
+        assert less * (1 - 1e-5) <= flow * 1e-9 <= more * (1 + 1e-5)
         assert solution[operating.peak_pressure] >= solution[head().quantities["nozzle_pressure"]] * (1 - 1e-12)
 
 

@@ -150,7 +150,7 @@ _MEAN = "both flanks count at half depth of the flight"
 _CREST = "friction on the narrow crest is left out"
 _STILL = "the plug just no longer moves ahead, so that all of the wall's friction works against turning"
 _EVEN = "pressure is the same all over a section, ring included, as long as the ring comes along"
-_LAG = "a ring that does not come along takes no pressure from the plug"
+_LAG = "a ring that lags takes from the plug what the shear over the tip passes on, and nothing when it stands still"
 _ALL = "the plug presses just what the nozzle asks for: what soft plastic and melt add or take is left to chapter 11"
 _LOOSE = (
     "grains enter as loose as they lie in the cup, as far as the flights are full; packing further on slows the plug "
@@ -263,9 +263,12 @@ SUBJECT.relation(
 )  # fmt: skip
 
 
-def _angle(diameter: Quantity, friction: Quantity, section: Quantity) -> Piecewise:
-    """Direction of sliding on the circle of that diameter, at the needed exponent; zero where there is none."""
-    held_back = turning_drag / raise_arm + back_drag + needed_exponent * section / radial_stress_ratio
+def _angle(diameter: Quantity, friction: Quantity, pressed: Expr) -> Piecewise:
+    """Direction of sliding on the circle of that diameter; zero where there is none.
+
+    ``pressed`` is section times needed exponent, summed over all that the push must press.
+    """
+    held_back = turning_drag / raise_arm + back_drag + pressed / radial_stress_ratio
     share: Expr = held_back / (pi * friction * diameter)
     slope = diameter / (2 * raise_arm)
     cosine = Max(-1, Min(1, share / sqrt(1 + slope**2)))
@@ -277,11 +280,16 @@ def _efficiency(angle: Quantity, diameter: Quantity) -> Expr:
 
 
 SUBJECT.relation(
-    "angle_carried", angle_carried, _angle(bore_diameter, friction_barrel, carried_section),
+    "angle_carried", angle_carried, _angle(bore_diameter, friction_barrel, carried_section * needed_exponent),
     "Direction of sliding, ring carried along", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _EVEN),
 )  # fmt: skip
 SUBJECT.relation(
-    "angle_lining", angle_lining, _angle(major_diameter, tip_friction, lining_section),
+    "angle_lining", angle_lining,
+    _angle(
+        major_diameter, tip_friction,
+        lining_section * needed_exponent
+        + (carried_section - lining_section) * Min(needed_exponent, ring_exponent),
+    ),
     "Direction of sliding on a lining", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _LAG),
 )  # fmt: skip
 SUBJECT.relation(

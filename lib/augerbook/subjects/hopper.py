@@ -168,7 +168,11 @@ percolation_size = SUBJECT.result(
     "percolation_size", "d_sift", "mm", "grains that fall through a resting bed of the largest", positive=True
 )
 fine_grain = SUBJECT.result(
-    "fine_grain", "x_10", "mm", "size that the finest tenth of the mass stays below", positive=True
+    "fine_grain",
+    "x_10",
+    "mm",
+    "size that the finest tenth of the mass stays below, if the mix is lognormal",
+    positive=True,
 )
 size_ratio = SUBJECT.result("size_ratio", "r_d", "1", "finest tenth over the largest grain", positive=True)
 
@@ -176,6 +180,7 @@ _VOLUME = "the screw takes the same volume each turn, however densely the granul
 _SETTLING = "shaking closes the same share of what is left to settle in each minute"
 _SLICE = "pressure is the same all over a level slice, and wall friction is fully called up"
 _ROUND = "the outlet is round"
+_FREE = "nothing stands in the outlet; in a stepped bore the screw does: there the inlet ratio of the ring decides"
 _TURNING = "a flight that is not full turns its granules with it, so that every place comes by once a turn"
 _FALL = "granules fall freely from the wall to the core, from rest in each turn"
 
@@ -239,7 +244,7 @@ SUBJECT.relation(
     Float("0.58") * loose_density * sqrt(gravity)
     * Max(0, outlet_diameter - Float("1.4") * largest_grain) ** Rational(5, 2),
     "Free discharge of coarse granules", source=Source("beverloo", "C = 0.58, k = 1.4"),
-    assumptions=(_ROUND, "grains do not stick and are coarser than half a millimetre", "no arch holds"),
+    assumptions=(_ROUND, _FREE, "grains do not stick and are coarser than half a millimetre", "no arch holds"),
 )  # fmt: skip
 SUBJECT.relation(
     "screw_intake", screw_intake, loose_density * net_volume * screw_speed, "The most that the screw takes",
@@ -264,11 +269,11 @@ SUBJECT.relation(
 SUBJECT.relation(
     "needed_still", needed_still, Max(5 * largest_grain, cohesive_outlet), "What keeps both kinds of arch away",
     source=Source("zuriguel", "beads no longer jam above 4.94 diameters"),
-    assumptions=(_ROUND, "grains are about as long as wide; splinters and flakes need more"),
+    assumptions=(_ROUND, _FREE, "grains are about as long as wide; splinters and flakes need more"),
 )  # fmt: skip
 SUBJECT.relation(
     "needed_stirred", needed_stirred, Float("2.5") * largest_grain, "What still lets grains by under a wire",
-    source=Source("judgement"), assumptions=(_ROUND, "the wire passes within a grain of the outlet, every turn"),
+    source=Source("judgement"), assumptions=(_ROUND, _FREE, "the wire passes within a grain of the outlet, every turn"),
 )  # fmt: skip
 SUBJECT.select(
     "outlet_needed", outlet_needed, hopper_stirring, {STILL: needed_still, STIRRED: needed_stirred},
