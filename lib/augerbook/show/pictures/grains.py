@@ -216,7 +216,7 @@ def _loose(
 def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], upper: Array) -> None:
     width, height = scene.window[2:]
     caught = float(solution[caught_share])
-    gap = f"the gap of {mm[tip_gap]:.2f} mm over the tip"
+    gap = f"the gap of {mm[tip_gap]:.2f} mm over the tip of a centred screw"
     rows = (
         ("grain", f"larger than {gap}: the flights push it ({percent(caught)} of the mass)"),
         ("void", f"smaller: it can slip back over the tip ({percent(1 - caught)} of the mass)"),
@@ -242,7 +242,8 @@ def _alt(solution: Solution, mm: dict[Quantity, float], variant: str, passing: f
         f"Axial section to scale, screw {variant}: bore {mm[bore_diameter]:.3g} mm, core {mm[core_diameter]:.3g} mm, "
         f"grains that passed a mesh of {mm[sieve_mesh]:.3g} mm, half of their mass below {mm[grain_median]:.3g} mm. "
         f"The largest grain that passes measures {passing:.3g} mm; {jam}. "
-        f"{percent(caught)} of the mass is larger than the gap over the tip, {mm[tip_gap]:.3g} mm, and is caught."
+        f"{percent(caught)} of the mass is larger than the gap over the tip of a centred screw, {mm[tip_gap]:.3g} mm, "
+        f"and is caught."
     )
 
 

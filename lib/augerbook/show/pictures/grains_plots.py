@@ -67,7 +67,7 @@ def _plot() -> LivePlot:
     plot.band(axes, "over", "forbidden", label="too large to pass")
     plot.curve(axes, "mass", "main", label="of the mass")
     plot.curve(axes, "count", "fourth", label="of the number")
-    plot.marker(axes, "sieves", "measured", label="weighed on sieves")
+    plot.marker(axes, "sieves", "measured", label="weighed on sieves, if it was")
     for name, label, _, style, _ in _GAPS:
         plot.curve(axes, name, style, label=label)
         plot.text(axes, f"{name}_share", style="small", shift=(6.0, 0.0))
