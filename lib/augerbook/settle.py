@@ -5,12 +5,24 @@ from __future__ import annotations
 import math
 
 from augerbook.build import Build
+from augerbook.core.quantity import Quantity
 from augerbook.subjects.bearing import screw_speed
 from augerbook.subjects.operating import needed_torque, operating_speed
 from augerbook.subjects.thrust import running_torque
 
 #: Rounds that bring the shipped builds to rest; the tests measure it.
 ROUNDS = 8
+
+
+def found_at_work(build: Build) -> dict[Quantity, float]:
+    """Return torque (N m) and speed (1/s) of the operating point under the names of those that the build assumes.
+
+    Empty where there is no operating point.
+    """
+    pairs, known = {running_torque: needed_torque, screw_speed: operating_speed}, build.solution
+    if not all(q in known.values and math.isfinite(known[q]) for q in pairs.values()):
+        return {}
+    return {assumed: known[q] for assumed, q in pairs.items()}
 
 
 def settled(build: Build, rounds: int = ROUNDS) -> Build:
@@ -20,10 +32,7 @@ def settled(build: Build, rounds: int = ROUNDS) -> Build:
     range's end.
     """
     for _ in range(rounds):
-        speed, torque = build.solution.get(operating_speed), build.solution.get(needed_torque)
-        if speed is None or torque is None or not math.isfinite(speed + torque):
-            break
-        for quantity, found in ((running_torque, torque), (screw_speed, speed)):
+        for quantity, found in found_at_work(build).items():
             low, high = (quantity.si(end) for end in (quantity.low, quantity.high))
             build = build.with_value(quantity, float(min(max(found, low), high)))
     return build

@@ -37,20 +37,16 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> widgets.FloatS
         "description": label, "tooltip": quantity.meaning, "continuous_update": True, "style": _LABEL, "layout": _WIDE,
     }  # fmt: skip
     if low > 0 and high / low >= _LOGARITHMIC_FROM:
-        start = math.sqrt(low * high) if shown is None else shown
         exponents = {"min": math.log10(low), "max": math.log10(high), "step": _LOG_STEP}
-        return widgets.FloatLogSlider(value=min(max(start, low), high), **exponents, readout_format=".3r", **common)
-    step = quantity.step
-    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    start = (low + high) / 2 if shown is None else shown
-    return widgets.FloatSlider(
-        value=min(max(start, low), high),
-        min=low,
-        max=high,
-        step=step,
-        readout_format=f".{decimals}f",
-        **common,
-    )
+        slider = widgets.FloatLogSlider(value=math.sqrt(low * high), **exponents, readout_format=".3r", **common)
+    else:
+        step = quantity.step
+        decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+        limits = {"value": (low + high) / 2, "min": low, "max": high, "step": step}
+        slider = widgets.FloatSlider(**limits, readout_format=f".{decimals}f", **common)
+    if shown is not None:
+        place(slider, quantity, shown)
+    return slider
 
 
 def place(slider: widgets.FloatSlider | widgets.FloatLogSlider, quantity: Quantity, shown: float) -> None:
@@ -59,14 +55,15 @@ def place(slider: widgets.FloatSlider | widgets.FloatLogSlider, quantity: Quanti
     The browser rounds to whole steps from the lower end: counted from there, a fill height of 90 mm would read 91.
     """
     assert quantity.low is not None and quantity.high is not None
-    low, value = quantity.low, shown
+    value = min(max(shown, quantity.low), quantity.high)
+    low, at = quantity.low, value
     if isinstance(slider, widgets.FloatLogSlider):
-        low, value = math.log10(low), math.log10(max(shown, low))
-    above = math.fmod(max(value - low, 0.0), slider.step)
+        low, at = math.log10(low), math.log10(value)
+    above = math.fmod(at - low, slider.step)
     on_step = min(above, slider.step - above) < 1e-6 * slider.step
     with slider.hold_sync():
         slider.min = low if on_step else low + above
-        slider.value = min(max(shown, quantity.low), quantity.high)
+        slider.value = value
 
 
 class Sliders:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from itertools import cycle
 
 from augerbook.show.style import FONT_FAMILY, FONT_STACK
 from augerbook.show.svg_text import escape
@@ -138,19 +138,15 @@ def _attributes(element: ET.Element, *keys: str) -> str:
 
 def _moved(data: str, x: float, y: float) -> str:
     """Return path data (absolute, coordinates in pairs) moved by (x, y), without blanks that nobody needs."""
-    return "".join(_placed(data, x, y))
-
-
-def _placed(data: str, x: float, y: float) -> Iterator[str]:
-    shift, after_number = (x, y), False
-    index = 0
+    written: list[str] = []
+    shifts = cycle((x, y))
     for token in _TOKEN.findall(data):
         if token.isalpha():
-            yield token
-            after_number = False
+            written.append(token)
         else:
-            yield f"{' ' if after_number else ''}{_short(float(token) + shift[index % 2])}"
-            index, after_number = index + 1, True
+            blank = " " if written and not written[-1].isalpha() else ""
+            written.append(f"{blank}{_short(float(token) + next(shifts))}")
+    return "".join(written)
 
 
 def _short(number: float) -> str:

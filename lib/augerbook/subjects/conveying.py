@@ -239,16 +239,17 @@ SUBJECT.relation(
     "grip_lining", grip_lining, radial_stress_ratio * plug_push / lining_section, "Plug between the flights alone",
     source=_PLUG, assumptions=(_STILL, _LAG),
 )  # fmt: skip
+_RING_SECTION = carried_section - lining_section
 SUBJECT.relation(
     "ring_exponent", ring_exponent,
-    radial_stress_ratio * friction_internal * pi * major_diameter / (carried_section - lining_section)
+    radial_stress_ratio * friction_internal * pi * major_diameter / _RING_SECTION
     * sqrt(Max(0, 1 - 1 / carry_number**2)),
     "Shear over the tip turns the ring and presses it with what is left", source=_HERE,
     assumptions=(_COULOMB, _STILL, _EVEN),
 )  # fmt: skip
 SUBJECT.relation(
     "grip_exponent", grip_exponent,
-    Max(grip_carried, grip_lining - (carried_section - lining_section) / lining_section * ring_exponent),
+    Max(grip_carried, grip_lining - _RING_SECTION / lining_section * ring_exponent),
     "The ring takes its part of the push, as far as shear can pass it on", source=_HERE, assumptions=(_STILL, _LAG),
     valid=((plug_push > 0, _TURNS),),
 )  # fmt: skip
@@ -288,7 +289,7 @@ SUBJECT.relation(
     _angle(
         major_diameter, tip_friction,
         lining_section * needed_exponent
-        + (carried_section - lining_section) * Min(needed_exponent, ring_exponent),
+        + _RING_SECTION * Min(needed_exponent, ring_exponent),
     ),
     "Direction of sliding on a lining", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _LAG),
 )  # fmt: skip
