@@ -5,4 +5,8 @@ The parts, each of which may use only those before it: ``core`` (quantities, rel
 (drawings, plots, panels).
 """
 
+from augerbook.packages import check_packages
+
 __version__ = "0.1.0"
+
+check_packages()
