@@ -17,6 +17,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D, ScaledTranslation, Transform
 
 from augerbook.show.mpl_paint import halo, line_paint, marker_paint, patch_paint
+from augerbook.show.still import rounded
 from augerbook.show.style import Anchor, look, text_look
 from augerbook.show.svg_text import finite_runs, path_data, styled, text_element
 
@@ -140,7 +141,12 @@ class Curve(Slot):
     def sync(self, view: AxesView) -> None:
         """The line in matplotlib."""
         assert isinstance(self.artist, Line2D)
-        self.artist.set_data(self._points[:, 0], self._points[:, 1])
+        points = rounded(self._points)
+        self.artist.set_data(points[:, 0], points[:, 1])
+
+
+def _outlines(columns: Floats) -> list[Floats]:
+    return [np.vstack([run[:, [0, 1]], run[::-1][:, [0, 2]]]) for run in finite_runs(columns)]
 
 
 class Band(Slot):
@@ -158,18 +164,16 @@ class Band(Slot):
         """Take a triple (x, lower, upper) of arrays or numbers."""
         self._columns = _columns(self.name, value, 3, "a triple (x, lower, upper)")
 
-    def _outlines(self) -> list[Floats]:
-        return [np.vstack([run[:, [0, 1]], run[::-1][:, [0, 2]]]) for run in finite_runs(self._columns)]
-
     def svg(self, view: AxesView) -> str:
         """The area as SVG."""
-        data = "".join(path_data(view.to_view(outline), closed=True) for outline in self._outlines())
+        data = "".join(path_data(view.to_view(outline), closed=True) for outline in _outlines(self._columns))
         return f'<path d="{data}"/>'
 
     def sync(self, view: AxesView) -> None:
         """The area in matplotlib."""
         assert isinstance(self.artist, PathPatch)
-        parts = [Path(np.vstack([outline, outline[:1]]), closed=True) for outline in self._outlines()]
+        outlines = _outlines(rounded(self._columns))
+        parts = [Path(np.vstack([outline, outline[:1]]), closed=True) for outline in outlines]
         self.artist.set_path(Path.make_compound_path(*parts) if parts else Path(np.empty((0, 2))))
 
 
@@ -210,7 +214,8 @@ class Marker(Slot):
     def sync(self, view: AxesView) -> None:
         """The signs in matplotlib."""
         assert isinstance(self.artist, Line2D)
-        shown = self._points[view.shows(view.to_view(self._points))]
+        points = rounded(self._points)
+        shown = points[view.shows(view.to_view(points))]
         self.artist.set_data(shown[:, 0], shown[:, 1])
 
 
@@ -286,4 +291,5 @@ class Readout(Slot):
         assert isinstance(self.artist, Text)
         self.artist.set_text(self._text if self._place(view) is not None else "")
         if self._point is not None:
-            self.artist.set_position((float(self._point[0, 0]), float(self._point[0, 1])))
+            x, y = rounded(self._point)[0].tolist()
+            self.artist.set_position((x, y))

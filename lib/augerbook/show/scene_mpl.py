@@ -12,14 +12,14 @@ from matplotlib.path import Path
 from augerbook.show.mpl_paint import halo, patch_paint
 from augerbook.show.scene import Scene
 from augerbook.show.scene_layout import Outline, Text
-from augerbook.show.still import figure_png
+from augerbook.show.still import figure_png, rounded
 from augerbook.show.style import VIEW_WIDTH, house_style, text_look
 from augerbook.show.svg_text import finite_runs
 
 
 def _compound(points: npt.NDArray[np.float64], closed: bool) -> Path:
     parts = []
-    for run in finite_runs(points):
+    for run in finite_runs(rounded(points)):
         if closed:
             run = np.vstack([run, run[:1]])
         codes = np.full(len(run), Path.LINETO, dtype=Path.code_type)
@@ -65,8 +65,8 @@ def to_figure(scene: Scene) -> Figure:
                 patch_paint(patch, shape.style, filled=shape.closed)
                 axes.add_artist(patch)
             else:
-                for centre, radius in zip(shape.centres, shape.radii, strict=True):
-                    patch = Circle((float(centre[0]), float(centre[1])), float(radius), zorder=2)
+                for (x, y), radius in zip(rounded(shape.centres), rounded(shape.radii), strict=True):
+                    patch = Circle((float(x), float(y)), float(radius), zorder=2)
                     patch_paint(patch, shape.style)
                     axes.add_artist(patch)
     return figure
