@@ -5,36 +5,40 @@
     python tests/handbook/refresh.py --check          write nothing, show the difference
     python tests/handbook/refresh.py --clean-only     do not execute, only strip what is never committed
 
-Committed are text outputs and figures. Not committed are execution counts, widget state and views, and
-whatever tells of the machine: they change with every run, and saved widget state breaks rendering.
+Committed are text outputs, figures, and execution counts from 1 on, without which pytest's nbval takes a cell for one
+that never ran. Not committed are widget state and views, and whatever tells of the machine: they change with every
+run, and saved widget state breaks rendering.
 """
 
 import argparse
 import asyncio
-import base64
 import difflib
-import hashlib
-import io
 import json
 import os
 import re
 import sys
 import tempfile
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
-from nbformat import NotebookNode
-from PIL import Image
-
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.handbook import quick_start  # noqa: E402, F401, I001  # before what it makes quick
+
+import nbformat  # noqa: E402
+from nbclient import NotebookClient  # noqa: E402
+from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError  # noqa: E402
+from nbformat import NotebookNode  # noqa: E402
+
+from tests.handbook import pictures  # noqa: E402
+
 HANDBOOK = ROOT / "handbook"
-SLIDERS = Path(__file__).with_name("sliders.py")
+# A cell of its own for any kernel; '%run' would tell of an error and go on.
+MOVE_SLIDERS = f"import runpy\n_ = runpy.run_path({str(Path(__file__).with_name('sliders.py'))!r})"
 
 SECONDS_PER_CELL = 120
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
@@ -84,36 +88,46 @@ def text_of(notebook: NotebookNode) -> str:
 
 
 def clean(notebook: NotebookNode) -> NotebookNode:
-    """Strip, in place, everything that is never committed. Returns the notebook."""
+    """Strip, in place, everything that is never committed, and count the code cells. Returns the notebook."""
     notebook.metadata = nbformat.from_dict({"kernelspec": KERNEL, "language_info": LANGUAGE})
     for cell in notebook.cells:
         cell.metadata = _kept_metadata(cell.metadata)
-        if cell.cell_type == "code":
-            cell.execution_count = None
-            cell.outputs = clean_outputs(cell.outputs)
-    imports = next((cell for cell in notebook.cells if cell.cell_type == "code"), None)
-    if imports is not None:
-        # A reader comes for the question, not for a page of imports: folded, one click opens them.
-        imports.metadata.setdefault("jupyter", {})["source_hidden"] = True
+    for count, cell in enumerate(code_cells(notebook), 1):
+        cell.execution_count = count
+        cell.outputs = _clean_outputs(cell.outputs, count)
+        if count == 1:
+            # A reader comes for the question, not for a page of imports: folded, one click opens them.
+            cell.metadata.setdefault("jupyter", {})["source_hidden"] = True
     return notebook
 
 
-def clean_outputs(outputs: Iterable[NotebookNode]) -> list[NotebookNode]:
-    """The outputs without widget views, execution counts and empty rests."""
+def code_cells(notebook: NotebookNode) -> list[NotebookNode]:
+    """The cells that a kernel runs."""
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def _clean_outputs(outputs: Iterable[NotebookNode], count: int) -> list[NotebookNode]:
+    """The outputs without widget views and empty rests."""
     kept = []
     for output in outputs:
         output.pop("transient", None)
         if output.output_type == "execute_result":
-            output.execution_count = None
+            output.execution_count = count
         if output.output_type in ("display_data", "execute_result"):
-            had_view = output.data.pop(WIDGET_VIEW, None) is not None
-            if not output.data or (had_view and set(output.data) == {"text/plain"}):
+            bare = _is_bare_widget(output)
+            output.data.pop(WIDGET_VIEW, None)
+            if bare or not output.data:
                 continue
             output.metadata = nbformat.from_dict(
                 {mime: value for mime, value in output.metadata.items() if mime in output.data}
             )
         kept.append(output)
     return kept
+
+
+def _is_bare_widget(output: NotebookNode) -> bool:
+    """Whether the output is a widget that a cell ends with: its view, and its Python form as text."""
+    return set(output.get("data", {})) == {WIDGET_VIEW, "text/plain"}
 
 
 def _kept_metadata(metadata: Mapping[str, Any]) -> NotebookNode:
@@ -145,6 +159,11 @@ def output_faults(notebook: NotebookNode) -> list[str]:
     faults = []
     for number, cell in enumerate(notebook.cells, 1):
         for output in cell.get("outputs", []):
+            if _is_bare_widget(output):
+                faults.append(
+                    f"cell {number} ({cell.id}) shows a widget, of which only Python's text for it could be stored: "
+                    f"display its view alone, with a picture that stands in for it (augerbook.show.stand_in)"
+                )
             for text in texts(output):
                 if output.output_type == "error" or output.get("name") == "stderr":
                     faults.append(f"cell {number} ({cell.id}) wrote an error or warning:\n{text.rstrip()}")
@@ -165,15 +184,18 @@ def execute(notebook: NotebookNode, name: str, folder: Path = HANDBOOK) -> Noteb
     # In a thread of its own: the caller's may have an event loop running already (browser tests do).
     with ThreadPoolExecutor(max_workers=1) as own:
         own.submit(asyncio.run, _execute(notebook, name, folder)).result()
+    return _checked(notebook, name)
+
+
+def _checked(notebook: NotebookNode, name: str) -> NotebookNode:
     if faults := output_faults(notebook):
         raise NotebookError(f"{name}: " + "\n".join(faults))
     return clean(notebook)
 
 
 async def _execute(notebook: NotebookNode, name: str, folder: Path) -> None:
-    for cell in notebook.cells:
-        if cell.cell_type == "code":
-            cell.outputs, cell.execution_count = [], None
+    for cell in code_cells(notebook):
+        cell.outputs, cell.execution_count = [], None
     client = NotebookClient(
         notebook,
         timeout=SECONDS_PER_CELL,
@@ -199,14 +221,14 @@ async def _execute(notebook: NotebookNode, name: str, folder: Path) -> None:
 
 
 async def _move_sliders(client: NotebookClient, name: str) -> None:
-    probe = nbformat.v4.new_code_cell(SLIDERS.read_text(encoding="utf-8"))
+    probe = nbformat.v4.new_code_cell(MOVE_SLIDERS)
     client.nb.cells.append(probe)  # the client executes only what is part of its notebook
     try:
         await client.async_execute_cell(probe, len(client.nb.cells) - 1, store_history=False)
+    except CellExecutionError as error:
+        raise NotebookError(f"{name}: a control fails when it is moved:\n{_without_colours(str(error))}") from None
     finally:
         client.nb.cells.pop()
-    if said := "".join(text for output in probe.outputs for text in texts(output)):
-        raise NotebookError(f"{name}: a control fails when it is moved:\n{said.rstrip()}")
 
 
 def kernel_environment(scratch: str) -> dict[str, str]:
@@ -217,29 +239,42 @@ def kernel_environment(scratch: str) -> dict[str, str]:
 
 
 def keep_equal_pictures(old: NotebookNode, new: NotebookNode) -> None:
-    """Where a new PNG shows exactly the pixels of the stored one, keep the stored bytes.
+    """Where a new PNG counts as the same picture as the stored one (``pictures``), keep the stored bytes.
 
-    Compression differs between processors and library builds, the picture does not.
+    So a picture changes in the repository only when something moved, and never creeps: what is stored stays.
     """
+    for _, before, after in _pictures_of_both(old, new):
+        if not pictures.disagreement(before.data["image/png"], after.data["image/png"]):
+            after.data["image/png"] = before.data["image/png"]
+
+
+def _pictures_of_both(old: NotebookNode, new: NotebookNode) -> Iterator[tuple[str, NotebookNode, NotebookNode]]:
     stored = {cell.id: cell.get("outputs", []) for cell in old.cells}
-    for cell in new.cells:
+    for number, cell in enumerate(new.cells, 1):
         for before, after in zip(stored.get(cell.id, []), cell.get("outputs", []), strict=False):
-            png_before = before.get("data", {}).get("image/png")
-            png_after = after.get("data", {}).get("image/png")
-            if png_before and png_after and png_before != png_after and _pixels(png_before) == _pixels(png_after):
-                after.data["image/png"] = png_before
-
-
-def _pixels(png: str) -> tuple[tuple[int, int], bytes]:
-    with Image.open(io.BytesIO(base64.b64decode(png))) as picture:
-        return picture.size, picture.convert("RGBA").tobytes()
+            if "image/png" in before.get("data", {}) and "image/png" in after.get("data", {}):
+                yield f"cell {number} ({cell.id})", before, after
 
 
 def refreshed(path: Path) -> str:
     """The text that ``path`` should hold: executed again, cleaned, equal pictures kept."""
-    old = parse(path.read_text(encoding="utf-8"))
     new = execute(parse(path.read_text(encoding="utf-8")), path.name, path.parent)
-    keep_equal_pictures(old, new)
+    return _stored_beside(path, new)
+
+
+def with_outputs(path: Path, outputs: Sequence[Iterable[Mapping[str, Any]]]) -> str:
+    """The text that ``path`` should hold, with these outputs of its code cells, which another has executed.
+
+    Raises ``NotebookError`` if one of them may not be stored.
+    """
+    new = parse(path.read_text(encoding="utf-8"))
+    for cell, fresh in zip(code_cells(new), outputs, strict=True):
+        cell.outputs = [nbformat.from_dict(output) for output in fresh]
+    return _stored_beside(path, _checked(new, path.name))
+
+
+def _stored_beside(path: Path, new: NotebookNode) -> str:
+    keep_equal_pictures(parse(path.read_text(encoding="utf-8")), new)
     return text_of(new)
 
 
@@ -249,18 +284,20 @@ def cleaned(path: Path) -> str:
 
 
 def difference(stored: str, fresh: str, name: str) -> str:
-    """A unified diff a person can read: pictures are named by size and hash instead of printed."""
+    """A unified diff a person can read; of pictures it is said in what they disagree."""
     before, after = ([_readable(line) for line in text.splitlines()] for text in (stored, fresh))
     names = f"{name} as committed", f"{name} executed again"
-    diff = difflib.unified_diff(before, after, *names, lineterm="", n=2)
-    shown = list(diff) or ["(the texts differ only in their line ends)"]
-    return "\n".join(shown[:120] + ([f"... and {len(shown) - 120} lines more"] if len(shown) > 120 else []))
+    diff = list(difflib.unified_diff(before, after, *names, lineterm="", n=2))
+    shown = diff[:120] + ([f"... and {len(diff) - 120} lines more"] if len(diff) > 120 else [])
+    for where, old, new in _pictures_of_both(parse(stored), parse(fresh)):
+        if said := pictures.disagreement(old.data["image/png"], new.data["image/png"]):
+            shown.append(f"the picture of {where}: {said}")
+    return "\n".join(shown or ["(the texts differ only in their line ends)"])
 
 
 def _readable(line: str) -> str:
     if match := re.match(r'(\s*"image/png": )"([A-Za-z0-9+/=\\n]+)"', line):
-        (width, height), pixels = _pixels(match[2].replace("\\n", ""))
-        return f"{match[1]}<{width} x {height} pixels, {hashlib.sha256(pixels).hexdigest()[:12]}>"
+        return f"{match[1]}<{pictures.in_words(match[2].replace(chr(92) + 'n', ''))}>"
     return line if len(line) <= 400 else f"{line[:400]} ..."
 
 

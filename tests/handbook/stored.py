@@ -24,13 +24,16 @@ def stored_faults(notebook: NotebookNode, size: int) -> list[str]:
     faults = [f"the file has {size} bytes; at most {MOST_BYTES}"] if size > MOST_BYTES else []
     if "widgets" in notebook.metadata:
         faults.append("widget state is stored in the metadata")
+    count = 0
     for number, cell in enumerate(notebook.cells, 1):
         where = f"cell {number} ({cell.id})"
         faults += [f"{where} holds the absolute path {path}" for path in _absolute_paths(cell)]
         if cell.cell_type != "code":
             continue
-        if cell.execution_count is not None:
-            faults.append(f"{where} has an execution count")
+        count += 1
+        counted = [cell.execution_count, *(o.execution_count for o in cell.outputs if "execution_count" in o)]
+        if any(found != count for found in counted):
+            faults.append(f"{where} has the execution count {counted}; as code cell number {count} it has {count}")
         for output in cell.outputs:
             faults += [f"{where} {fault}" for fault in _picture_faults(output)]
             if WIDGET_VIEW in output.get("data", {}):

@@ -13,7 +13,7 @@ from nbformat import NotebookNode
 from PIL import Image
 
 from tests.handbook import anatomy, refresh, stored
-from tests.handbook.test_notebooks import nbval
+from tests.handbook.nbval_run import differences, nbval
 
 SAMPLE = Path(__file__).parent / "samples" / "01_sample.ipynb"
 
@@ -120,7 +120,7 @@ def test_a_name_bound_again_is_found(sample: NotebookNode, code: str) -> None:
     "code", ["[filled for filled in range(3)]", "def g():\n    filled = 3", "filled", "lambda filled: 1"]
 )
 def test_a_name_used_inside_another_scope_is_no_fault(sample: NotebookNode, code: str) -> None:
-    sample.cells.append(nbformat.v4.new_code_cell(code, id="added"))
+    sample.cells.append(nbformat.v4.new_code_cell(code, id="added", execution_count=7))
     assert stored_faults(sample) == ""
 
 
@@ -132,8 +132,16 @@ def with_star_import(notebook: NotebookNode) -> None:
     exchange(notebook, "import io\n", "import io\nfrom math import *\n")
 
 
-def with_execution_count(notebook: NotebookNode) -> None:
+def with_wrong_count(notebook: NotebookNode) -> None:
     cell_with(notebook, "import io").execution_count = 3
+
+
+def without_count(notebook: NotebookNode) -> None:
+    cell_with(notebook, "import io").execution_count = None
+
+
+def with_wrong_count_of_a_result(notebook: NotebookNode) -> None:
+    cell_with(notebook, "sympy.symbols").outputs[0].execution_count = 7
 
 
 def with_widget_state(notebook: NotebookNode) -> None:
@@ -180,9 +188,12 @@ def with_much_text(notebook: NotebookNode) -> None:
     [
         (with_import, "all imports stand in the first code cell"),
         (with_star_import, "star import"),
-        (with_execution_count, "execution count"),
+        (with_wrong_count, "has the execution count [3]; as code cell number 1 it has 1"),
+        (without_count, "has the execution count [None]"),
+        (with_wrong_count_of_a_result, "has the execution count [2, 7]; as code cell number 2 it has 2"),
         (with_widget_state, "widget state"),
         (with_widget_view, "view of a widget"),
+        (with_widget_view, "display its view alone"),
         (with_undescribed_picture, "picture without a description"),
         (with_large_picture, "picture of 60001 bytes"),
         (with_absolute_path, "absolute path /srv/b"),
@@ -203,7 +214,8 @@ def test_a_fault_in_the_stored_form_is_found(
 
 
 def test_cleaning_restores_what_an_editor_changed(sample: NotebookNode, tmp_path: Path) -> None:
-    with_execution_count(sample)
+    with_wrong_count(sample)
+    with_wrong_count_of_a_result(sample)
     with_widget_state(sample)
     with_widget_view(sample)
     sample.metadata["kernelspec"]["display_name"] = "my own"
@@ -248,6 +260,7 @@ def test_the_same_pixels_in_another_file_keep_the_stored_bytes(sample: NotebookN
     refresh.keep_equal_pictures(sample, again)
     shown = refresh.difference(refresh.text_of(sample), refresh.text_of(again), "sample")
     assert "240 x 160 pixels" in shown
+    assert "the picture of cell 11 (cell-11): a pixel differs by 255 levels" in shown
     assert len(shown) < 1000
 
 
@@ -261,44 +274,98 @@ def test_an_unknown_name_is_answered_with_the_known_ones(capsys: pytest.CaptureF
 
 @pytest.mark.notebook
 def test_the_healthy_sample_runs_and_differs_in_nothing() -> None:
-    committed = SAMPLE.read_text(encoding="utf-8")
-    assert refresh.refreshed(SAMPLE) == committed
+    assert refresh.refreshed(SAMPLE) == SAMPLE.read_text(encoding="utf-8")
     run = nbval(SAMPLE)
-    assert run.returncode == 0, run.stdout
-    assert "6 passed" in run.stdout
+    assert run.passed, run.said
+    assert "7 passed" in run.said  # six cells and the sliders
+    assert run.complete is not None and len(run.complete) == 6
+    assert differences(SAMPLE) == []
 
 
 @pytest.mark.notebook
-def test_an_output_that_changed_is_found_by_both(sample: NotebookNode, tmp_path: Path) -> None:
+def test_a_text_that_changed_is_found_by_nbval_and_by_comparing(sample: NotebookNode, tmp_path: Path) -> None:
     cell_with(sample, "print(f").outputs[0].text = "343 ml\n"
     path = save(sample, tmp_path)
-    assert '-      "343 ml\\n"\n+      "342 ml\\n"' in refresh.difference(
-        path.read_text(encoding="utf-8"), refresh.refreshed(path), path.name
-    )
-    run = nbval(path)
-    assert run.returncode == 1
-    assert "343 ml" in run.stdout
+    by_nbval, compared = differences(path)
+    assert "343 ml" in by_nbval
+    assert '-      "343 ml\\n"\n+      "342 ml\\n"' in compared
+    assert compared == refresh.difference(path.read_text(encoding="utf-8"), refresh.refreshed(path), path.name)
+
+
+def with_other_words_for_a_picture(notebook: NotebookNode) -> None:
+    cell_with(notebook, "savefig").outputs[0].data["text/plain"] = "Picture: volume over height, bent."
+
+
+def with_wider_picture(notebook: NotebookNode) -> None:
+    cell_with(notebook, "savefig").outputs[0].metadata["image/png"] = {"width": 900}
+
+
+def with_repainted_picture(notebook: NotebookNode) -> None:
+    data, repainted = cell_with(notebook, "savefig").outputs[0].data, io.BytesIO()
+    with Image.open(io.BytesIO(base64.b64decode(data["image/png"]))) as picture:
+        picture.putpixel((10, 10), (255, 0, 0, 255))
+        picture.save(repainted, "png")
+    data["image/png"] = base64.b64encode(repainted.getvalue()).decode()
+
+
+def with_outputs_in_another_order(notebook: NotebookNode) -> None:
+    cell = cell_with(notebook, "savefig")
+    cell.outputs.insert(0, nbformat.v4.new_output("stream", text="drawn\n"))
+    cell.source += "\nprint('drawn')"
 
 
 @pytest.mark.notebook
-def test_a_callback_that_raises_where_a_cell_moves_the_slider_is_found_by_both(
-    sample: NotebookNode, tmp_path: Path
+@pytest.mark.parametrize(
+    ("break_it", "by_nbval", "message"),
+    [
+        (with_other_words_for_a_picture, True, "straight line through the origin"),
+        (with_wider_picture, False, '"width": 900'),
+        (with_repainted_picture, False, "the picture of cell 11 (cell-11): a pixel differs by 255 levels"),
+        (with_outputs_in_another_order, False, "drawn"),
+    ],
+)
+def test_another_output_is_found(
+    sample: NotebookNode, tmp_path: Path, break_it: Callable[[NotebookNode], None], by_nbval: bool, message: str
 ) -> None:
-    exchange(sample, "ipywidgets.VBox(", "volume = None\nheight.value = 120\nipywidgets.VBox(")
+    break_it(sample)
+    found = differences(save(sample, tmp_path))
+    assert message in found[-1]
+    assert len(found) == 1 + by_nbval
+
+
+@pytest.mark.notebook
+def test_a_callback_that_raises_where_a_cell_moves_the_slider_is_found(sample: NotebookNode, tmp_path: Path) -> None:
+    exchange(sample, "panel = ", "volume = None\nheight.value = 120\npanel = ")
     path = save(sample, tmp_path)
     with pytest.raises(refresh.NotebookError, match=r"cell 10 raised:(?s:.)*'NoneType' object has no attribute"):
         refresh.refreshed(path)
-    run = nbval(path)
-    assert run.returncode == 1
-    assert "'NoneType' object has no attribute" in run.stdout
+    assert any("'NoneType' object has no attribute" in found for found in differences(path))
 
 
 @pytest.mark.notebook
 def test_a_callback_that_raises_only_at_the_end_of_the_slider_is_found(sample: NotebookNode, tmp_path: Path) -> None:
     exchange(sample, "    answer.value =", "    assert height.value < 160, 'overflows'\n    answer.value =")
     path = save(sample, tmp_path)
-    with pytest.raises(refresh.NotebookError, match=r"'height, mm' moved to value = 160(?s:.)*overflows"):
+    with pytest.raises(refresh.NotebookError, match=r"'height, mm' moved to value = 160.* fails: .*overflows"):
         refresh.refreshed(path)
+    (found,) = differences(path)
+    assert "'height, mm' moved to value = 160.0 fails: AssertionError: overflows" in found
+    assert "6 passed" in found
+
+
+@pytest.mark.notebook
+def test_what_a_slider_calls_later_is_called_too(sample: NotebookNode, tmp_path: Path) -> None:
+    exchange(sample, "import sympy\n", "import sympy\nfrom augerbook.show.later import Later\n")
+    exchange(
+        sample,
+        "show_answer()\n",
+        "show_answer()\nat_rest = Later(lambda: 1 / 0)\nheight.observe(lambda _: at_rest.request(), 'value')\n",
+    )
+    path = save(sample, tmp_path)
+    with pytest.raises(refresh.NotebookError, match=r"'height, mm' moved to value = 10.0 fails: ZeroDivisionError"):
+        refresh.refreshed(path)
+    (found,) = differences(path)
+    assert "'height, mm' moved to value = 10.0 fails: ZeroDivisionError" in found
 
 
 @pytest.mark.notebook
@@ -308,6 +375,7 @@ def test_a_callback_that_raises_only_at_the_end_of_the_slider_is_found(sample: N
         ("import warnings\nwarnings.warn('worn out')", "worn out"),
         ("object()", "memory address"),
         ("raise ValueError('no such can')", "no such can"),
+        ("import ipywidgets\nipywidgets.VBox()", "display its view alone"),
     ],
 )
 def test_a_cell_that_warns_raises_or_shows_an_address_is_not_stored(tmp_path: Path, code: str, message: str) -> None:
@@ -316,6 +384,7 @@ def test_a_cell_that_warns_raises_or_shows_an_address_is_not_stored(tmp_path: Pa
     before = path.read_text(encoding="utf-8")
     with pytest.raises(refresh.NotebookError, match=rf"cell 1 (?s:.)*{message}"):
         refresh.refreshed(path)
+    assert any(message in found for found in differences(path))
     assert refresh.main([str(path)]) == 1
     assert path.read_text(encoding="utf-8") == before
 
@@ -324,5 +393,7 @@ def test_a_cell_that_warns_raises_or_shows_an_address_is_not_stored(tmp_path: Pa
 def test_a_cell_that_never_ends_is_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(refresh, "SECONDS_PER_CELL", 2)
     notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("while True:\n    pass", id="only")])
+    path = save(notebook, tmp_path)
     with pytest.raises(refresh.NotebookError, match="cell 1 took longer than 2 s"):
-        refresh.refreshed(save(notebook, tmp_path))
+        refresh.refreshed(path)
+    assert any("Timeout of 2 seconds exceeded" in found for found in differences(path))

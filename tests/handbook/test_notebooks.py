@@ -1,39 +1,16 @@
 """Every notebook of the handbook: runs, differs in nothing from what is stored, is built like the others."""
 
-import os
-import subprocess
-import sys
-import tempfile
 from pathlib import Path
 
 import pytest
 
 from tests.handbook import anatomy, refresh, stored
+from tests.handbook.nbval_run import differences
 
 NOTEBOOKS = refresh.notebooks()
 CHAPTERS = [path for path in NOTEBOOKS if anatomy.is_chapter(path)]
 
 each_notebook = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-
-
-def nbval(path: Path) -> subprocess.CompletedProcess[str]:
-    """Run nbval over one notebook in a process of its own: its kernel and its settings are not ours."""
-    command = [sys.executable, "-m", "pytest", "-c", os.devnull, f"--rootdir={path.parent}"]
-    command += ["-p", "no:cacheprovider", "-q", "--no-header", "--color=no"]
-    for plugin in ("tests.handbook.quick_start", "nbval.plugin", "tests.handbook.nbval_rules"):
-        command += ["-p", plugin]
-    command += ["--nbval", "--nbval-current-env", f"--nbval-cell-timeout={refresh.SECONDS_PER_CELL}", str(path)]
-    with tempfile.TemporaryDirectory() as scratch:
-        return subprocess.run(
-            command,
-            cwd=refresh.ROOT,
-            env=refresh.kernel_environment(scratch) | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            check=False,
-        )
 
 
 def test_there_is_a_handbook() -> None:
@@ -60,18 +37,5 @@ def test_has_the_anatomy_of_a_chapter(path: Path) -> None:
 @pytest.mark.notebook
 @each_notebook
 def test_executed_again_nothing_differs(path: Path) -> None:
-    try:
-        fresh = refresh.refreshed(path)
-    except refresh.NotebookError as fault:
-        pytest.fail(str(fault), pytrace=False)
-    committed = path.read_text(encoding="utf-8")
-    if fresh != committed:
-        pytest.fail(refresh.difference(committed, fresh, path.name), pytrace=False)
-
-
-@pytest.mark.notebook
-@each_notebook
-def test_nbval_finds_the_same_outputs(path: Path) -> None:
-    run = nbval(path)
-    if run.returncode != 0:
-        pytest.fail(run.stdout, pytrace=False)
+    if found := differences(path):
+        pytest.fail("\n".join(found), pytrace=False)
