@@ -358,3 +358,56 @@ def test_margins_and_requirements_are_about_quantities_of_the_head() -> None:
     watched = [m.quantity for m in head().margins.values()]
     pairs = [(r.smaller, r.larger) for r in head().requirements]
     assert known.issuperset(itertools.chain(watched, *pairs))
+
+
+# Dangers
+
+
+def hot_water() -> tuple[Network, dict[str, Quantity]]:
+    """A boiler: too hot is dangerous, too full is not; the power needs a value of its own."""
+    boiler = Subject("boiler", number=1, title="Boiler", question="?")
+    warmth = boiler.given("warmth", "T", "degC", "warmth of the water", 0, 300, part="p")
+    bears = boiler.given("bears", "T_b", "degC", "what the seal bears", 50, 300, part="p")
+    fill = boiler.given("fill", "x", "percent", "how full it is", 0, 200, part="p")
+    loss = boiler.given("loss", "H", "W/K", "loss", 0, 10, part="p")
+    power = boiler.result("power", "W", "W", "power of the heater")
+    boiler.relation(
+        "power", power, loss * warmth, "What is lost", source=HERE,
+        valid=((fill < 1, "it runs over: fill less"),),
+        hazards=((warmth <= bears, "steam comes out: keep it cooler"), (power < 1000, "the wire burns: take less")),
+    )  # fmt: skip
+    return Network([boiler]), {q.key: q for q in boiler.quantities}
+
+
+def test_a_danger_is_told_even_where_what_it_stands_with_cannot_be_computed() -> None:
+    network, q = hot_water()
+    hot = {q["warmth"]: 473.15, q["bears"]: 423.15}
+    alone = network.solve(hot)
+    assert alone.get(q["power"]) is None and alone.warnings == ()
+    (danger,) = alone.hazards
+    assert danger.validity.hazard and str(danger) == "boiler.power: steam comes out: keep it cooler"
+    assert danger.figures(alone.values) == "warmth 200 °C must not exceed the bears of 150 °C"
+    whole = network.solve({**hot, q["fill"]: 1.2, q["loss"]: 3.0})
+    assert [w.validity.otherwise[:8] for w in whole.hazards] == ["steam co", "the wire"]
+    assert [w.validity.otherwise[:8] for w in whole.warnings] == ["steam co", "the wire", "it runs "]
+    assert network.solve({**hot, q["warmth"]: 400.0}).hazards == ()
+    assert network.solve({**hot, q["warmth"]: math.nan}).hazards == ()
+
+
+def test_a_danger_that_cannot_be_judged_names_the_input_that_is_not_given() -> None:
+    network, q = hot_water()
+    (warned,) = (only := network.solve({q["warmth"]: 473.15})).unjudged
+    assert only.hazards == () and only.unjudged[warned] == (q["bears"],)
+    assert network.solve({}).unjudged == {}
+    assert network.solve({q["warmth"]: 400.0, q["bears"]: 423.15}).unjudged == {}
+
+
+@pytest.mark.parametrize("danger", head().hazards, ids=str)
+def test_every_danger_of_the_head_says_what_is_wrong_and_what_to_do(danger: network_module.Warned) -> None:
+    wrong, _, to_do = danger.validity.otherwise.partition(": ")
+    assert len(wrong) > 15 and len(to_do) > 15
+
+
+def test_the_head_watches_over_temperature() -> None:
+    watched = {q.key for danger in head().hazards for q in danger.validity.quantities}
+    assert {"set_temperature", "melt_temperature", "degradation_temperature", "friction_power"} <= watched

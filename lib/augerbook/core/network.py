@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from augerbook.core.conditions import in_figures
 from augerbook.core.margin import Margin, Requirement
 from augerbook.core.plan import Known, Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
@@ -42,6 +43,19 @@ class Warned:
     def __str__(self) -> str:
         return f"{self.node.id}: {self.validity.otherwise}"
 
+    def figures(self, values: Values) -> str:
+        """Say in figures what stands against what."""
+        return in_figures(self.validity.condition, values)
+
+    def fails(self, values: Values) -> bool:
+        """Whether the condition does not hold at SI values; while one of them is missing or not defined it may."""
+        compared = {q: np.float64(values[q]) for q in self.validity.quantities if q in values}
+        # What is not defined further up decides nothing here; the node's own result not being defined does.
+        further_up = (q for q in self.validity.quantities if q not in self.node.outputs)
+        undecided = any(math.isnan(compared.get(q, math.nan)) for q in further_up)
+        holds = None if undecided else self.validity.holds(compared)
+        return holds is not None and not holds
+
 
 @dataclass(frozen=True)
 class Solution:
@@ -52,18 +66,37 @@ class Solution:
         given: the keys of the given ones.
         used: the nodes that can be computed and matter under the choices, in order.
         missing: for each result that cannot be computed, the inputs and choices it lacks.
+        watched: every condition of the network whose failing can hurt people.
     """
 
     values: Known
     given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
     missing: Mapping[Quantity | Series, Lacking]
+    watched: tuple[Warned, ...] = ()
 
     @cached_property
     def warnings(self) -> tuple[Warned, ...]:
         """The validity conditions that fail."""
         with np.errstate(all="ignore"):
-            return tuple(_failing(self.used, self.values))
+            concerning = (Warned(node, validity) for node in self.used for validity in node.valid)
+            return tuple(w for w in concerning if w.fails(self.values))
+
+    @cached_property
+    def hazards(self) -> tuple[Warned, ...]:
+        """The dangers at these values, also where what their relation computes is not asked for or lacks something."""
+        with np.errstate(all="ignore"):
+            return tuple(w for w in self.watched if w.fails(self.values))
+
+    @cached_property
+    def unjudged(self) -> dict[Warned, tuple[Quantity, ...]]:
+        """The dangers nobody can judge, since one side of their condition is known and an input is not given."""
+        lacking = {w: tuple(q for q in w.validity.quantities if q not in self.values) for w in self.watched}
+        return {
+            w: absent
+            for w, absent in lacking.items()
+            if 0 < len(absent) < len(w.validity.quantities) and all(q.low is not None for q in absent)
+        }
 
     def __getitem__(self, quantity: Quantity) -> float:
         value: float = self.values[quantity]
@@ -161,6 +194,11 @@ class Network:
         return tuple(q for q in self.quantities.values() if q.low is not None)
 
     @cached_property
+    def hazards(self) -> tuple[Warned, ...]:
+        """The conditions whose failing can hurt people."""
+        return tuple(Warned(node, v) for node in self.order for v in node.valid if v.hazard)
+
+    @cached_property
     def requirements(self) -> tuple[Requirement, ...]:
         """What must hold between inputs."""
         return tuple(r for subject in self.subjects for r in subject.requirements)
@@ -182,7 +220,7 @@ class Network:
 
     def _solve(self, values: Values, choices: Choices, withheld: frozenset[Quantity]) -> Solution:
         plan = self.plan(frozenset(values), frozenset(choices.items()), withheld)
-        return Solution(Known(plan, values), frozenset(values), plan.concerned, plan.missing)
+        return Solution(Known(plan, values), frozenset(values), plan.concerned, plan.missing, self.hazards)
 
     def _make_plan(
         self,
@@ -353,14 +391,3 @@ class Sweep:
                 for result, quantity in zip(results, self.outputs, strict=True):
                     result[part] = known[quantity]
         return results
-
-
-def _failing(used: Iterable[Node], known: Known) -> Iterable[Warned]:
-    for node in used:
-        for validity in node.valid:
-            compared = {q: known.exact(q) for q in validity.quantities if q in known}
-            # What is not defined further up decides nothing here; the node's own result not being defined does.
-            undecided = any(math.isnan(compared.get(q, math.nan)) for q in validity.quantities if q not in node.outputs)
-            holds = None if undecided else validity.holds(compared)
-            if holds is not None and not holds:
-                yield Warned(node, validity)

@@ -27,11 +27,13 @@ def quantities_in(expression: sp.Basic) -> tuple[Quantity, ...]:
 class Validity:
     """A condition under which a relation holds, as data.
 
-    ``condition`` is a SymPy condition between quantities; ``otherwise`` says what it means when it fails.
+    ``condition`` is a SymPy condition between quantities; ``otherwise`` says what it means when it fails. A ``hazard``
+    can hurt people: its words say what is wrong, then after a colon what to do.
     """
 
     condition: Boolean
     otherwise: str
+    hazard: bool = False
 
     @cached_property
     def quantities(self) -> tuple[Quantity, ...]:
@@ -47,6 +49,12 @@ class Validity:
         if any(q not in values for q in self.quantities):
             return None
         return self._compiled(*(values[q] for q in self.quantities))
+
+
+def validities(valid: Sequence[tuple[Boolean, str]], hazards: Sequence[tuple[Boolean, str]]) -> tuple[Validity, ...]:
+    """Return conditions with their words as data, the dangers first."""
+    dangers = (Validity(condition, words, hazard=True) for condition, words in hazards)
+    return (*dangers, *(Validity(condition, words) for condition, words in valid))
 
 
 class Node:
@@ -92,12 +100,13 @@ class Relation(Node):
         source: Source,
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
+        hazards: Sequence[tuple[Boolean, str]] = (),
     ) -> None:
         self.id, self.meaning, self.source = node_id, meaning, source
         self.lhs, self.rhs = lhs, sp.sympify(rhs)
         self.inputs, self.outputs = quantities_in(self.rhs), (lhs,)
         self.assumptions = tuple(assumptions)
-        self.valid = tuple(Validity(condition, words) for condition, words in valid)
+        self.valid = validities(valid, hazards)
 
     @cached_property
     def equation(self) -> sp.Eq:
@@ -180,10 +189,11 @@ class Model(Node):
         source: Source,
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
+        hazards: Sequence[tuple[Boolean, str]] = (),
     ) -> None:
         self.id, self.meaning, self.source, self.function = node_id, meaning, source, function
         self.inputs, self.outputs, self.assumptions = tuple(inputs), tuple(outputs), tuple(assumptions)
-        self.valid = tuple(Validity(condition, words) for condition, words in valid)
+        self.valid = validities(valid, hazards)
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the outputs; the function is called with the values in the order of ``inputs``."""

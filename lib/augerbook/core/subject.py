@@ -132,11 +132,16 @@ class Subject:
         source: Source,
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
+        hazards: Sequence[tuple[Boolean, str]] = (),
     ) -> Relation:
-        """Declare ``lhs = rhs`` under the id ``<subject>.<short_id>``."""
+        """Declare ``lhs = rhs`` under the id ``<subject>.<short_id>``.
+
+        ``hazards`` are conditions like ``valid`` that can hurt people when they fail.
+        """
         relation = Relation(
-            f"{self.name}.{short_id}", lhs, rhs, meaning, source=source, assumptions=assumptions, valid=valid
-        )
+            f"{self.name}.{short_id}", lhs, rhs, meaning,
+            source=source, assumptions=assumptions, valid=valid, hazards=hazards,
+        )  # fmt: skip
         self.nodes.append(relation)
         return relation
 
@@ -151,6 +156,7 @@ class Subject:
         source: Source,
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
+        hazards: Sequence[tuple[Boolean, str]] = (),
     ) -> Model:
         """Declare a numerical model under the id ``<subject>.<short_id>``.
 
@@ -159,7 +165,7 @@ class Subject:
         """
         model = Model(
             f"{self.name}.{short_id}", inputs, outputs, function, meaning,
-            source=source, assumptions=assumptions, valid=valid,
+            source=source, assumptions=assumptions, valid=valid, hazards=hazards,
         )  # fmt: skip
         self.nodes.append(model)
         return model

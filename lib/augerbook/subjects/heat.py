@@ -211,6 +211,19 @@ SUBJECT.model(
     (softened_length, screw_soft_length, melt_temperature, screw_throat_temperature, block_heat, settling_residual),
     running, "Temperatures of screw, plastic and tube while the plastic flows", source=_SLICES,
     assumptions=(*_COMMON, _FRICTION),
+    hazards=(
+        (
+            set_temperature <= degradation_temperature,
+            "the block is hotter than the plastic bears: keep the set temperature up to the degradation temperature. "
+            "Overheated plastic gives off harmful fumes and can spit; ventilate, and follow the maker's data sheet",
+        ),
+        (
+            melt_temperature <= degradation_temperature,
+            "the plastic at the screw's tip is hotter than it bears: set the block cooler, turn more slowly, or lower "
+            "the torque, until it is no hotter than the degradation temperature. Overheated plastic gives off harmful "
+            "fumes",
+        ),
+    ),
     valid=(
         (
             cooler_start < cooler_end,
@@ -230,11 +243,6 @@ SUBJECT.model(
             set_temperature > softening_temperature,
             "the block does not soften the plastic: the set temperature must be above the softening temperature, and "
             "for printing far above it. Do not turn the screw in hard plastic",
-        ),
-        (
-            set_temperature <= degradation_temperature,
-            "the block is hotter than the plastic bears: keep the set temperature up to the degradation temperature. "
-            "Overheated plastic gives off harmful fumes and can spit; ventilate, and follow the maker's data sheet",
         ),
         (
             throat_temperature < softening_temperature,

@@ -303,10 +303,10 @@ SUBJECT.relation(
 SUBJECT.relation(
     "heater_at_work", heater_at_work, heater_power + friction_heat - friction_power,
     "What friction gives the heater need not", source=_HERE, assumptions=(_FIRST_ORDER,),
-    valid=((
+    hazards=((
         friction_power < heater_power + friction_heat,
-        "the screw's work alone heats more than the head needs: the heater switches off and the temperature runs away "
-        "from its set value. Print more slowly, or lower the friction",
+        "the screw's work alone heats more than the head needs: print more slowly, or lower the friction. The heater "
+        "switches off and the temperature runs away from its set value",
     ),),
 )  # fmt: skip
 SUBJECT.relation(
