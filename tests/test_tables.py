@@ -70,6 +70,7 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "moisture_limit": (0.01, 0.3),
         "drying_temperature": (45, 130),
         "drying_time": (1, 12),
+        "degradation_temperature": (220, 330),
     },
     "melts": {
         "zero_viscosity": (100, 1e5),

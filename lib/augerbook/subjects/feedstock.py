@@ -19,6 +19,7 @@ from augerbook.subjects.feedstock_models import (
 )
 from augerbook.subjects.grains import SUBJECT as GRAINS
 from augerbook.subjects.grains import largest_grain, largest_passing_leaning, passing_over_mesh
+from augerbook.subjects.heat_parts import degradation_temperature
 
 SUBJECT = Subject(
     "feedstock",
@@ -126,6 +127,7 @@ plastic = SUBJECT.lookup(
         activation_temperature: "activation_temperature",
         moisture_limit: "moisture_limit",
         drying_temperature: "drying_temperature",
+        degradation_temperature: "degradation_temperature",
     },
     part="feedstock",
 )
