@@ -16,7 +16,7 @@ from augerbook.build import (
     usable_rows,
     within,
 )
-from augerbook.build_reader import BuildError
+from augerbook.build_reader import MOST_TOLD, BuildError
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity, Series
 from augerbook.core.sources import Source
@@ -336,6 +336,23 @@ def test_long_rubbish_is_cut_in_messages() -> None:
     assert len(the_fault(f'format = 1\n[screw]\nstandard_screw = "{long}"')) < 3000
 
 
+def test_of_thousands_of_faults_the_first_are_told_and_all_are_known() -> None:
+    text = "format = 1\n[screw]\n" + "".join(f"k{i} = 1\n" for i in range(6000))
+    with pytest.raises(BuildError) as caught:
+        read_build(text)
+    error = caught.value
+    assert len(error.faults) == 6000 and error.faults[-1].startswith("screw.k5999 = 1: there is no such name here")
+    assert error.told == (*error.faults[:MOST_TOLD], f"and {6000 - MOST_TOLD} more")
+    assert str(error) == "\n".join(error.told) and len(str(error)) < 20_000
+
+
+@pytest.mark.parametrize("count", [MOST_TOLD - 1, MOST_TOLD, MOST_TOLD + 1])
+def test_as_many_faults_as_can_be_shown_are_told_one_by_one(count: int) -> None:
+    error = BuildError(f"fault {i}" for i in range(count))
+    assert len(error.faults) == count and len(error.told) == count
+    assert error.told[-1] == ("and 1 more" if count > MOST_TOLD else f"fault {count - 1}")
+
+
 # Nothing is evaluated, and nothing but BuildError comes out
 
 
@@ -548,6 +565,18 @@ def test_angles_need_their_unit() -> None:
     assert read_build(text.replace("0.5", "30°")).values[flank_half_angle] == pytest.approx(np.pi / 6)
 
 
+def test_own_values_that_are_those_of_the_row_leave_it_not() -> None:
+    build = read_build(GOOD)
+    assert not build.leaves_row(standard_screw)
+    row = build.values
+    assert not build.with_value(pitch, row[pitch]).leaves_row(standard_screw)
+    assert build.with_value(pitch, 1.01 * row[pitch]).leaves_row(standard_screw)
+    spread = read_build(
+        GOOD.replace("[tube]", 'pitch = { nominal = "2.6 mm", low = "2.5 mm", high = "2.7 mm" }\n[tube]')
+    )
+    assert spread.leaves_row(standard_screw)
+
+
 # Files
 
 
@@ -557,6 +586,19 @@ def test_a_build_is_saved_and_loaded(tmp_path: Path) -> None:
     build.save(path)
     assert load_build(path).toml() == build.toml() == path.read_text(encoding="utf-8")
     assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="who may read a file is said in another way there")
+@pytest.mark.parametrize(("mask", "mode"), [(0o022, 0o644), (0o027, 0o640), (0o077, 0o600)])
+def test_a_saved_build_may_be_read_by_whom_the_system_lets(tmp_path: Path, mask: int, mode: int) -> None:
+    path = tmp_path / "mine.toml"
+    before = os.umask(mask)
+    try:
+        for _ in range(2):  # new, and in place of an earlier one
+            shipped_build("otter").save(path)
+            assert path.stat().st_mode & 0o777 == mode
+    finally:
+        os.umask(before)
 
 
 def test_an_interrupted_save_leaves_the_old_file_and_no_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

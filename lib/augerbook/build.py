@@ -6,8 +6,9 @@ Nothing in a build file is evaluated: numbers and known units are parsed, names 
 from __future__ import annotations
 
 import json
+import math
 import os
-import tempfile
+import secrets
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -17,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from augerbook.core.markup import one_line
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import with_unit
@@ -60,8 +62,8 @@ class Build:
 
     def __post_init__(self) -> None:
         # Both stand on one line of a forum post.
-        object.__setattr__(self, "name", _one_line(self.name) or "unnamed build")
-        object.__setattr__(self, "note", _one_line(self.note))
+        object.__setattr__(self, "name", _shortened(self.name) or "unnamed build")
+        object.__setattr__(self, "note", _shortened(self.note))
 
     @cached_property
     def values(self) -> dict[Quantity | Series, Any]:
@@ -125,6 +127,16 @@ class Build:
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
         return replace(self, entries=entries, chosen=chosen, names={**self.names, lookup: name})
 
+    def leaves_row(self, lookup: Lookup) -> bool:
+        """Say whether the build has another value or choice of its own than the row that it takes from a table."""
+        row = read_table(lookup.table).row(self.names[lookup])
+        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
+        kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
+        return any(option != known for option, known in kinds) or any(
+            known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)
+            for entry, known in figures
+        )
+
     def toml(self) -> str:
         """Return the build as canonical TOML: the same build always gives the same text."""
         lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
@@ -157,28 +169,42 @@ class Build:
                 yield f"{quantity.key} = {{ {inside} }}"
 
     def save(self, path: Path) -> None:
-        """Write the build; an interrupted write leaves the old file as it was."""
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+        """Write the build; an interrupted write leaves the old file as it was.
+
+        Raises:
+            OSError: the file cannot be written.
+        """
+        temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+        # Opened as any program opens a file: who may read it is for the person's own settings to say.
+        handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(self.toml())
-            Path(temporary).replace(path)
+            temporary.replace(path)
         except BaseException:
-            Path(temporary).unlink(missing_ok=True)
+            temporary.unlink(missing_ok=True)
             raise
 
 
+def exact_number(quantity: Quantity, si: float) -> str:
+    """Return an SI value in the shown unit with all its digits, as a build file has it, without the unit."""
+    return f"{quantity.shown(si):.12g}"
+
+
 def _value_text(quantity: Quantity, si: float) -> str:
-    return _quoted(with_unit(f"{quantity.shown(si):.12g}", quantity.unit))
+    return _quoted(with_unit(exact_number(quantity, si), quantity.unit))
 
 
-def _one_line(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:200].strip()
+def _shortened(text: str) -> str:
+    return one_line(text)[:200].strip()
 
 
 def _quoted(text: str) -> str:
-    """Return a TOML string that keeps its meaning inside a post, where backticks and tags would end the block."""
-    return json.dumps(text, ensure_ascii=False).replace("`", "\\u0060").replace("[/", "\\u005b/")
+    """Return a TOML string that keeps its meaning inside a post, where backticks and tags would mean something else."""
+    quoted = json.dumps(text, ensure_ascii=False)
+    for character in "`[]<>":
+        quoted = quoted.replace(character, f"\\u{ord(character):04x}")
+    return quoted
 
 
 def within(quantity: Quantity, si: float) -> bool:

@@ -31,16 +31,25 @@ _QUOTE_MARKS = re.compile(r"^(?:[ \t]*> ?)+", re.MULTILINE)
 _TOML_LINE = re.compile(r"\s*(?:#.*|[\[\]].*|[\w\"'.-]+\s*=.*|)")
 # What forums and word processors make of quotes and spaces.
 _TYPOGRAPHY = str.maketrans({"“": '"', "”": '"', "„": '"', "″": '"', "\u00a0": " ", "\u202f": " ", "\u200b": ""})
+#: Faults that are told one by one, and searched for what may have been meant.
+MOST_TOLD = 20
 _TOP_KEYS = ("format", "name", "note")
 _SPREAD_KEYS = ("nominal", "low", "high")
 
 
 class BuildError(ValueError):
-    """A build that cannot be read. ``faults`` holds one sentence each."""
+    """A build that cannot be read.
+
+    Attributes:
+        faults: one sentence each.
+        told: the first of them, and how many more there are: what a page can show.
+    """
 
     def __init__(self, faults: Iterable[str]) -> None:
         self.faults = tuple(faults)
-        super().__init__("\n".join(self.faults))
+        more = len(self.faults) - MOST_TOLD
+        self.told = (*self.faults[:MOST_TOLD], *([f"and {more} more"] if more > 0 else []))
+        super().__init__("\n".join(self.told))
 
 
 def read(text: str, network: Network) -> Build:
@@ -154,7 +163,7 @@ class _Reader:
 
     def _unknown(self, where: str, known: Iterable[str], key: str | None = None) -> None:
         names = list(known)
-        near = _nearest(key or where, names)
+        near = self._nearest(key or where, names)
         hint = f"did you mean '{near}'?" if near else f"expected one of {', '.join(names)}"
         self.faults.append(f"{where}: there is no such name here; {hint}")
 
@@ -162,13 +171,13 @@ class _Reader:
         if not isinstance(body, dict):
             self.faults.append(f"{section} = {_quoted(body)}: expected a section [{section}] with values below it")
             return
+        here = [k for k, known in self.network.declared.items() if (known.part or MEASURED) == section]
+        elsewhere = [k for k, known in self.network.declared.items() if (known.part or MEASURED) != section]
         for key, value in body.items():
             where = f"{section}.{key:.60}"
             item = self.network.declared.get(key)
             if item is None:
-                here = [k for k, known in self.network.declared.items() if (known.part or MEASURED) == section]
-                elsewhere = [k for k in self.network.declared if k not in here]
-                near = _nearest(key, here) or _nearest(key, elsewhere)
+                near = self._nearest(key, here) or self._nearest(key, elsewhere)
                 self._unknown(f"{where} = {_quoted(value)}", [near] if near else here, key)
             elif (item.part or MEASURED) != section:
                 self.faults.append(f"{where} = {_quoted(value)}: belongs in the section [{item.part or MEASURED}]")
@@ -181,11 +190,15 @@ class _Reader:
             else:
                 self._name(where, item, value)
 
+    def _nearest(self, name: str, known: Sequence[str]) -> str:
+        """Return what was meant, or nothing: the search takes too long for thousands of faults that nobody is told."""
+        return _nearest(name, known) if len(self.faults) < MOST_TOLD else ""
+
     def _choice(self, where: str, choice: Choice, value: Any) -> None:
         if isinstance(value, str) and value in choice.options:
             self.chosen[choice] = value
             return
-        near = _nearest(str(value), list(choice.options))
+        near = self._nearest(str(value), list(choice.options))
         hint = f"; did you mean '{near}'?" if near else ""
         options = ", ".join(f"'{option}'" for option in choice.options)
         self.faults.append(f"{where} = {_quoted(value)}: expected one of {options}{hint}")

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from augerbook.core.formulas import latex_formula, plain_formula
+from augerbook.core.markup import for_markdown, for_plain
 from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
@@ -38,6 +39,7 @@ class WorkedExample:
         id: the relation's stable id and a fingerprint of the build: ``"thrust.with_friction:1a2b3c4d"``.
         given: symbol, value and meaning of each value that goes in.
         depends: in one line, what moves the result most.
+        build_name: as it was typed; every form makes it inert.
         build_block: the build as TOML, to be pasted on the start page.
     """
 
@@ -54,10 +56,17 @@ class WorkedExample:
     warnings: tuple[str, ...]
     build_block: str
 
-    def _paragraphs(self, bold: Callable[[str], str], code: Callable[[str], str]) -> list[str]:
+    def _paragraphs(
+        self, bold: Callable[[str], str], code: Callable[[str], str], typed: Callable[[str], str]
+    ) -> list[str]:
         """Return the example up to its build: a blank line between paragraphs is what every forum keeps."""
         goes_in = "\n".join(f"- {code(f'{symbol} = {value}')}: {meaning}" for symbol, _, value, meaning in self.given)
-        paragraphs = [bold(f"{self.title}: {self.result}"), f"Build: {self.build_name}", bold("What goes in"), goes_in]
+        paragraphs = [
+            bold(f"{self.title}: {self.result}"),
+            f"Build: {typed(self.build_name)}",
+            bold("What goes in"),
+            goes_in,
+        ]
         for step in self.steps:
             lines = (step.formula, step.substituted, step.result)
             paragraphs += [f"{bold(step.meaning)} ({code(step.id)})"]
@@ -75,20 +84,20 @@ class WorkedExample:
 
     def markdown(self) -> str:
         """The example for a forum that takes Markdown."""
-        paragraphs = self._paragraphs(lambda t: f"**{t}**", lambda t: f"`{t}`")
+        paragraphs = self._paragraphs(lambda t: f"**{t}**", lambda t: f"`{t}`", for_markdown)
         return "\n\n".join([*paragraphs, f"```toml\n{self.build_block}```\n"])
 
     def bbcode(self) -> str:
         """The example for a forum that takes BBCode."""
-        paragraphs = self._paragraphs(lambda t: f"[b]{t}[/b]", lambda t: t)
+        paragraphs = self._paragraphs(lambda t: f"[b]{t}[/b]", lambda t: t, for_plain)
         return "\n\n".join([*paragraphs, f"[code]\n{self.build_block}[/code]\n"])
 
     def text(self) -> str:
         """The example as plain text."""
-        return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t), self.build_block])
+        return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t, for_plain), self.build_block])
 
     def _repr_markdown_(self) -> str:
-        lines = [f"**{self.title}: {self.result}**", "", f"Build: {self.build_name}", ""]
+        lines = [f"**{self.title}: {self.result}**", "", f"Build: {for_markdown(self.build_name)}", ""]
         lines += ["| what goes in | value | meaning |", "|---|---|---|"]
         lines += [f"| ${latex}$ | {value} | {meaning} |" for _, latex, value, meaning in self.given]
         for step in self.steps:
