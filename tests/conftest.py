@@ -1,24 +1,48 @@
 """Settings shared by all tests."""
 
 import os
+from typing import TYPE_CHECKING, Any
 
 import pytest
-from hypothesis import HealthCheck, settings
 
 from tests.handbook import quick_start  # noqa: F401
+from tests.soak import register_profiles
+
+if TYPE_CHECKING:
+    from xdist.scheduler import LoadScopeScheduling
 
 # Figures are drawn in memory. Kernels do not inherit this: refresh.kernel_environment takes it away.
 os.environ.setdefault("MPLBACKEND", "Agg")
 
-# Symbolic work is slow the first time and machines are busy: limits on time would fail at random. Examples that
-# failed are not kept between runs, so that a run depends on nothing but the sources.
-settings.register_profile("handbook", deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("handbook")
+register_profiles()
 
+SECONDS_PER_TEST = 600
 TAKES_TIME = {"notebook", "browser", "bench", "slow"}
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("timeout", default=None) is None:
+        config.option.timeout = SECONDS_PER_TEST
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if TAKES_TIME.isdisjoint(mark.name for mark in item.iter_markers()):
             item.add_marker(pytest.mark.fast)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> "LoadScopeScheduling":
+    """Deal tests out one by one, but those of the browser to one worker: they share a server and a browser.
+
+    By folder, not by ``xdist_group`` and ``--dist=loadgroup``: xdist 3.8 hands groups over in a field of pytest's that
+    pytest 9.2 no longer reads, and then deals them out like all others without a word.
+    """
+    from xdist.scheduler import LoadScopeScheduling
+
+    class BrowserOnOneWorker(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return "browser" if nodeid.startswith("tests/browser/") else nodeid
+
+    return BrowserOnOneWorker(config, log)

@@ -4,8 +4,14 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
+import psutil
+from filelock import FileLock, Timeout
 from playwright.sync_api import Playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
@@ -17,23 +23,50 @@ ARGUMENTS = (
     "--disable-component-update",
     "--disable-sync",
 )
-SECONDS_TO_INSTALL = 600
+#: For all of it together, waiting for others included: less than a test may take (.pytest.ini).
+SECONDS_TO_INSTALL = 480.0
+#: What of this the package manager may take: a download must still be possible after it.
+_SHARE_OF_APT = 0.7
+SECONDS_TO_WAIT_FOR_DPKG = 120
+#: What apt-get says when another holds one of its locks. Told to wait, it waits for dpkg's, not for that of the lists.
+_LOCKED = "Could not get lock"
+SECONDS_BETWEEN_TRIES = 3.0
+#: Most failures are the network's and pass.
+TRIES = 2
 
 
 class NoBrowserError(Exception):
     """There is no browser and none could be installed; the message says what to do."""
 
 
-def find_or_install(playwright: Playwright) -> Path:
-    """The browser to use: ``CHROMIUM`` from the environment, playwright's own, the system's, or a new one."""
+def find_or_install(playwright: Playwright, seconds: float = SECONDS_TO_INSTALL) -> Path:
+    """The browser to use: ``CHROMIUM`` from the environment, playwright's own, the system's, or a new one.
+
+    Only one process of a user installs at a time; the others wait for it and take what it has installed. What is tried
+    is printed as it goes, and is part of the `NoBrowserError` that says so when there is no browser after ``seconds``.
+    """
     if browser := find(playwright):
         return browser
-    tried = []
-    # Debian's package first, where we may: it brings the system libraries that playwright's download lacks.
-    for commands in (_by_apt(), [_by_playwright()]):
-        tried += [_attempt(command) for command in commands]
-        if browser := find(playwright):
-            return browser
+    tried: list[str] = []
+    start = time.monotonic()
+
+    def note(line: str) -> None:
+        tried.append(f"  {time.monotonic() - start:3.0f} s  {line}")
+        print(tried[-1], flush=True)
+
+    lock = lock_file()
+    try:
+        with FileLock(lock, timeout=seconds):
+            if browser := find(playwright):  # another process installed it while this one waited
+                return browser
+            # Debian's package first, where we may: it brings the system libraries that playwright's download lacks.
+            for commands, share in ((_by_apt(), _SHARE_OF_APT), ([_by_playwright()], 1.0)):
+                for command in commands:
+                    _attempt(command, start + share * seconds, note)
+                if browser := find(playwright):
+                    return browser
+    except Timeout:
+        note(f"another process is installing a browser: it still holds {lock}")
     raise NoBrowserError(
         "The browser tests need Chromium or Chrome and found none.\n"
         "Install one ('sudo apt-get install chromium', or 'python -m playwright install chromium'),\n"
@@ -55,6 +88,12 @@ def find(playwright: Playwright) -> Path | None:
     return next((Path(found) for name in NAMES if (found := shutil.which(name))), None)
 
 
+def lock_file() -> Path:
+    """What the process that installs holds: one for each user, since a user cannot open another's."""
+    user = os.getuid() if hasattr(os, "getuid") else "user"
+    return Path(tempfile.gettempdir()) / f"augerbook-chromium-{user}.lock"
+
+
 def _by_playwright() -> list[str]:
     return [sys.executable, "-m", "playwright", "install", "chromium"]
 
@@ -69,23 +108,67 @@ def _by_apt() -> list[list[str]]:
         before = ["sudo", "-n"]
     else:
         return []
-    quietly = ["env", "DEBIAN_FRONTEND=noninteractive", "apt-get"]
-    return [[*before, *quietly, "update"], [*before, *quietly, "install", "-y", "chromium"]]
+    apt = [*before, "env", "LC_ALL=C", "DEBIAN_FRONTEND=noninteractive", "apt-get"]
+    apt += ["-o", f"DPkg::Lock::Timeout={SECONDS_TO_WAIT_FOR_DPKG}"]
+    # Lists that could not be fetched are a failure, else nobody would ask for them again.
+    return [[*apt, "-o", "APT::Update::Error-Mode=any", "update"], [*apt, "install", "-y", "chromium"]]
 
 
-def _attempt(command: list[str]) -> str:
-    """Run one installer; returns a line on how it went."""
+def _attempt(command: list[str], end: float, note: Callable[[str], None]) -> None:
+    """Run one installer, again where it failed, until ``end``; notes how it went."""
     shown = " ".join(command)
-    try:
-        run = subprocess.run(
-            command,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            timeout=SECONDS_TO_INSTALL,
-        )
-    except subprocess.TimeoutExpired:
-        return f"  {shown}: stopped after {SECONDS_TO_INSTALL} s"
-    last = next((line for line in reversed(run.stdout.splitlines()) if line and not line[0].isspace()), "")
-    return f"  {shown}: ended with {run.returncode}. {last}"
+    failures = waits = 0
+    while failures < TRIES:
+        if time.monotonic() >= end:
+            note(f"{shown}: no time is left for it")
+            return
+        if waits == 0:
+            note(shown)
+        code, said = _run(command, end)
+        if code is None:
+            note(f"  did not end in time and was stopped. {_last_line(said)}")
+            return
+        if code == 0:
+            note("  done")
+            return
+        if _LOCKED in said:
+            if waits == 0:
+                note(f"  waits for another package manager. {_last_line(said)}")
+            waits += 1
+        else:
+            failures, waits = failures + 1, 0
+            note(f"  ended with {code}. {_last_line(said)}")
+        time.sleep(max(0.0, min(SECONDS_BETWEEN_TRIES, end - time.monotonic())))
+
+
+def _run(command: list[str], end: float) -> tuple[int | None, str]:
+    """The exit code of a command, None if it was stopped at ``end``, and what it said."""
+    # A file takes what is said, not a pipe, which a process that is left over would hold open.
+    with tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as output:
+        process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT)
+        code: int | None = None
+        try:
+            with suppress(subprocess.TimeoutExpired):
+                code = process.wait(timeout=max(0.0, end - time.monotonic()))
+        finally:
+            if code is None:
+                _stop(process)
+        output.seek(0)
+        return code, output.read()
+
+
+def _stop(process: subprocess.Popen[bytes]) -> None:
+    """End a command and whatever it started, politely first. What runs as another user cannot be ended."""
+    with suppress(psutil.Error):
+        parent = psutil.Process(process.pid)
+        family = [*parent.children(recursive=True), parent]
+        for ending in (psutil.Process.terminate, psutil.Process.kill):
+            for one in family:
+                with suppress(psutil.Error):
+                    ending(one)
+            _, family = psutil.wait_procs(family, timeout=5)
+    process.poll()
+
+
+def _last_line(said: str) -> str:
+    return next((line for line in reversed(said.splitlines()) if line and not line[0].isspace()), "")

@@ -10,13 +10,11 @@ from tests.browser import chromium
 from tests.browser.lab import SIZE, Lab, LabServer
 
 
-@pytest.hookimpl(tryfirst=True)
+@pytest.hookimpl(tryfirst=True)  # before tests/conftest.py, which calls fast what has no such mark
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.is_relative_to(Path(__file__).parent):
             item.add_marker(pytest.mark.browser)
-            # One worker: they share one server and one browser, and two browsers would slow each other down.
-            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 @pytest.fixture(scope="session")
