@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 
+from tests.soak import examples
 from tests.subjects.heat_bvp import reference
 from tests.subjects.solving import shown_in, solved_at
 
@@ -247,7 +248,7 @@ def test_error_falls_with_the_square_of_the_slices() -> None:
         assert 1.6 < np.mean(orders) < 2.5, f"{name}: {orders}"
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(
     st.floats(0, 20), st.floats(0, 3), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400), st.floats(0, 56),
     st.floats(0, 80),
@@ -414,7 +415,7 @@ def test_contrast_between_screws_shrinks_on_their_surface_in_a_good_tube() -> No
     assert all(1.1 < plastic < 1.35 for plastic, _ in ratios), "that of the plastic hardly shrinks"
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.floats(50, 1500), st.floats(1.1, 3), st.floats(5, 400))
 def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) -> None:
     less = shown("cold_length throat_reserve", cooler_film_coefficient=film, tube_conductivity=tube)
@@ -423,7 +424,7 @@ def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) 
     assert more[1] > less[1]
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.floats(100, 300), st.floats(5, 50), st.floats(0.1, 20))
 def test_hotter_block_softens_more(temperature: float, more: float, flow: float) -> None:
     at = {"wanted_flow": flow}
@@ -440,7 +441,7 @@ def test_pause_softens_more_than_flow_unless_the_screw_heats() -> None:
     assert shorter < shown("softened_length", friction_heat=3.0)[0]
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(st.floats(0.1, 30), st.floats(0, 2), st.floats(40, 349), st.floats(0, 2900))
 def test_without_friction_no_temperature_leaves_the_range_given(
     flow: float, film: float, block: float, cooler: float

@@ -14,8 +14,10 @@ from augerbook.subjects.melt import (
     zero_viscosity,
 )
 from augerbook.subjects.melt_fit import DataError, Row, fit_viscosity, read_rheometer
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+
+from tests.soak import examples
 
 HEAD = "rate [1/s], temperature [degC], viscosity [Pa*s]\n"
 RATES, TEMPERATURES = (1.0, 10.0, 50.0, 200.0, 1000.0), (190.0, 200.0, 215.0)
@@ -36,7 +38,7 @@ def rows(scatter: float = 0.0, **law: float) -> list[Row]:
     ]  # fmt: skip
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.floats(300, 2e4), st.floats(3e4, 3e5), st.floats(0.15, 0.6), st.floats(2e4, 1.2e5))
 def test_a_law_without_scatter_is_found_again(eta: float, tau: float, n: float, energy: float) -> None:
     fit = fit_viscosity(rows(eta=eta, tau=tau, n=n, energy=energy))

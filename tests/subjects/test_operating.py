@@ -18,12 +18,13 @@ from augerbook.subjects.melt_models import viscosity
 from augerbook.subjects.operating import INPUTS, operating_point, state_of
 from augerbook.subjects.operating_models import back_from_nozzle
 from augerbook.tables import read_table
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
+from tests.soak import examples
 from tests.subjects.test_conveying import Slice
 
 Vector = NDArray[np.float64]
@@ -251,7 +252,7 @@ def test_work_of_the_screw_pumps_and_shears() -> None:
 # --- what physics demands ----------------------------------------------------------------------
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(flow=st.floats(0.5, 4), limit=st.floats(0.25, 1), friction=st.floats(0.3, 0.6), nozzle=st.floats(0.4, 1.2))
 def test_more_shear_limit_takes_more_torque(flow: float, limit: float, friction: float, nozzle: float) -> None:
     changes = {"wanted_flow": flow, "friction_barrel": friction, "nozzle_diameter": nozzle}
@@ -263,7 +264,7 @@ def test_more_shear_limit_takes_more_torque(flow: float, limit: float, friction:
         assert high[quantity] >= low[quantity] * (1 - 1e-9)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(flow=st.floats(0.3, 6), friction=st.floats(0.1, 0.9), screw=st.floats(0.1, 0.6), pitch=st.floats(1.8, 3.2))
 def test_the_plug_brings_what_leaves_or_there_is_no_point(
     flow: float, friction: float, screw: float, pitch: float

@@ -17,13 +17,14 @@ from augerbook.show.picture import pictures_of
 from augerbook.subjects import head
 from augerbook.subjects.pumping import SUBJECT
 from augerbook.subjects.pumping_models import SECTORS, axial_velocity, gap_means, groove, screw_in_bore, shape_factors
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
 from scipy.sparse import coo_array
 from scipy.sparse.linalg import splu
 from scipy.special import zeta
 
+from tests.soak import examples
 from tests.subjects.solving import shown_in
 
 BUILD = {
@@ -126,7 +127,7 @@ def test_what_a_slit_over_steep_flights_adds_is_the_leak(pitch: float) -> None:
 # --- averages of the gap ---------------------------------------------------------------------------
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(
     tip=st.floats(0.05, 2), depth=st.floats(0.0, 2), pitch=st.floats(0.8, 4), crest=st.floats(0.02, 0.3),
     root=st.floats(0.35, 5),
@@ -301,7 +302,7 @@ def test_unwrapping_costs_little_in_a_ring_as_deep_as_a_real_one() -> None:
 # --- what must hold whatever the numbers --------------------------------------------------------------
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(scale=st.floats(0.3, 3), e=st.floats(0, 1), tip=st.floats(0.2, 1.5))
 def test_all_lengths_scaled(scale: float, e: float, tip: float) -> None:
     base = {"eccentricity": e, "bore_diameter": 6 + 2 * tip}
@@ -313,7 +314,7 @@ def test_all_lengths_scaled(scale: float, e: float, tip: float) -> None:
     assert large == pytest.approx([small[0] * scale**3, small[1] * scale**4, small[2] * scale**2, small[3] / scale])
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(tip=st.floats(0.1, 1.5), pitch=st.floats(1.5, 4), e=st.floats(0.0, 0.9))
 def test_a_bend_and_wider_gaps_cost_stiffness(tip: float, pitch: float, e: float) -> None:
     at = {"pitch": pitch, "bore_diameter": 6 + 2 * tip}
