@@ -6,7 +6,7 @@
 
 The notebooks run before anything is installed that only tests need, so that a missing package is noticed. Numbers and
 texts must be the same as with the pinned versions. Pixels are not compared; lint and types are not checked, since they
-belong to the pinned versions. Further words go to pytest's run of the tests: ``python tests/versions.py newest -k plate``.
+belong to the pinned versions. Further words go to pytest, as in ``python tests/versions.py newest -k plate``.
 """
 
 import argparse
@@ -67,7 +67,7 @@ def run_notebooks(python: Path) -> bool:
     """Execute every notebook with nbval as its users call it, two at a time; whether all came out as stored."""
 
     def run(path: Path) -> bool:
-        command = [python, "-m", "pytest", "--nbval", "-q", "--no-header", "-p", "no:cacheprovider", path]
+        command = [str(python), "-m", "pytest", "--nbval", "-q", "--no-header", "-p", "no:cacheprovider", str(path)]
         done = subprocess.run(command, cwd=ROOT, stdin=subprocess.DEVNULL, capture_output=True, text=True)
         last = done.stdout.strip().splitlines()[-1:] or [done.stderr.strip()]
         print(f"{path.name}: {last[0]}" if done.returncode == 0 else done.stdout + done.stderr, flush=True)
@@ -96,7 +96,7 @@ def main() -> int:
         here = {line.partition("==")[0] for line in pins.read_text(encoding="utf-8").splitlines() if "==" in line}
         tests.write_text(without(TEST_REQUIREMENTS, here), encoding="utf-8")
         uv("install", f"--python={python}", f"--requirement={tests}")
-        pytest = [python, "-m", "pytest", "-n", "2", "tests", "-m", TESTS, *words]
+        pytest = [str(python), "-m", "pytest", "-n", "2", "tests", "-m", TESTS, *words]
         return subprocess.run(pytest, cwd=ROOT).returncode or (0 if well else 1)
 
 
