@@ -184,6 +184,21 @@ class Lab:
             raise FileNotFoundError(f"there is no notebook {served}")
         workspace = secrets.token_hex(4)  # a workspace of its own: nothing is restored from the last page
         self.page.goto(f"{self.server.url}/lab/workspaces/{workspace}/tree/{served}?token={self.server.token}")
+        self._wait_for_kernel()
+
+    def save(self) -> None:
+        """Save by the button, then wait until nothing is left to save."""
+        self.notebook.locator("[data-command='docmanager:save']").click()
+        expect(self.page.locator(".lm-DockPanel-tabBar .lm-TabBar-tab.lm-mod-current.jp-mod-dirty")).to_have_count(0)
+
+    def reopen(self) -> None:
+        """Open the page anew, as on the next morning: its kernel has ended, a fresh one is awaited."""
+        self.server.stop_kernels()
+        self._traffic = KernelTraffic(self.page)
+        self.page.reload()
+        self._wait_for_kernel()
+
+    def _wait_for_kernel(self) -> None:
         kernel = self.notebook.locator(".jp-KernelName")
         expect(kernel).to_contain_text("Python 3", timeout=SECONDS_TO_START * 1000)
         expect(self.page.locator(".jp-Spinner")).to_have_count(0)

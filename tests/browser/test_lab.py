@@ -1,11 +1,12 @@
-"""The browser harness itself, on the sample notebook: a slider that is moved changes what is shown."""
+"""Notebooks in JupyterLab: what a slider changes, what stands there when no kernel runs, and the harness itself."""
 
 from pathlib import Path
 
+import nbformat
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.lab import Lab
+from tests.browser.lab import HANDBOOK, Lab
 from tests.handbook import refresh
 
 SAMPLE = Path(__file__).parents[1] / "handbook" / "samples" / "01_sample.ipynb"
@@ -36,6 +37,55 @@ def test_a_callback_that_raises_is_reported(lab: Lab, tmp_path: Path) -> None:
     lab.notebook.locator(".noUi-handle").press("ArrowRight")
     lab.wait_idle()
     assert "AssertionError" in "\n".join(lab.errors())
+
+
+@pytest.mark.parametrize("name", ["03_screw", "start"])
+def test_a_page_saved_alive_and_reopened_shows_picture_and_table(lab: Lab, name: str) -> None:
+    lab.open(HANDBOOK / f"{name}.ipynb")
+    lab.run_all()
+    panel = lab.notebook.locator(".augerbook-live")
+    picture = lab.notebook.locator(".jp-OutputArea:has(.augerbook-rules) img")
+    table = lab.notebook.get_by_text("To move the sliders run this notebook")
+    panel.scroll_into_view_if_needed()
+    expect(panel).to_be_visible()
+    expect(picture).to_be_hidden()
+    expect(table).to_be_hidden()
+    assert lab.errors() == []
+
+    lab.save()
+    saved = refresh.parse((lab.server.root / "other" / f"{name}.ipynb").read_text(encoding="utf-8"))
+    views = [
+        refresh.WIDGET_VIEW in output.get("data", {}) for cell in refresh.code_cells(saved) for output in cell.outputs
+    ]
+    assert sum(views) == 1
+
+    lab.reopen()
+    table.scroll_into_view_if_needed()
+    expect(picture).to_be_visible()
+    expect(table).to_be_visible()
+    expect(panel).to_have_count(0)
+    gone = lab.notebook.get_by_text("Error displaying widget")
+    expect(gone).to_have_count(1)  # so that it is this, and nothing else, that the style sheet hides
+    expect(gone).to_be_hidden()
+
+
+def test_of_a_page_from_elsewhere_picture_and_table_are_shown(lab: Lab, tmp_path: Path) -> None:
+    """Saved alive by someone else: JupyterLab runs nothing that it does not trust, our style sheet included."""
+    notebook = refresh.parse((HANDBOOK / "03_screw.ipynb").read_text(encoding="utf-8"))
+    outputs = next(cell.outputs for cell in refresh.code_cells(notebook) if cell.source.startswith("explore("))
+    view = nbformat.v4.new_output("display_data", {refresh.WIDGET_VIEW: {"model_id": "0", "version_major": 2}})
+    outputs.insert(1, view)
+    foreign = tmp_path / "foreign.ipynb"
+    foreign.write_text(refresh.text_of(notebook), encoding="utf-8")
+    lab.open(foreign)
+    table = lab.notebook.get_by_text("To move the sliders run this notebook")
+    table.scroll_into_view_if_needed()
+    expect(table).to_be_visible()
+    expect(
+        lab.notebook.locator(".jp-OutputArea", has=lab.page.get_by_text("To move the sliders")).locator("img")
+    ).to_be_visible()
+    expect(lab.notebook.get_by_text("Error displaying widget")).to_have_count(0)
+    assert lab.errors() == []
 
 
 def test_the_clipboard_can_be_read(lab: Lab) -> None:

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any
 
 import ipywidgets as widgets
 import sympy as sp
-from IPython.display import display
 
 from augerbook.build import shipped_build
 from augerbook.checks import published_checks
@@ -23,6 +20,7 @@ from augerbook.show.controls import MessageLine, Sliders
 from augerbook.show.later import SOON, Later
 from augerbook.show.picture import Drawn, Picture
 from augerbook.show.session import Session
+from augerbook.show.stand_in import display_with_still
 from augerbook.show.tables_html import results_html, results_markdown, spreads_in_words
 from augerbook.subjects import head
 
@@ -245,19 +243,3 @@ def explore(
     canvas.value, table.value = still.svg(), results_html(session.build, results, around)
     panel = widgets.VBox([controls.box, message.widget, canvas, table], layout=widgets.Layout(width="100%"))
     display_with_still(panel, still, results_markdown(session.solution, results, around))
-
-
-def display_with_still(panel: widgets.Widget, still: Drawn, markdown: str) -> None:
-    """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place.
-
-    A live page shows the widget of each bundle, the stored page what remains when widgets are left out.
-    """
-    picture = {"image/png": base64.b64encode(still.png()).decode("ascii"), "text/plain": f"Picture: {still.alt}"}
-    display({**_view(panel), **picture}, metadata={"image/png": {"alt": still.alt, "width": 800}}, raw=True)
-    words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"
-    display({**_view(widgets.HTML()), "text/markdown": words, "text/plain": words}, raw=True)
-
-
-def _view(widget: widgets.Widget) -> dict[str, Any]:
-    bundle: dict[str, Any] = widget._repr_mimebundle_()
-    return bundle

@@ -1,0 +1,44 @@
+"""What stands in for a live panel where no kernel runs: a still picture and a table, shown by turns with the panel.
+
+The three are outputs of their own, so that any viewer of notebooks shows what it can: a page that is merely read, on
+whatever site, has the picture and the table. Which of them a page of Jupyter shows is said by a style sheet, an output
+too, since nothing of ours runs in a page whose kernel has ended.
+"""
+
+from __future__ import annotations
+
+import base64
+from typing import Any
+
+import ipywidgets as widgets
+from IPython.display import display
+
+from augerbook.show.picture import Drawn
+
+_VIEW = "application/vnd.jupyter.widget-view+json"
+_RULES, _LIVE = "augerbook-rules", "augerbook-live"
+
+# The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
+# one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
+_STYLE_SHEET = f"""\
+<div class="{_RULES}"><style>
+.jp-OutputArea-child:has(> * > .{_RULES}),
+.jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
+.jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child,
+.jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
+</style></div>"""
+
+
+def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str) -> None:
+    """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place."""
+    panel.add_class(_LIVE)
+    display({"text/html": _STYLE_SHEET}, raw=True)
+    # Nothing but the view, not even the text that a widget has by nature: what is stored then lacks this output.
+    display({_VIEW: panel._repr_mimebundle_()[_VIEW]}, raw=True)
+    picture: dict[str, Any] = {
+        "image/png": base64.b64encode(still.png()).decode("ascii"),
+        "text/plain": f"Picture: {still.alt}",
+    }
+    display(picture, metadata={"image/png": {"alt": still.alt, "width": 800}}, raw=True)
+    words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"
+    display({"text/markdown": words, "text/plain": words}, raw=True)
