@@ -4,8 +4,14 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from augerbook.build import read_build, shipped_build
+from augerbook.build import Build, exact_number, read_build, shipped_build
+from augerbook.core.quantity import Lookup
 from augerbook.show.margins_view import all_margins
+from augerbook.show.value_row import label_of
+from augerbook.subjects.bearing import bearing
+from augerbook.subjects.feedstock import plastic
+from augerbook.subjects.parts import PARTS
+from augerbook.subjects.screw import bore_diameter
 from playwright.sync_api import Locator, expect
 
 from tests.browser.lab import Lab
@@ -27,9 +33,33 @@ class Page:
         return self.lab.notebook.locator(".widget-html svg[role='img']").first
 
     def slider(self, words: str) -> Locator:
+        """The first slider with that label; the page has some values twice."""
         return self.lab.notebook.locator(
             ".widget-slider", has=self.lab.page.locator(f".widget-label:text-is('{words}')")
-        )
+        ).first
+
+    def field(self, words: str, place: int = 0) -> Locator:
+        return self.lab.notebook.get_by_role("textbox", name=words, exact=True).nth(place)
+
+    def row(self, words: str) -> Locator:
+        """Slider, field and note of a value."""
+        return self.slider(words).locator("..")
+
+    def type(self, words: str, text: str, place: int = 0) -> None:
+        self.field(words, place).fill(text)
+        self.field(words, place).press("Enter")
+
+    def pick(self, words: str, option: str) -> None:
+        self.lab.notebook.get_by_role("combobox", name=words, exact=True).first.select_option(option)
+
+    def build(self) -> str:
+        """The text of the build, as it would be copied."""
+        self.panel("Your build")
+        self.lab.wait_idle()
+        box = self.lab.notebook.locator("textarea[aria-label='Copy this build']")
+        expect(box).to_have_value(re.compile("^format = 1"))
+        text: str = box.input_value()
+        return text
 
     def message(self) -> Locator:
         return self.lab.notebook.locator("[role='status']").first
@@ -59,7 +89,11 @@ def test_it_reads_before_anything_runs(lab: Lab) -> None:
     lab.open("start")
     expect(lab.notebook.locator(".jp-OutputArea img").first).to_be_visible()
     expect(lab.notebook.locator("td", has_text="peak stress").first).to_be_visible()
-    expect(lab.notebook.locator("strong", has_text="menu Run, then Run All Cells").first).to_be_visible()
+    hint = lab.notebook.locator("strong", has_text="menu Run, then Run All Cells")
+    expect(hint.first).to_be_visible()
+    lab.run_all()
+    expect(lab.notebook.locator("[data-margin]").first).to_be_visible()
+    expect(hint.filter(visible=True)).to_have_count(0)  # a page that lives, or is served without menus, needs none
     assert lab.errors() == []
 
 
@@ -87,11 +121,80 @@ def test_a_slider_moved_by_the_keyboard_changes_picture_numbers_and_margins(page
 def test_looking_at_a_build_does_not_change_it_and_shows_it_as_it_is(page: Page) -> None:
     build = shipped_build("otter")
     for quantity in (q for q in build.network.inputs if q.primary):
-        slider = page.lab.notebook.locator(".widget-slider", has_text=f"{quantity.name_in_words} (").first
-        shown = float(slider.locator(".widget-readout").inner_text())
-        assert shown == pytest.approx(quantity.shown(build.values[quantity]), rel=1e-12), quantity.key
+        expect(page.field(label_of(quantity))).to_have_value(exact_number(quantity, build.values[quantity]))
     page.panel("Your build")
-    assert read_build(page.copied("Copy this build")).toml() == shipped_build("otter").toml()
+    assert page.copied("Copy this build") == build.toml()
+
+
+@pytest.mark.parametrize("taken", [{}, {bearing: "608", plastic: "PETG"}], ids=["as it is", "bearing and plastic"])
+def test_clicking_through_all_values_changes_nothing(page: Page, taken: dict[Lookup, str]) -> None:
+    expected: Build = shipped_build("otter")
+    for lookup, name in taken.items():
+        page.pick(lookup.name_in_words, name)
+        expected = expected.with_name(lookup, name)
+    page.panel("All values")
+    tabs = page.lab.notebook.locator(".lm-TabBar-tab")
+    expect(tabs).to_have_count(11)
+    for _ in range(2):
+        for place in range(11):
+            tabs.nth(place).click()
+            page.lab.wait_idle()
+    absent = next(q for q in expected.network.inputs if q not in expected.values)
+    tabs.filter(has_text=PARTS[absent.part]).click()
+    expect(page.field(label_of(absent))).to_have_value("")
+    expect(page.field(label_of(absent))).to_have_attribute("placeholder", "not given")
+    assert page.build() == expected.toml()
+
+
+def test_what_is_typed_is_saved_to_the_last_digit(page: Page) -> None:
+    page.type("pitch (mm)", "1.25")
+    page.type("bore diameter (mm)", "7,5 mm")
+    page.type("nozzle diameter (mm)", "0.02 in")
+    expect(page.field("nozzle diameter (mm)")).to_have_value("0.508")
+    expect(page.field("bore diameter (mm)")).to_have_value("7.5")
+    page.panel("All values")
+    page.lab.notebook.locator(".lm-TabBar-tab", has_text="Melt").click()
+    page.type("zero viscosity (Pa·s)", "20")  # on a logarithmic slider
+    page.lab.wait_idle()
+    expect(page.field("zero viscosity (Pa·s)")).to_have_value("20")
+    text = page.build()
+    for line in ('pitch = "1.25 mm"', 'bore_diameter = "7.5 mm"', 'nozzle_diameter = "0.508 mm"',
+                 'zero_viscosity = "20 Pa·s"'):  # fmt: skip
+        assert line in text.splitlines()
+
+
+def test_the_field_follows_the_handle_and_the_handle_the_field(page: Page) -> None:
+    page.type("bore diameter (mm)", "9")
+    handle = page.slider("bore diameter (mm)").locator(".noUi-handle")
+    expect(handle).to_have_attribute("aria-valuetext", re.compile(r"^9(\.0+)?$"))
+    handle.press("ArrowRight")
+    expect(page.field("bore diameter (mm)")).to_have_value(f"{9 + bore_diameter.step:g}")
+    expect(page.picture()).to_have_attribute("aria-label", re.compile(f"bore {9 + bore_diameter.step:g} mm"))
+    handle.press("ArrowLeft")
+    expect(page.field("bore diameter (mm)")).to_have_value("9")
+
+
+def test_what_cannot_be_is_told_beside_the_field_and_above(page: Page) -> None:
+    for text, words in (("abc", "is not a number"), ("99", "expected 2.2 to 25 mm"), ("8 kg", "a value in mm")):
+        page.type("bore diameter (mm)", text)
+        expect(page.row("bore diameter (mm)")).to_contain_text(words)
+        expect(page.message()).to_contain_text(words)
+        expect(page.field("bore diameter (mm)")).to_have_value("8")
+    page.type("bore diameter (mm)", "5")
+    expect(page.row("bore diameter (mm)")).to_contain_text("must be smaller than bore diameter 5.00 mm")
+    page.type("bore diameter (mm)", "8")
+    expect(page.row("bore diameter (mm)")).not_to_contain_text("must be")
+    assert page.build() == shipped_build("otter").toml()
+
+
+def test_a_danger_is_the_first_line_and_stands_beside_its_slider(page: Page) -> None:
+    page.type("set temperature (°C)", "350")
+    strip = page.lab.notebook.locator(".widget-html:has(span[title])")
+    expect(strip).to_have_text(re.compile(r"^\s*Danger: set temperature 350 °C must not exceed the degradation "))
+    expect(page.row("set temperature (°C)").get_by_role("alert")).to_contain_text("harmful fumes")
+    page.type("set temperature (°C)", "205")
+    expect(strip).not_to_contain_text("Danger")
+    expect(page.row("set temperature (°C)")).not_to_contain_text("Danger")
 
 
 def test_an_impossible_pair_is_named_and_the_last_possible_picture_stays(page: Page) -> None:
@@ -113,6 +216,8 @@ def test_a_pasted_build_is_loaded_and_a_broken_one_is_explained(page: Page) -> N
     page.paste(broken)
     expect(page.message()).to_contain_text("yours is unchanged")
     expect(page.message()).to_contain_text("did you mean 'bore_diameter'?")
+    beside = page.lab.notebook.locator(".widget-hbox:has(> .widget-textarea)")
+    expect(beside).to_contain_text("did you mean 'bore_diameter'?")
     expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 5 mm"))
 
 
@@ -124,6 +229,23 @@ def test_a_shipped_build_is_loaded_and_compared_with_another(page: Page) -> None
     expect(page.margin("plate.plate_stress_share")).to_contain_text("otter:")
     second = page.lab.notebook.locator(".widget-html svg[role='img'][aria-label*='bore 8 mm']")
     expect(second).to_be_visible()
+
+
+def test_nothing_is_called_copied_that_was_not(page: Page) -> None:
+    page.panel("Worked example")
+    box = page.lab.notebook.locator("textarea[aria-label='Copy this worked example']")
+    expect(box).to_have_value(re.compile("^\\*\\*"))  # a first example is there, and can be copied
+    list_ = page.lab.notebook.locator(".widget-dropdown", has_text="work out").locator("select")
+    assert list_.evaluate("e => e.selectedOptions[0].label")
+    page.lab.page.evaluate("navigator.clipboard.writeText('before')")
+    page.lab.page.evaluate("() => { navigator.clipboard.writeText = () => Promise.reject(new Error('forbidden')); }")
+    page.lab.notebook.get_by_role("button", name="Copy this worked example", exact=True).click()
+    expect(page.lab.notebook.get_by_role("button", name="Not copied. It is selected now")).to_be_visible()
+    assert page.lab.notebook.get_by_role("button", name="Copied", exact=True).count() == 0
+    assert page.lab.page.evaluate("document.getSelection().toString()") == box.input_value()
+    page.lab.page.keyboard.press("Control+c")
+    assert page.lab.clipboard() == box.input_value()
+    expect(page.lab.notebook.get_by_role("button", name="Copy this worked example", exact=True)).to_be_visible()
 
 
 def test_a_worked_example_is_copied_and_restores_the_build(page: Page) -> None:

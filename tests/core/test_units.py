@@ -179,3 +179,32 @@ def test_a_number_keeps_its_digits(value: float, digits: int) -> None:
 def test_units_are_written_short(unit: str, plain: str, latex: str) -> None:
     assert plain_unit(unit) == plain
     assert latex_unit(unit) == latex
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "unit"),
+    [
+        ("7,5", 7.5, "dimensionless"),
+        ("7,5 mm", 7.5, "mm"),
+        (",5 in", 0.5, "in"),
+        ("-0,25e-3 m", -0.25e-3, "m"),
+        ("7.5 mm", 7.5, "mm"),
+        ("1,250 g", 1.25, "g"),
+    ],
+)
+def test_a_decimal_comma_is_taken_where_it_is_allowed_and_refused_elsewhere(text: str, value: float, unit: str) -> None:
+    assert parse_number_with_unit(text, decimal_comma=True) == (value, unit)
+    if "," in text:
+        with pytest.raises(UnitError, match="has a comma: write a decimal point and no other separator"):
+            parse_number_with_unit(text)
+
+
+@pytest.mark.parametrize("text", ["1,234,567 g", "1.234,5 g", "1,234.5 g", "1.2,3"])
+def test_more_than_one_separator_is_refused(text: str) -> None:
+    with pytest.raises(UnitError, match="write one decimal point or comma and no other separator"):
+        parse_number_with_unit(text, decimal_comma=True)
+
+
+@given(st.floats(-1e6, 1e6).map(lambda x: f"{x:.6f}"))
+def test_a_comma_says_the_same_as_a_point(text: str) -> None:
+    assert parse_number_with_unit(text.replace(".", ",") + " mm", decimal_comma=True) == (float(text), "mm")

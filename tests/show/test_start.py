@@ -12,12 +12,14 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.show import start
 from augerbook.show.chapter import Markdown
+from augerbook.show.controls import Lists, Sliders
 from augerbook.show.margins_view import Depends, all_margins, margins_html
 from augerbook.show.picture import Picture, all_pictures
 from augerbook.show.start import StartPage, start_page
+from augerbook.subjects import head
 from augerbook.subjects.conveying import friction_barrel
 from augerbook.subjects.operating import torque_found
-from augerbook.subjects.screw import bore_diameter, core_diameter
+from augerbook.subjects.screw import bore_diameter, core_diameter, standard_screw
 from augerbook.subjects.thrust import running_torque
 from augerbook.tables import TableError
 
@@ -98,6 +100,42 @@ def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> Non
             assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
 
 
+def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: StartPage) -> None:
+    assert "Nothing to copy yet" in page.example.box.widget.value
+    page.more.selected_index = 2
+    verdicts = {m.quantity.key: m.verdict(page.session.solution[m.quantity]) for m in all_margins(head())}
+    assert verdicts[page.example.quantity.value] == "tight" and "beyond the limit" not in verdicts.values()
+    assert "Copy this worked example</button>" in page.example.box.widget.value
+    assert read_build(page.example.box.text).toml() == page.session.build.toml()
+    page.example.quantity.value = "net_volume"
+    page.session.set_value(bore_diameter, 9.0)
+    page.settle()
+    assert page.example.quantity.value == "net_volume" and "screw.net_volume" in page.example.box.text
+    page.session.load(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"'))
+    page.settle()
+    assert page.example.quantity.value != "net_volume"
+    assert "= 8.00 mm`: diameter of the bore" in page.example.box.text
+
+
+def test_a_row_that_cannot_be_taken_is_told_beside_its_list(page: StartPage) -> None:
+    page.lists.by_item[standard_screw].value = "M12"
+    assert "must be smaller than bore diameter 8.00 mm" in page.lists.rows[standard_screw].said
+    page.session.set_name(standard_screw, "M66")
+    assert "no row" in page.lists.rows[standard_screw].said
+    assert all(row.said == "" for item, row in page.lists.rows.items() if item is not standard_screw)
+    page.lists.by_item[standard_screw].value = "DIN 7998 6"
+    assert page.lists.rows[standard_screw].said == ""
+
+
+def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    shown: list[tuple[object, str]] = []
+    monkeypatch.setattr(start, "display_with_still", lambda panel, still, words: shown.append((panel, words)))
+    page = start_page()
+    assert isinstance(page, StartPage)
+    ((panel, words),) = shown
+    assert panel is page.widget and words.startswith("**To bring the sliders to life: menu Run, then Run All Cells.**")
+
+
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "takes 1.12 N·m at" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)
@@ -107,7 +145,7 @@ def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPa
     page.settle()
     at_rest = page.session.build
     assert at_rest.solution[torque_found] == pytest.approx(1, rel=1e-3)
-    assert page.sliders.by_quantity[running_torque].value == pytest.approx(at_rest.values[running_torque])
+    assert page.sliders.rows[running_torque].slider.value == pytest.approx(at_rest.values[running_torque])
     assert "as assumed" in page.operating.found.value and page.operating.take.disabled
     page.session.set_value(friction_barrel, 0.05)
     page.settle()
@@ -117,8 +155,8 @@ def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPa
 def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
     page.more.selected_index = 1
     network = page.session.build.network
-    sliders = {q for group in page.rest.values() for q in getattr(group, "by_quantity", {})}
-    lists = {item for group in page.rest.values() for item in getattr(group, "by_item", {})}
+    sliders = {q for group in page.rest.values() if isinstance(group, Sliders) for q in group.rows}
+    lists = {item for group in page.rest.values() if isinstance(group, Lists) for item in group.rows}
     assert sliders == set(network.inputs)
     assert lists == {*network.choices.values(), *network.lookups.values()}
 

@@ -17,6 +17,7 @@ ureg: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseuni
 
 _TEXT_LIMIT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d{1,18}(?:\.\d{0,18})?|\.\d{1,18})(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$", re.ASCII)
+_DECIMAL_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+)(?![\d.,])")
 # Names with at most one digit of power: a unit such as mm**9**9 would keep pint busy for hours.
 _FACTOR = r"(?:1|[A-Za-z\u00b5\u03bcΩ_]+(?:\*\*-?[0-9])?)"
 _PRODUCT = rf"{_FACTOR}(?:[*/ ]{_FACTOR})*"
@@ -109,16 +110,22 @@ def with_unit(number_text: str, unit: str) -> str:
     return number_text + ("" if text in ("", "°") else " ") + text
 
 
-def parse_number_with_unit(text: str) -> tuple[float, str]:
+def parse_number_with_unit(text: str, *, decimal_comma: bool = False) -> tuple[float, str]:
     """Split ``"6.0 mm"`` into ``(6.0, "mm")`` without evaluating anything.
+
+    Args:
+        decimal_comma: take ``"6,0 mm"`` for the same. Files are refused with a comma: who wrote it may be far away.
 
     Raises:
         UnitError: not a finite number, or a unit nobody knows; the message completes "The text ...".
     """
     if len(text) > _TEXT_LIMIT:
         raise UnitError("is too long for a number with a unit")
-    if re.match(r"^\s*[+-]?\d+,\d", text):
-        raise UnitError("has a comma: write a decimal point and no other separator")
+    if decimal_comma:
+        text = _DECIMAL_COMMA.sub(r"\1.\2", text)
+    if re.match(r"^\s*[+-]?[\d.]*,\d", text):
+        only = "one decimal point or comma" if decimal_comma else "a decimal point"
+        raise UnitError(f"has a comma: write {only} and no other separator")
     match = _NUMBER.match(text)
     if match is None:
         raise UnitError("is not a number with a unit")

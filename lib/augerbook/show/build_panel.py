@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from pathlib import Path
 
@@ -9,12 +10,26 @@ import ipywidgets as widgets
 from traitlets import Bunch
 
 from augerbook.build import shipped_build, shipped_builds
-from augerbook.show.controls import message_html
+from augerbook.show.controls import message_html, note_html
 from augerbook.show.copy_box import CopyBox
+from augerbook.show.noted import Noted
 from augerbook.show.session import Session
 
 _WIDE = widgets.Layout(width="100%")
 _FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,60}(\.toml)?")
+#: Names of devices, which no file can have on Windows, whatever follows the point.
+_DEVICE = re.compile(r"(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?")
+#: What a message of the session may be about here.
+UPLOAD, PASTE = "upload", "paste"
+
+
+def file_name_fault(name: str) -> str:
+    """Say why a build cannot be saved under ``name``; empty when it can, on every system."""
+    if _DEVICE.fullmatch(name):
+        return f"'{name}' names a device on some systems, where no file can have it: take another, such as my_build"
+    if not _FILE_NAME.fullmatch(name):
+        return "A file name has letters, digits, '-' and '_', such as my_build.toml"
+    return ""
 
 
 class BuildPanel:
@@ -40,13 +55,14 @@ class BuildPanel:
         self.text = CopyBox("Copy this build")
         self.shipped.observe(self._load_shipped, names="value")
         self.upload.observe(self._load_upload, names="value")
-        self.load_paste.on_click(lambda _: session.load_text(self.paste.value))
+        self.load_paste.on_click(lambda _: session.load_text(self.paste.value, PASTE))
         self.save.on_click(lambda _: self._save())
+        self.rows = {UPLOAD: Noted([self.shipped, self.upload]), PASTE: Noted([self.paste, self.load_paste])}
+        session.on_change(self._follow)
         self.widget = widgets.VBox(
             [
-                widgets.HBox([self.shipped, self.upload]),
-                self.paste,
-                self.load_paste,
+                self.rows[UPLOAD].widget,
+                self.rows[PASTE].widget,
                 widgets.HBox([self.file_name, self.save]),
                 self.saved,
                 self.text.widget,
@@ -58,6 +74,10 @@ class BuildPanel:
         """Show the present build as text."""
         self.text.show(self._session.build.toml())
 
+    def _follow(self) -> None:
+        for cause, row in self.rows.items():
+            row.say(note_html(self._session, cause))
+
     def _load_shipped(self, change: Bunch) -> None:
         if change.new:
             self._session.load(shipped_build(change.new))
@@ -68,14 +88,14 @@ class BuildPanel:
             try:
                 text = bytes(item["content"]).decode("utf-8")
             except UnicodeDecodeError:
-                self._session.tell(f"'{item['name']}' is no text file: a build file is plain text (UTF-8)")
+                self._session.tell(f"'{item['name']}' is no text file: a build file is plain text (UTF-8)", UPLOAD)
                 return
-            self._session.load_text(text)
+            self._session.load_text(text, UPLOAD)
 
     def _save(self) -> None:
         name = self.file_name.value.strip()
-        if not _FILE_NAME.fullmatch(name):
-            self.saved.value = message_html("A file name has letters, digits, '-' and '_', such as my_build.toml")
+        if fault := file_name_fault(name):
+            self.saved.value = message_html(fault)
             return
         path = Path.cwd() / (name if name.endswith(".toml") else f"{name}.toml")
         replaces = path.exists()
@@ -85,4 +105,4 @@ class BuildPanel:
             self.saved.value = message_html(f"Could not save {path.name}: {error.strerror}")
             return
         words = "replaced the earlier file" if replaces else "saved"
-        self.saved.value = f"<div role='status'>{path.name}: {words}, in the folder of this page.</div>"
+        self.saved.value = f"<div role='status'>{html.escape(path.name)}: {words}, in the folder of this page.</div>"

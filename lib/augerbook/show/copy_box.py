@@ -6,23 +6,27 @@ import html
 
 import ipywidgets as widgets
 
-# Widgets' HTML runs no scripts but does run handlers of elements. Where the browser forbids the clipboard, the
-# text is selected, so that the reader's own copy command works.
+# Widgets' HTML runs no scripts but does run handlers of elements. Nothing is called copied before the browser says that
+# it is: where it forbids the clipboard, the text is selected, so that the reader's own copy command works.
 _COPY = (
-    "const area=this.parentNode.querySelector('textarea');area.select();"
-    "const done=()=>{this.textContent='Copied';setTimeout(()=>{this.textContent=this.dataset.words},1500)};"
-    "if(navigator.clipboard&&window.isSecureContext){navigator.clipboard.writeText(area.value).then(done)}"
+    "const area=this.parentNode.querySelector('textarea');"
+    "const say=(words)=>{this.textContent=words;setTimeout(()=>{this.textContent=this.dataset.words},4000)};"
+    "const done=()=>say('Copied');"
+    "const select=()=>{area.focus();area.select();say('Not copied. It is selected now: press Ctrl+C')};"
+    "area.select();"
+    "if(navigator.clipboard&&window.isSecureContext){navigator.clipboard.writeText(area.value).then(done,select)}"
     "else if(document.execCommand('copy')){done()}"
-    "else{this.textContent='Selected: press Ctrl+C'}"
+    "else{select()}"
 )
 
 
 def copy_html(text: str, words: str, rows: int = 12) -> str:
-    """Return a read-only text area under a button that copies it."""
+    """Return a read-only text area under a button that copies it; without a text the button says so and is off."""
     label = html.escape(words)
+    said, off = (label, "") if text else ("Nothing to copy yet", " disabled")
     return (
-        f"<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' data-words='{label}' "
-        f'onclick="{_COPY}">{label}</button>'
+        f"<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' aria-live='polite' "
+        f"data-words='{label}'{off} onclick=\"{_COPY}\">{said}</button>"
         f"<textarea readonly rows='{rows}' aria-label='{label}' spellcheck='false' style='display:block;width:100%;"
         f"box-sizing:border-box;font-family:monospace;font-size:12px;margin-top:4px'>{html.escape(text)}</textarea></div>"
     )
@@ -33,8 +37,8 @@ class CopyBox:
 
     def __init__(self, words: str, rows: int = 12) -> None:
         self._words, self._rows = words, rows
-        self.text = ""
         self.widget = widgets.HTML(layout=widgets.Layout(width="100%"))
+        self.show("")
 
     def show(self, text: str) -> None:
         """Exchange the text."""

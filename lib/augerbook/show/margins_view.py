@@ -11,6 +11,7 @@ from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import Spread, elasticities, move_in_words, spread_in_words, spreads
+from augerbook.show.alarms import alarms_html
 from augerbook.show.cite import cite
 from augerbook.show.margin_bar import margin_bar
 
@@ -72,7 +73,10 @@ def margins_html(
 
 
 def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
-    """Return all margins in a few lines, to stand beside what is being moved: first those that need a look."""
+    """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
+
+    Before them stand dangers, and conditions that do not hold: no margin knows of them.
+    """
     worst: dict[Quantity, Verdict] = {}  # a quantity that must be neither small nor large has two margins, and one chip
     for margin in margins:
         verdict = margin.verdict(solution.get(margin.quantity))
@@ -89,7 +93,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
             f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
         )
     rest = f"<small style='color:#4a525b'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
-    return f"<div style='line-height:1.4'>{''.join(chips)}<br>{rest}</div>"
+    return f"<div style='line-height:1.4'>{alarms_html(solution)}{''.join(chips)}<br>{rest}</div>"
 
 
 def _summary(margins: Sequence[Margin], solution: Solution) -> str:

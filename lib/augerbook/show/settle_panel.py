@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+
 import ipywidgets as widgets
 
 from augerbook.settle import found_at_work, settled
@@ -37,5 +39,5 @@ class SettlePanel:
         if found:
             takes = " at ".join(assumed.text(value) for assumed, value in found.items())
             words = f"the screw takes {takes}{', as assumed' if same else ''}"
-        self.found.value = f"<div style='line-height:1.4;padding-left:8px'>Operating point: {words}.</div>"
+        self.found.value = f"<div style='line-height:1.4;padding-left:8px'>Operating point: {html.escape(words)}.</div>"
         self.take.disabled = same

@@ -10,9 +10,11 @@ from traitlets import Bunch
 
 from augerbook.build import Build, shipped_build, shipped_builds
 from augerbook.build_reader import BuildError
+from augerbook.core.margin import Verdict
+from augerbook.core.markup import for_markdown
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.show.build_panel import BuildPanel
-from augerbook.show.chapter import Markdown, display_with_still
+from augerbook.show.chapter import Markdown
 from augerbook.show.cite import worked
 from augerbook.show.controls import Lists, MessageLine, Sliders
 from augerbook.show.copy_box import CopyBox
@@ -22,6 +24,7 @@ from augerbook.show.margins_view import Depends, all_margins, depends_in_steps, 
 from augerbook.show.picture import all_pictures
 from augerbook.show.session import Session
 from augerbook.show.settle_panel import SettlePanel
+from augerbook.show.stand_in import display_with_still
 from augerbook.show.tables_html import margins_markdown, warnings_html
 from augerbook.subjects import all_subjects
 from augerbook.subjects.parts import PARTS
@@ -30,6 +33,13 @@ from augerbook.tables import TableError
 _WIDE = widgets.Layout(width="100%")
 _COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(370px, 1fr))", grid_gap="0 16px")
 _NOTHING, _PIN = "nothing", "this build as it is now"
+#: Stands with the still picture, and goes when the live page takes its place: one served without menus has none.
+_TO_LIFE = (
+    "**To bring the sliders to life: menu Run, then Run All Cells.** Above and below is the page as it looks before "
+    "anything runs."
+)
+#: Margins that most need a look come first.
+_WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
 
 class PicturePanel:
@@ -66,18 +76,19 @@ class PicturePanel:
             self.beside.value = ""
         else:
             name, build = self.other
-            self.beside.value = f"<p style='margin:8px 0 2px'>To compare, <b>{name}</b>:</p>{self._draw(build, name)}"
+            words = f"<p style='margin:8px 0 2px'>To compare, <b>{html.escape(name)}</b>:</p>"
+            self.beside.value = f"{words}{self._draw(build, name)}"
 
     def _draw(self, build: Build, whose: str) -> str:
         picture = self._pictures[self.which.value]
         lacking = picture.missing(build.solution)
         if lacking:
-            return f"<p>{picture.title}: {lacking}.</p>"
+            return f"<p>{html.escape(f'{picture.title}: {lacking}')}.</p>"
         shown = (whose, picture.title, self.variant.value or "")
         try:
             self._last[shown] = picture.scene(build.solution, self.variant.value or "").svg()
         except ValueError as error:
-            told = f"<p>{picture.title} cannot be drawn at these values: {html.escape(str(error))}.</p>"
+            told = f"<p>{html.escape(f'{picture.title} cannot be drawn at these values: {error}')}.</p>"
             return told + (f"<p>As it was last:</p>{self._last[shown]}" if shown in self._last else "")
         return self._last[shown]
 
@@ -109,8 +120,7 @@ class ExamplePanel:
         if keys != self._keys:
             self._keys, chosen = keys, self.quantity.value
             self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in computed]
-            if chosen in keys:
-                self.quantity.value = chosen
+            self.quantity.value = chosen if chosen in keys else self._first(keys)
         if self.quantity.value is None:
             self.box.show("")
             return
@@ -122,6 +132,15 @@ class ExamplePanel:
             zip(self.FORMS, (example.markdown, example.bbcode, example.text), strict=True)
         )
         self.box.show(forms[self.form.value]())
+
+    def _first(self, keys: tuple[str, ...]) -> str | None:
+        """Return what to begin with: the margin that most needs a look, or the first that follows from a value."""
+        network, solution = self._session.build.network, self._session.solution
+        watched = (m for m in network.margins.values() if m.quantity.key in keys)
+        known = [(m.verdict(solution.get(m.quantity)), m.quantity.key) for m in watched]
+        known.sort(key=lambda pair: _WORST_FIRST.index(pair[0]))
+        follow = (key for key in keys if network.producer[network.quantities[key]].inputs)
+        return known[0][1] if known else next(follow, next(iter(keys), None))
 
 
 class StartPage:
@@ -170,7 +189,7 @@ class StartPage:
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
         right = widgets.VBox(
-            [self.compare, self.margins, self.warnings],
+            [self.compare, self.warnings, self.margins],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
@@ -180,8 +199,8 @@ class StartPage:
         """Return one box for each part of the head that has something to change first."""
         boxes = []
         for part, words in PARTS.items():
-            inside = [widget for item, widget in self.lists.by_item.items() if item.part == part]
-            inside += [widget for q, widget in self.sliders.by_quantity.items() if q.part == part]
+            inside = [row.widget for item, row in self.lists.rows.items() if item.part == part]
+            inside += [row.noted.widget for q, row in self.sliders.rows.items() if q.part == part]
             if part == self.operating.part:
                 inside.append(self.operating.widget)
             if inside:
@@ -274,10 +293,11 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
         page = StartPage(shipped_build(name))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
-        faults = "\n".join(f"- {line}" for line in str(error).splitlines())
+        faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())
         return Markdown(f"**The page cannot start, since data of the handbook cannot be read:**\n\n{faults}")
     still = all_pictures()[0].scene(page.session.solution)
-    display_with_still(page.widget, still, margins_markdown(all_margins(page.session.build.network), solutions))
+    table = margins_markdown(all_margins(page.session.build.network), solutions)
+    display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}")
     return page
 
 

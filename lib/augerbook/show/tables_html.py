@@ -11,6 +11,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
 from augerbook.core.spread import spread_in_words, spreads
+from augerbook.show.alarms import broken, conditions_html, hazards_html
 
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
@@ -32,7 +33,7 @@ def spreads_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quant
 
 
 def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None) -> str:
-    """Return the values of some quantities, and the warnings that concern them, as an HTML table.
+    """Return the values of some quantities as an HTML table, dangers above it, below it the conditions that fail.
 
     ``around`` are their spreads in words, when they are known already.
     """
@@ -47,17 +48,12 @@ def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Q
     )
     note = f"<p style='margin:2px 0;color:#4a525b'>{SPREAD_NOTE}</p>" if around else ""
     table = f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>"
-    return f"{table}{note}{warnings_html(solution, behind)}"
+    return f"{hazards_html(solution, behind)}{table}{note}{warnings_html(solution, behind)}"
 
 
 def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
-    """Return the failing validity conditions (of some nodes), each once, as an HTML list; empty without any."""
-    concerning = (w for w in solution.warnings if nodes is None or w.node in nodes)
-    lines = dict.fromkeys(warning.validity.otherwise for warning in concerning)
-    if not lines:
-        return ""
-    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
-    return f"<p style='margin:6px 0 0'><b>Outside the models' range:</b></p><ul style='margin:0 0 0 18px'>{items}</ul>"
+    """Return the conditions that fail (of some nodes) and are no dangers, as an HTML list; empty without any."""
+    return conditions_html(broken(solution, nodes), solution.values)
 
 
 def results_markdown(

@@ -1,0 +1,81 @@
+"""Dangers and broken conditions in words: what stands against what, what that means, what to do."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any
+
+from augerbook.core.network import Solution, Warned
+from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Node
+
+_DANGER = (
+    "border:2px solid #1f2328;border-left-width:10px;background:#fdf1ea;color:#1f2328;padding:6px 10px;"
+    "margin:0 0 6px;line-height:1.4"
+)
+_OUTSIDE = "border-left:6px double #5b6570;padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
+#: Broken conditions that are told where there is little room; dangers are always told, all of them.
+_MOST = 3
+
+
+def hazards_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
+    """Return the dangers at a solution, one box each, and those that cannot be judged; empty without any.
+
+    Args:
+        nodes: those of some nodes only, besides what the given values alone tell: it needs no computing.
+    """
+    if nodes is None:
+        return "".join(hazard_html(w, solution.values) for w in solution.hazards) + _unjudged_html(solution)
+    known = [w for w in solution.watched if w.node in nodes or solution.given.issuperset(w.validity.quantities)]
+    failing = [w for w in known if w.fails(solution.values)]
+    return "".join(hazard_html(warned, solution.values) for warned in failing)
+
+
+def hazard_html(warned: Warned, values: Mapping[Any, Any]) -> str:
+    """Return one danger as a box: value, limit, and what to do."""
+    figures, words = (html.escape(text) for text in (warned.figures(values), _sentence(warned.validity.otherwise)))
+    return f"<div role='alert' class='danger' style='{_DANGER}'><b>Danger: {figures}.</b> {words}</div>"
+
+
+def _unjudged_html(solution: Solution) -> str:
+    together: dict[tuple[Quantity, ...], list[str]] = {}
+    for warned, absent in solution.unjudged.items():
+        together.setdefault(absent, []).append(warned.validity.otherwise.partition(":")[0])
+    lines = (
+        f"Nothing here warns when {', or when '.join(dangers)}, until you give: "
+        f"{' and '.join(q.name_in_words for q in absent)}."
+        for absent, dangers in together.items()
+    )
+    return "".join(f"<div class='unjudged' style='{_OUTSIDE}'>{html.escape(line)}</div>" for line in lines)
+
+
+def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any], most: int | None = None) -> str:
+    """Return broken conditions with their figures, each once, as an HTML list; empty without any."""
+    lines = list(dict.fromkeys(f"{w.figures(values)}: {w.validity.otherwise}" for w in warnings))
+    if not lines:
+        return ""
+    items = "".join(f"<li>{html.escape(_sentence(line))}</li>" for line in lines[:most])
+    more = "" if most is None or len(lines) <= most else f"<li>and {len(lines) - most} more, above the margins</li>"
+    return (
+        f"<div class='outside' style='{_OUTSIDE}'><b>Outside the models' range, so that figures which need this are "
+        f"not to be trusted:</b><ul style='margin:0 0 0 18px;padding:0'>{items}{more}</ul></div>"
+    )
+
+
+def alarms_html(solution: Solution) -> str:
+    """Return what must be read before any margin: all dangers, then the first broken conditions."""
+    dangers = hazards_html(solution)
+    calm = "<p style='margin:0 0 6px'><b>No figure below tells of this danger, however good it reads.</b></p>"
+    if not solution.hazards:
+        calm = ""
+    return dangers + calm + conditions_html(broken(solution), solution.values, _MOST)
+
+
+def broken(solution: Solution, nodes: Collection[Node] | None = None) -> list[Warned]:
+    """Return the conditions that fail (of some nodes) and are no dangers."""
+    return [w for w in solution.warnings if not w.validity.hazard and (nodes is None or w.node in nodes)]
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
