@@ -1,4 +1,4 @@
-"""nbval over one notebook, called as any user of it calls it, in a process of its own; what came out is kept."""
+"""nbval over one notebook, in a process of its own; what came out is kept."""
 
 import json
 import subprocess
@@ -42,14 +42,14 @@ def nbval(path: Path) -> Run:
         outputs = Path(scratch) / "outputs.json"
         command = [sys.executable, "-m", "pytest", "-c", str(refresh.ROOT / ".pytest.ini")]
         command += ["-p", "no:cacheprovider", "-q", "--no-header", "--color=no"]
-        command += ["-p", "tests.handbook.collector", f"--outputs-to={outputs}"]
+        command += ["-p", "nbval.plugin", "-p", "tests.handbook.collector", f"--outputs-to={outputs}"]
         command += ["--nbval", f"--nbval-cell-timeout={refresh.SECONDS_PER_CELL}", str(path)]
-        environment = refresh.kernel_environment(scratch)
+        # Neither a worker of the run that calls it, nor loading plugins that take longer than the comparison.
+        around = {key: value for key, value in refresh.kernel_environment(scratch).items() if key[:7] != "PYTEST_"}
         run = subprocess.run(
             command,
             cwd=refresh.ROOT,
-            # Not a worker of the run that calls it.
-            env={key: value for key, value in environment.items() if not key.startswith("PYTEST_")},
+            env=around | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
