@@ -43,6 +43,7 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "yield_strength": (20, 1000),
         "conductivity": (0.1, 410),
         "specific_heat": (350, 2500),
+        "highest_temperature": (45, 1100),
     },
     "deep_groove_iso281": {
         "relative_axial_load": (0.1, 7),

@@ -397,8 +397,15 @@ def test_a_danger_is_told_even_where_what_it_stands_with_cannot_be_computed() ->
 def test_a_danger_that_cannot_be_judged_names_the_input_that_is_not_given() -> None:
     network, q = hot_water()
     (warned,) = (only := network.solve({q["warmth"]: 473.15})).unjudged
-    assert only.hazards == () and only.unjudged[warned] == (q["bears"],)
+    assert only.hazards == () and only.unjudged[warned] == q["bears"]
     assert network.solve({}).unjudged == {}
+    absent = {q.key for q in head().solve({head().quantities["set_temperature"]: 500.0}).unjudged.values()}
+    assert absent == {"degradation_temperature", "tube_highest_temperature"}
+    length = head().quantities["break_length"]
+    hot = {head().quantities["set_temperature"]: 500.0}
+    with_break = head().solve({**hot, length: 0.003}).unjudged.values()
+    assert "break_highest_temperature" in {q.key for q in with_break}
+    assert len(head().solve({**hot, length: 0.0}).unjudged) == 2, "there is no break that could get hot"
     assert network.solve({q["warmth"]: 400.0, q["bears"]: 423.15}).unjudged == {}
 
 

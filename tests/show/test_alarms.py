@@ -5,7 +5,7 @@ from html import unescape
 
 import pytest
 from augerbook.build import Build, read_build, shipped_build, usable_rows
-from augerbook.show.alarms import alarms_html, hazards_html
+from augerbook.show.alarms import alarms_html
 from augerbook.show.controls import Sliders
 from augerbook.show.margins_view import all_margins, strip_html
 from augerbook.show.session import Session
@@ -14,7 +14,13 @@ from augerbook.show.tables_html import results_html, warnings_html
 from augerbook.subjects import head
 from augerbook.subjects.bearing import screw_speed
 from augerbook.subjects.feedstock import plastic
-from augerbook.subjects.heat_parts import degradation_temperature, set_temperature
+from augerbook.subjects.heat_parts import (
+    break_length,
+    break_material,
+    degradation_temperature,
+    set_temperature,
+    tube_material,
+)
 from augerbook.subjects.screw import net_volume
 from augerbook.subjects.thrust import running_torque
 from augerbook.tables import read_table
@@ -64,14 +70,30 @@ def test_every_plastic_of_the_table_has_a_limit_and_warns_above_it(name: str) ->
     assert words(strip_html(MARGINS, build.solution)).startswith(
         f"Danger: set temperature 350 °C must not exceed the degradation temperature of {limit - 273.15:.0f} °C."
     )
-    assert hazards_html(at(build, limit - 273.15).solution) == ""
-    assert "Danger" in hazards_html(at(build, limit - 273.15 + 1).solution)
+    assert not at(build, limit - 273.15).solution.hazards
+    assert at(build, limit - 273.15 + 1).solution.hazards
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "celsius"),
+    [("tube", "PTFE", 260), ("tube", "POM", 205), ("break", "PTFE", 260), ("break", "PEEK", 260), ("tube", "PLA", 100)],
+)
+def test_a_tube_or_break_that_does_not_bear_the_heat_is_a_danger(part: str, name: str, celsius: float) -> None:
+    lookup = {"tube": tube_material, "break": break_material}[part]
+    build = at(OTTER.with_value(degradation_temperature, 700.0).with_name(lookup, name), celsius)
+    with_break = build.with_value(break_length, 0.003)
+    told = words(alarms_html(with_break.solution))
+    assert told.startswith("Danger:") and "than its material bears" in told and f"set temperature {celsius} °C" in told
+    assert ("Danger" in alarms_html(build.solution)) == (part == "tube")  # a break of no length gets no heat
+    metal = with_break.with_name(lookup, "stainless steel")
+    assert not metal.solution.hazards
 
 
 def test_a_limit_that_is_not_known_is_told() -> None:
     bare = read_build('format = 1\n[heating]\nset_temperature = "350 °C"\n')
     assert words(strip_html(MARGINS, bare.solution)).startswith(
-        "Nothing here warns when the block is hotter than the plastic bears, until you give: degradation temperature."
+        "Not watched over, since a value is not given: whether the block is hotter than the plastic bears: "
+        "give the degradation temperature"
     )
     assert alarms_html(read_build("format = 1\n").solution) == ""
 

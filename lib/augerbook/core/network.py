@@ -89,14 +89,17 @@ class Solution:
             return tuple(w for w in self.watched if w.fails(self.values))
 
     @cached_property
-    def unjudged(self) -> dict[Warned, tuple[Quantity, ...]]:
-        """The dangers nobody can judge, since one side of their condition is known and an input is not given."""
-        lacking = {w: tuple(q for q in w.validity.quantities if q not in self.values) for w in self.watched}
-        return {
-            w: absent
-            for w, absent in lacking.items()
-            if 0 < len(absent) < len(w.validity.quantities) and all(q.low is not None for q in absent)
-        }
+    def unjudged(self) -> dict[Warned, Quantity]:
+        """The dangers that nobody can judge for want of a single input, and that input."""
+        found = {}
+        for warned in self.watched:
+            compared = warned.validity.quantities
+            absent = [q for q in compared if q not in self.values]
+            if len(absent) == 1 < len(compared) and absent[0].low is not None:
+                known = {q: self.values[q] for q in compared if q not in absent}
+                if warned.validity.condition.subs(known) != True:  # noqa: E712 (SymPy's true is no Python bool)
+                    found[warned] = absent[0]
+        return found
 
     def __getitem__(self, quantity: Quantity) -> float:
         value: float = self.values[quantity]

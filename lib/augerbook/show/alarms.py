@@ -7,7 +7,6 @@ from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from augerbook.core.network import Solution, Warned
-from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
 
 _DANGER = (
@@ -39,15 +38,17 @@ def hazard_html(warned: Warned, values: Mapping[Any, Any]) -> str:
 
 
 def _unjudged_html(solution: Solution) -> str:
-    together: dict[tuple[Quantity, ...], list[str]] = {}
-    for warned, absent in solution.unjudged.items():
-        together.setdefault(absent, []).append(warned.validity.otherwise.partition(":")[0])
-    lines = (
-        f"Nothing here warns when {', or when '.join(dangers)}, until you give: "
-        f"{' and '.join(q.name_in_words for q in absent)}."
-        for absent, dangers in together.items()
+    lines = [
+        f"whether {warned.validity.otherwise.partition(':')[0]}: give the {absent.name_in_words}"
+        for warned, absent in solution.unjudged.items()
+    ]
+    if not lines:
+        return ""
+    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+    return (
+        f"<div class='unjudged' style='{_OUTSIDE}'><b>Not watched over, since a value is not given:</b>"
+        f"<ul style='margin:0 0 0 18px;padding:0'>{items}</ul></div>"
     )
-    return "".join(f"<div class='unjudged' style='{_OUTSIDE}'>{html.escape(line)}</div>" for line in lines)
 
 
 def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any], most: int | None = None) -> str:

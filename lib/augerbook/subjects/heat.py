@@ -21,6 +21,7 @@ from augerbook.subjects.heat_parts import (
     SLICE,
     block_loss,
     break_conductivity,
+    break_highest_temperature,
     break_length,
     break_outside_diameter,
     break_section,
@@ -46,6 +47,7 @@ from augerbook.subjects.heat_parts import (
     softening_temperature,
     throat_temperature,
     tube_conductivity,
+    tube_highest_temperature,
     tube_length,
     tube_outside_diameter,
     tube_section,
@@ -222,6 +224,17 @@ SUBJECT.model(
             "the plastic at the screw's tip is hotter than it bears: set the block cooler, turn more slowly, or lower "
             "the torque, until it is no hotter than the degradation temperature. Overheated plastic gives off harmful "
             "fumes",
+        ),
+        (
+            set_temperature <= tube_highest_temperature,
+            "the tube, where it meets the block, is hotter than its material bears: set the block cooler, or make the "
+            "tube of metal. A tube that gives way lets molten plastic out under pressure, and PTFE and POM give off "
+            "poisonous fumes",
+        ),
+        (
+            break_length * (set_temperature - break_highest_temperature) <= 0,
+            "the thermal break may get hotter than its material bears: set the block cooler, or make the break of "
+            "metal or ceramic. PTFE and POM give off poisonous fumes",
         ),
     ),
     valid=(

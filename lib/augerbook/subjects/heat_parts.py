@@ -55,6 +55,14 @@ tube_density = HEAT.given("tube_density", "rho_tube", "kg/m**3", "density of the
 tube_specific_heat = HEAT.given(
     "tube_specific_heat", "c_t", "J/kg/K", "specific heat of the tube", 100, 3000, part="tube"
 )
+tube_highest_temperature = HEAT.given(
+    "tube_highest_temperature", "T_t_max", "degC", "highest temperature that the tube's material bears", 30, 1200,
+    part="tube",
+)  # fmt: skip
+break_highest_temperature = HEAT.given(
+    "break_highest_temperature", "T_b_max", "degC", "highest temperature that the thermal break's material bears",
+    30, 1200, part="tube",
+)  # fmt: skip
 break_start = HEAT.given(
     "break_start", "z_b", "mm", "where the thermal break begins, from the throat", 0, 300, part="tube"
 )
@@ -128,7 +136,11 @@ melt_specific_heat = HEAT.given(
 
 tube_material = HEAT.lookup(
     "tube_material", "what the tube is made of", "materials",
-    {tube_conductivity: "conductivity", tube_density: "density", tube_specific_heat: "specific_heat"}, part="tube",
+    {
+        tube_conductivity: "conductivity", tube_density: "density", tube_specific_heat: "specific_heat",
+        tube_highest_temperature: "highest_temperature",
+    },
+    part="tube",
 )  # fmt: skip
 screw_material = HEAT.lookup(
     "screw_material", "what the screw is made of", "materials",
@@ -136,7 +148,11 @@ screw_material = HEAT.lookup(
 )  # fmt: skip
 break_material = HEAT.lookup(
     "break_material", "what the thermal break is made of", "materials",
-    {break_conductivity: "conductivity", break_density: "density", break_specific_heat: "specific_heat"}, part="tube",
+    {
+        break_conductivity: "conductivity", break_density: "density", break_specific_heat: "specific_heat",
+        break_highest_temperature: "highest_temperature",
+    },
+    part="tube",
 )  # fmt: skip
 HEAT.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")
 
