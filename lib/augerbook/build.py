@@ -188,7 +188,9 @@ class Build:
 
 def exact_number(quantity: Quantity, si: float) -> str:
     """Return an SI value in the shown unit with all its digits, as a build file has it, without the unit."""
-    return f"{quantity.shown(si):.12g}"
+    shown = float(quantity.shown(si))
+    # Near the zero of a scale the difference to an absolute temperature has fewer digits than the temperature.
+    return f"{round(shown, 10) + 0.0 if quantity.on_a_scale else shown:.12g}"
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
