@@ -74,6 +74,7 @@ def test_format() -> None:
 
 @pytest.mark.pinned
 @pytest.mark.slow
+@pytest.mark.slow
 def test_types() -> None:
     run("mypy", "--no-error-summary")
 

@@ -35,6 +35,7 @@ from scipy.constants import Avogadro, Boltzmann
 from scipy.integrate import quad, solve_ivp
 from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
+from scipy.sparse import csc_array, diags_array
 
 from tests.soak import examples
 from tests.subjects.solving import shown_in, solved_at
@@ -441,6 +442,13 @@ def rings(inner: float, outer: float, cells: int, power: int) -> tuple[np.ndarra
     return edge[1:] ** power / apart, np.diff(edge ** (power + 1)) / (power + 1), middle
 
 
+def falling(link: np.ndarray, volume: np.ndarray, alpha: float, inner: float = 0.0) -> csc_array:
+    """The derivative of all slopes by all temperatures, which spares SciPy finding it by trying."""
+    before = np.append(inner, link[:-1])
+    below, here, above = before[1:] / volume[1:], -(link + before) / volume, link[:-1] / volume[:-1]
+    return alpha * diags_array([below, here, above], offsets=[-1, 0, 1], format="csc")
+
+
 @pytest.mark.outside("melt.fusing_time", by="the heat equation in a ring, SciPy")
 @pytest.mark.parametrize(("core", "bore"), [(2.35, 8.0), (1.73, 5.0), (1.0, 8.0)])
 def test_screw_side_lags_behind_the_wall(core: float, bore: float) -> None:
@@ -454,7 +462,8 @@ def test_screw_side_lags_behind_the_wall(core: float, bore: float) -> None:
         return (flow - np.append(0.0, flow[:-1])) / volume
 
     end = 8 * lag
-    found = solve_ivp(slope, (0, end), np.zeros(120), method="BDF", rtol=1e-8, atol=1e-8)
+    found = solve_ivp(slope, (0, end), np.zeros(120), method="BDF", rtol=1e-8, atol=1e-8,
+                      jac=falling(link, volume, alpha))  # fmt: skip
     assert found.success
     assert lag == pytest.approx(end - found.y[0, -1] / ramp, rel=3e-3)
     half = shown("fusing_time", screw_radius=core, bore_diameter=bore, fusing_factor=0.5)[0]
@@ -473,7 +482,8 @@ def test_a_screw_as_hot_as_the_wall_brings_a_thin_ring_to_a_quarter() -> None:
 
     one_sided = 1 / (2 * alpha)
     end = 4 * one_sided
-    found = solve_ivp(slope, (0, end), np.zeros(100), method="BDF", rtol=1e-8, atol=1e-8)
+    found = solve_ivp(slope, (0, end), np.zeros(100), method="BDF", rtol=1e-8, atol=1e-8,
+                      jac=falling(link, volume, alpha, inner))  # fmt: skip
     assert (end - found.y[:, -1].min() / 2) / one_sided == pytest.approx(0.25, abs=0.003)
 
 
@@ -487,7 +497,8 @@ def test_ball_in_a_hot_bath(softens: float, size: float) -> None:
         flow = alpha * link * (np.append(temperature[1:], 205.0) - temperature)
         return (flow - np.append(0.0, flow[:-1])) / volume
 
-    found = solve_ivp(slope, (0, 3 * wanted), np.full(200, 27.0), method="BDF", rtol=1e-8, atol=1e-8, dense_output=True)
+    found = solve_ivp(slope, (0, 3 * wanted), np.full(200, 27.0), method="BDF", rtol=1e-8, atol=1e-8,
+                      jac=falling(link, volume, alpha), dense_output=True)  # fmt: skip
     assert wanted == pytest.approx(brentq(lambda t: found.sol(t)[0] - softens, 0.05 * wanted, 3 * wanted), rel=2e-3)
 
 

@@ -188,10 +188,15 @@ def test_where_it_slips_at_more_flow_only_the_curves_end() -> None:
 # --- sliders ----------------------------------------------------------------------------------------
 
 
+@pytest.fixture(scope="module")
+def plot() -> OperatingGraphs:
+    """One for all sliders, as on a page: to set up a figure takes longer than all that is asked of it."""
+    return OperatingGraphs(shipped_build("otter").solution)
+
+
 @pytest.mark.parametrize("key", MOVING)
-def test_pictures_follow_every_slider_to_its_ends(key: str) -> None:
+def test_pictures_follow_every_slider_to_its_ends(plot: OperatingGraphs, key: str) -> None:
     otter, quantity = shipped_build("otter"), QUANTITIES[key]
-    plot = OperatingGraphs(otter.solution)
     for end in (quantity.low, quantity.high):
         assert end is not None
         build = otter.with_value(quantity, float(quantity.si(end)))

@@ -17,6 +17,8 @@ from scipy.spatial import Delaunay
 from skfem import Basis, BilinearForm, ElementQuad2, ElementTriMorley, ElementVector, MeshQuad, MeshTri, condense, solve
 from skfem.helpers import dd, ddot, grad, trace
 
+pytestmark = pytest.mark.slow
+
 POISSON = 0.3
 Disc = tuple[float, float, float]
 Where = Callable[[np.ndarray], np.ndarray]

@@ -117,6 +117,7 @@ def by_elements(row: Row, fine: int = 2) -> dict[str, float]:
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", SCREWS, ids=lambda row: row.name)
 def test_the_table_holds_what_finite_elements_give(row: Row) -> None:
     found = by_elements(row)
@@ -124,6 +125,7 @@ def test_the_table_holds_what_finite_elements_give(row: Row) -> None:
         assert float(row.text(key)) == pytest.approx(found[key], rel=1e-3), key
 
 
+@pytest.mark.slow
 def test_twice_as_many_elements_change_little() -> None:
     row = TABLE.row("otter")
     coarse, fine = by_elements(row), by_elements(row, fine=3)
