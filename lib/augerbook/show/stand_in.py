@@ -20,12 +20,15 @@ _RULES, _LIVE = "augerbook-rules", "augerbook-live"
 
 # The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
 # one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
+# Notebook 7 puts tall outputs into a box of 24 lines to scroll in, with a shadow (::after) inside.
 _STYLE_SHEET = f"""\
 <div class="{_RULES}"><style>
 .jp-OutputArea-child:has(> * > .{_RULES}),
 .jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
 .jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child,
 .jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
+.jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
+.jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
 </style></div>"""
 
 
