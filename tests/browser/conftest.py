@@ -4,10 +4,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser import chromium
 from tests.browser.lab import SIZE, Lab, LabServer
+
+# Time enough for a machine that is busy with other things as well: what appears is not waited for any longer.
+expect.set_options(timeout=30_000)
 
 
 @pytest.hookimpl(tryfirst=True)  # before tests/conftest.py, which calls fast what has no such mark

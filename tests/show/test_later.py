@@ -34,12 +34,12 @@ def test_requests_are_put_off_and_done_once() -> None:
     done: list[str] = []
 
     async def scenario() -> None:
-        later = Later(lambda: done.append("x"), 0.02)
+        later = Later(lambda: done.append("x"), 0.5)
         for _ in range(5):
             later.request()
             await asyncio.sleep(0.005)
         assert done == []
-        await asyncio.sleep(0.05)
+        await asyncio.sleep(0.7)
 
     in_a_loop(scenario)
     assert done == ["x"]
@@ -88,3 +88,44 @@ def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
         assert done == [0, 1, 2, 0, 1, 2]
 
     in_a_loop(scenario)
+
+
+def test_a_step_that_lets_the_loop_go_on_is_not_entered_again() -> None:
+    done: list[str] = []
+
+    def action() -> Iterator[None]:
+        done.append("begins")
+        later._step()  # as a loop does that is run inside of a step
+        yield
+        done.append("ends")
+
+    later = Later(action, seconds=0)
+
+    async def run() -> None:
+        later.request()
+        await asyncio.sleep(0.1)
+
+    in_a_loop(run)
+    assert done == ["begins", "ends"]
+
+
+def test_what_is_wanted_at_once_inside_a_step_is_done_anew() -> None:
+    done: list[str] = []
+
+    def action() -> Iterator[None]:
+        done.append("begins")
+        if len(done) == 1:
+            later.request()
+            later.finish()
+        yield
+        done.append("ends")
+
+    later = Later(action, seconds=0)
+
+    async def run() -> None:
+        later.request()
+        await asyncio.sleep(0.1)
+
+    in_a_loop(run)
+    assert done.count("ends") >= 1
+    assert done[:2] == ["begins", "begins"]

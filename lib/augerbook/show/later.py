@@ -23,6 +23,7 @@ class Later:
         self._seconds = seconds
         self._steps: Iterator[None] | None = None
         self._waiting: asyncio.TimerHandle | None = None
+        self._busy = False
 
     def request(self) -> None:
         """Ask for the action; a request that waits is put off, one that is under way is dropped."""
@@ -44,19 +45,34 @@ class Later:
             self._to_the_end()
 
     def _to_the_end(self) -> None:
-        for _ in self._steps or self._action() or ():
+        # What is in the middle of a step cannot be taken further from inside of it: then the action is done anew.
+        steps = self._action() if self._busy else self._steps or self._action()
+        for _ in steps or ():
             pass
-        self._steps = None
+        if not self._busy:
+            self._steps = None
 
     def _step(self) -> None:
         self._waiting = None
+        if self._busy:  # called while a step lets the loop go on: its turn comes when that step is done
+            self._wait()
+            return
         if self._steps is None:
             self._steps = self._action()
-        if self._steps is None:
+        steps = self._steps
+        if steps is None:
             return
+        self._busy = True
         try:
-            next(self._steps)
+            next(steps)
         except StopIteration:
-            self._steps = None
+            if self._steps is steps:
+                self._steps = None
         else:
-            self._waiting = asyncio.get_running_loop().call_later(_BETWEEN, self._step)
+            if self._waiting is None:  # a request that came in between waits already, and begins anew
+                self._wait()
+        finally:
+            self._busy = False
+
+    def _wait(self) -> None:
+        self._waiting = asyncio.get_running_loop().call_later(_BETWEEN, self._step)
