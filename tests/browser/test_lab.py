@@ -44,7 +44,7 @@ def test_a_page_saved_alive_and_reopened_shows_picture_and_table(lab: Lab, name:
     lab.open(HANDBOOK / f"{name}.ipynb")
     lab.run_all()
     panel = lab.notebook.locator(".augerbook-live")
-    picture = lab.notebook.locator(".jp-OutputArea:has(.augerbook-rules) img")
+    picture = lab.notebook.locator(".jp-OutputArea:has(.augerbook-rules) .jp-RenderedImage img")
     table = lab.notebook.get_by_text("To move the sliders run this notebook")
     panel.scroll_into_view_if_needed()
     expect(panel).to_be_visible()
@@ -82,7 +82,9 @@ def test_of_a_page_from_elsewhere_picture_and_table_are_shown(lab: Lab, tmp_path
     table.scroll_into_view_if_needed()
     expect(table).to_be_visible()
     expect(
-        lab.notebook.locator(".jp-OutputArea", has=lab.page.get_by_text("To move the sliders")).locator("img")
+        lab.notebook.locator(".jp-OutputArea", has=lab.page.get_by_text("To move the sliders")).locator(
+            ".jp-RenderedImage img"
+        )
     ).to_be_visible()
     expect(lab.notebook.get_by_text("Error displaying widget")).to_have_count(0)
     assert lab.errors() == []
