@@ -146,6 +146,23 @@ def test_clicking_through_all_values_changes_nothing(page: Page, taken: dict[Loo
     assert page.build() == expected.toml()
 
 
+def test_builds_that_are_loaded_one_after_another_stay_as_they_are(page: Page) -> None:
+    """All sliders get new ends and values at once, and their browser rounds them."""
+    page.panel("All values")
+    page.lab.wait_idle()
+    page.panel("Your build")
+    box = page.lab.notebook.locator("textarea[aria-label='Copy this build']")
+    for name in ("wren", "otter", "wren"):
+        page.pick("shipped builds", name)
+        expect(box).to_have_value(re.compile(f'name = "{name}"'))
+        page.lab.wait_idle()
+        assert box.input_value() == shipped_build(name).toml()
+    page.paste('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
+    expect(box).to_have_value('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
+    page.lab.wait_idle()
+    expect(box).to_have_value('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
+
+
 def test_what_is_typed_is_saved_to_the_last_digit(page: Page) -> None:
     page.type("pitch (mm)", "1.25")
     page.type("bore diameter (mm)", "7,5 mm")
@@ -172,6 +189,20 @@ def test_the_field_follows_the_handle_and_the_handle_the_field(page: Page) -> No
     expect(page.picture()).to_have_attribute("aria-label", re.compile(f"bore {9 + bore_diameter.step:g} mm"))
     handle.press("ArrowLeft")
     expect(page.field("bore diameter (mm)")).to_have_value("9")
+
+
+def test_handle_and_field_of_every_slider_have_its_name(page: Page) -> None:
+    named = page.lab.notebook.get_by_role("slider", name="bore diameter (mm)", exact=True)
+    expect(named).to_have_count(1)
+    named.press("ArrowRight")
+    expect(page.field("bore diameter (mm)")).to_have_value(f"{8 + bore_diameter.step:g}")
+    page.panel("All values")
+    labels = [label_of(q) for q in shipped_build("otter").network.inputs]
+    handles = page.lab.notebook.locator(".noUi-handle")
+    expect(handles).to_have_count(len(labels) + sum(q.primary for q in shipped_build("otter").network.inputs))
+    expect(handles.and_(page.lab.page.locator(":not([aria-label])"))).to_have_count(0)
+    shown = handles.evaluate_all("all => all.map(e => e.getAttribute('aria-label'))")
+    assert set(shown) == set(labels)
 
 
 def test_what_cannot_be_is_told_beside_the_field_and_above(page: Page) -> None:
@@ -206,6 +237,19 @@ def test_an_impossible_pair_is_named_and_the_last_possible_picture_stays(page: P
     core.press("Home")
     expect(page.message()).not_to_contain_text("must be smaller")
     expect(picture).to_have_attribute("aria-label", re.compile("core of 1 mm"))
+
+
+def test_a_chapter_puts_the_danger_beside_its_slider_and_before_its_numbers(lab: Lab) -> None:
+    lab.open("08_heat")
+    lab.run_all()
+    field = lab.notebook.get_by_role("textbox", name="set temperature (°C)", exact=True).first
+    row = field.locator("xpath=ancestor::*[contains(@class, 'widget-hbox')][1]")
+    field.fill("350")
+    field.press("Enter")
+    expect(row.get_by_role("alert")).to_contain_text("must not exceed the degradation temperature of 240 °C")
+    numbers = lab.notebook.locator(".widget-html", has_text="temperature of the screw at the throat").first
+    expect(numbers).to_have_text(re.compile(r"^\s*Danger: set temperature 350 °C"))
+    assert lab.errors() == []
 
 
 def test_a_pasted_build_is_loaded_and_a_broken_one_is_explained(page: Page) -> None:

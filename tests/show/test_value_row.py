@@ -1,6 +1,7 @@
 """A slider and its field: what is typed is what is saved, what is not given looks so, a look changes nothing."""
 
 import math
+from collections.abc import Iterator
 
 import ipywidgets as widgets
 import pytest
@@ -10,7 +11,7 @@ from augerbook.core.units import UnitError
 from augerbook.show.controls import Sliders
 from augerbook.show.session import Session
 from augerbook.show.typed import typed_si
-from augerbook.show.value_row import ValueRow
+from augerbook.show.value_row import ValueRow, place, slider_for
 from augerbook.subjects import head
 from augerbook.subjects.feedstock import batch_mass, flake_thickness, moisture_start
 from augerbook.subjects.heat_parts import set_temperature
@@ -70,7 +71,7 @@ def test_what_is_typed_is_what_is_saved_and_shown(quantity: Quantity, text: str,
 def typed(draw: st.DrawFn) -> tuple[Quantity, str]:
     """An input and a number within its range, with up to ten significant digits, written out."""
     quantity = draw(st.sampled_from(head().inputs))
-    value = draw(st.floats(quantity.low, quantity.high))
+    value = draw(st.floats(quantity.low, quantity.high).map(lambda x: 0.0 if abs(x) < 1e-100 else x))
     digits = draw(st.integers(1, 10))
     # A temperature is counted from absolute zero: no more digits of it can be kept than of that.
     text = f"{value:.{min(digits, 9)}f}" if quantity.on_a_scale else f"{value:.{digits}g}"
@@ -198,6 +199,26 @@ def test_a_slider_that_a_person_moved_reports_its_place_again_with_noise(quantit
     assert session.wanted is moved
     report(row.slider, -1)
     assert session.wanted is not moved
+
+
+class Backwards(set[str]):
+    """A set that is iterated as it must not be sent, as a set of names may be."""
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(sorted(super().__iter__(), reverse=True))
+
+
+@pytest.mark.parametrize("quantity", [pitch, zero_viscosity])
+def test_the_ends_of_a_slider_are_sent_before_its_value(quantity: Quantity, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A browser that gets the value first rounds it twice, and reports a place a step away."""
+    slider, sent = slider_for(quantity), []
+    monkeypatch.setattr(slider, "_send", lambda message, buffers=None: sent.append(list(message["state"])))
+    slider.send_state(Backwards({"value", "min", "max"}))
+    slider.send_state("value")
+    assert sent == [["max", "min", "value"], ["value"]]
+    sent.clear()
+    place(slider, quantity, 1.25 if quantity is pitch else 20.3)
+    assert sent == [["min", "value"]]
 
 
 def test_a_logarithmic_slider_gives_numbers_that_a_person_would_write() -> None:

@@ -11,6 +11,7 @@ from traitlets import Bunch
 from augerbook.build import usable_rows
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.show.alarms import hazard_html
+from augerbook.show.handle_names import handle_names
 from augerbook.show.noted import Noted
 from augerbook.show.session import Cause, Session
 from augerbook.show.value_row import ValueRow
@@ -43,7 +44,7 @@ class Sliders:
         ]
         self._follow()
         session.on_change(self._follow)
-        self.box = widgets.VBox([row.noted.widget for row in self.rows.values()], layout=_WIDE)
+        self.box = widgets.VBox([*(row.noted.widget for row in self.rows.values()), handle_names()], layout=_WIDE)
 
     def _follow(self) -> None:
         values = self._session.wanted.values

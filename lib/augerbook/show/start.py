@@ -18,6 +18,7 @@ from augerbook.show.chapter import Markdown
 from augerbook.show.cite import worked
 from augerbook.show.controls import Lists, MessageLine, Sliders
 from augerbook.show.copy_box import CopyBox
+from augerbook.show.handle_names import handle_names
 from augerbook.show.later import SOON, Later
 from augerbook.show.live_html import live_html
 from augerbook.show.margins_view import Depends, all_margins, depends_in_steps, margins_html, strip_html
@@ -193,7 +194,7 @@ class StartPage:
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, both, self.more], layout=_WIDE)
+        return widgets.VBox([self.message.widget, both, self.more, handle_names()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""

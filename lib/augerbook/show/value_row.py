@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TypeAlias
 
 import ipywidgets as widgets
@@ -34,6 +34,25 @@ _ROUNDED, _NOISE = 0.51, 0.01
 Slider: TypeAlias = widgets.FloatSlider | widgets.FloatLogSlider
 
 
+class _EndsFirst(widgets.Widget):
+    """Sends the ends of a slider before its value.
+
+    The browser takes one after the other. Given the value first it would round it to the old steps, then what came out
+    to the new ones, and report a place a whole step away, which nobody can tell from a move.
+    """
+
+    def send_state(self, key: str | Iterable[str] | None = None) -> None:
+        super().send_state(sorted(key) if isinstance(key, set) else key)
+
+
+class _LinearSlider(_EndsFirst, widgets.FloatSlider):
+    pass
+
+
+class _LogarithmicSlider(_EndsFirst, widgets.FloatLogSlider):
+    pass
+
+
 def label_of(quantity: Quantity) -> str:
     """Return name and unit of a quantity."""
     unit = plain_unit(quantity.unit)
@@ -56,12 +75,12 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> Slider:
     slider: Slider
     if low > 0 and high / low >= _LOGARITHMIC_FROM:
         middle = math.sqrt(low * high)
-        slider = widgets.FloatLogSlider(
+        slider = _LogarithmicSlider(
             value=middle, min=math.log10(low), max=math.log10(high), step=_LOG_STEP, **common
         )  # fmt: skip
     else:
         middle = (low + high) / 2
-        slider = widgets.FloatSlider(value=middle, min=low, max=high, step=quantity.step, **common)
+        slider = _LinearSlider(value=middle, min=low, max=high, step=quantity.step, **common)
     place(slider, quantity, middle if shown is None else shown)
     return slider
 
