@@ -23,7 +23,7 @@ ARGUMENTS = (
     "--disable-component-update",
     "--disable-sync",
 )
-#: For all of it together, waiting for others included: less than a test may take (.pytest.ini).
+#: For all of it together, waiting for others included: less than a test may take (tests/conftest.py).
 SECONDS_TO_INSTALL = 480.0
 #: What of this the package manager may take: a download must still be possible after it.
 _SHARE_OF_APT = 0.7
