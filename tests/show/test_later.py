@@ -90,42 +90,38 @@ def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
     in_a_loop(scenario)
 
 
-def test_a_step_that_lets_the_loop_go_on_is_not_entered_again() -> None:
+def done_by_one_request(inside: Callable[[Later], None]) -> list[str]:
+    """What an action of two steps has done after one request, its first round calling ``inside`` in the first step."""
     done: list[str] = []
 
-    def action() -> Iterator[None]:
-        done.append("begins")
-        later._step()  # as a loop does that is run inside of a step
-        yield
-        done.append("ends")
-
-    later = Later(action, seconds=0)
-
-    async def run() -> None:
-        later.request()
-        await asyncio.sleep(0.1)
-
-    in_a_loop(run)
-    assert done == ["begins", "ends"]
-
-
-def test_what_is_wanted_at_once_inside_a_step_is_done_anew() -> None:
-    done: list[str] = []
-
-    def action() -> Iterator[None]:
+    def steps() -> Iterator[None]:
         done.append("begins")
         if len(done) == 1:
-            later.request()
-            later.finish()
+            inside(later)
         yield
         done.append("ends")
 
-    later = Later(action, seconds=0)
+    later = Later(steps, 0.0)
 
-    async def run() -> None:
+    async def scenario() -> None:
         later.request()
         await asyncio.sleep(0.1)
 
-    in_a_loop(run)
-    assert done.count("ends") >= 1
-    assert done[:2] == ["begins", "begins"]
+    in_a_loop(scenario)
+    return done
+
+
+def test_a_step_that_lets_the_loop_go_on_is_not_entered_again() -> None:
+    assert done_by_one_request(lambda later: later._step()) == ["begins", "ends"]  # as a loop does inside of a step
+
+
+def test_what_is_finished_inside_a_step_is_done_anew_and_only_once() -> None:
+    def at_once(later: Later) -> None:
+        later.request()
+        later.finish()
+
+    assert done_by_one_request(at_once) == ["begins", "begins", "ends"]
+
+
+def test_what_is_asked_for_inside_a_step_begins_anew_when_the_step_is_done() -> None:
+    assert done_by_one_request(lambda later: later.request()) == ["begins", "begins", "ends"]

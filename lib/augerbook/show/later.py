@@ -69,7 +69,8 @@ class Later:
             if self._steps is steps:
                 self._steps = None
         else:
-            if self._waiting is None:  # a request that came in between waits already, and begins anew
+            # What came in between waits already and begins anew, or has been finished: then nothing is left of this.
+            if self._steps is steps and self._waiting is None:
                 self._wait()
         finally:
             self._busy = False
