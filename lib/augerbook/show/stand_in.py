@@ -7,13 +7,11 @@ too, since nothing of ours runs in a page whose kernel has ended.
 
 from __future__ import annotations
 
-import base64
-from typing import Any
-
 import ipywidgets as widgets
 from IPython.display import display
 
 from augerbook.show.picture import Drawn
+from augerbook.show.still import bundle
 
 _VIEW = "application/vnd.jupyter.widget-view+json"
 _RULES, _LIVE = "augerbook-rules", "augerbook-live"
@@ -38,10 +36,7 @@ def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str) ->
     display({"text/html": _STYLE_SHEET}, raw=True)
     # Nothing but the view, not even the text that a widget has by nature: what is stored then lacks this output.
     display({_VIEW: panel._repr_mimebundle_()[_VIEW]}, raw=True)
-    picture: dict[str, Any] = {
-        "image/png": base64.b64encode(still.png()).decode("ascii"),
-        "text/plain": f"Picture: {still.alt}",
-    }
-    display(picture, metadata={"image/png": {"alt": still.alt, "width": 800}}, raw=True)
+    picture, about = bundle(still.png(), still.alt)
+    display(picture, metadata=about, raw=True)
     words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"
     display({"text/markdown": words, "text/plain": words}, raw=True)
