@@ -1,6 +1,6 @@
 """The browser and the JupyterLab that all browser tests share, and a fresh page for each test."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -8,6 +8,9 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser import chromium
 from tests.browser.lab import SIZE, Lab, LabServer
+
+FAILED = pytest.StashKey[bool]()
+"""Whether a test failed: a page that its fixture shares with others is not used again then."""
 
 # Time enough for a machine that is busy with other things as well: what appears is not waited for any longer.
 expect.set_options(timeout=30_000)
@@ -18,6 +21,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.is_relative_to(Path(__file__).parent):
             item.add_marker(pytest.mark.browser)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    item.stash[FAILED] = item.stash.get(FAILED, False) or report.failed
+    return report
 
 
 @pytest.fixture(scope="session")
@@ -38,11 +48,21 @@ def lab_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LabServer]:
         yield server
 
 
+@pytest.fixture(scope="session")
+def new_lab(browser: Browser, lab_server: LabServer) -> Callable[[], Lab]:
+    """Makes pages without memory of earlier ones; whoever makes one closes it."""
+
+    def make() -> Lab:
+        context = browser.new_context(viewport=SIZE)
+        context.set_default_timeout(30_000)
+        return Lab(lab_server, context)
+
+    return make
+
+
 @pytest.fixture
-def lab(browser: Browser, lab_server: LabServer) -> Iterator[Lab]:
-    """A fresh page without memory of earlier ones; its kernels end with it."""
-    context = browser.new_context(viewport=SIZE)
-    context.set_default_timeout(30_000)
-    yield Lab(lab_server, context)
-    context.close()
-    lab_server.stop_kernels()
+def lab(new_lab: Callable[[], Lab]) -> Iterator[Lab]:
+    """A fresh page of its own; its kernels end with it."""
+    lab = new_lab()
+    yield lab
+    lab.close()

@@ -186,6 +186,11 @@ class Lab:
         self.page.goto(f"{self.server.url}/lab/workspaces/{workspace}/tree/{served}?token={self.server.token}")
         self._wait_for_kernel()
 
+    def close(self) -> None:
+        """Close the page and end the server's kernels."""
+        self.page.context.close()
+        self.server.stop_kernels()
+
     def save(self) -> None:
         """Save by the button, then wait until nothing is left to save."""
         self.notebook.locator("[data-command='docmanager:save']").click()

@@ -1,5 +1,6 @@
 """Notebooks in JupyterLab: what a slider changes, what stands there when no kernel runs, and the harness itself."""
 
+import re
 from pathlib import Path
 
 import nbformat
@@ -99,3 +100,28 @@ def test_the_clipboard_can_be_read(lab: Lab) -> None:
 def test_an_unknown_notebook_is_named(lab: Lab) -> None:
     with pytest.raises(FileNotFoundError, match=r"handbook/99_nothing\.ipynb"):
         lab.open("99_nothing")
+
+
+def test_it_reads_before_anything_runs(lab: Lab) -> None:
+    lab.open("start")
+    expect(lab.notebook.locator(".jp-OutputArea img").first).to_be_visible()
+    expect(lab.notebook.locator("td", has_text="peak stress").first).to_be_visible()
+    hint = lab.notebook.locator("strong", has_text="menu Run, then Run All Cells")
+    expect(hint.first).to_be_visible()
+    lab.run_all()
+    expect(lab.notebook.locator("[data-margin]").first).to_be_visible()
+    expect(hint.filter(visible=True)).to_have_count(0)  # a page that lives, or is served without menus, needs none
+    assert lab.errors() == []
+
+
+def test_a_chapter_puts_the_danger_beside_its_slider_and_before_its_numbers(lab: Lab) -> None:
+    lab.open("08_heat")
+    lab.run_all()
+    field = lab.notebook.get_by_role("textbox", name="set temperature (°C)", exact=True).first
+    row = field.locator("xpath=ancestor::*[contains(@class, 'widget-hbox')][1]")
+    field.fill("350")
+    field.press("Enter")
+    expect(row.get_by_role("alert")).to_contain_text("must not exceed the degradation temperature of 240 °C")
+    numbers = lab.notebook.locator(".widget-html", has_text="temperature of the screw at the throat").first
+    expect(numbers).to_have_text(re.compile(r"^\s*Danger: set temperature 350 °C"))
+    assert lab.errors() == []

@@ -37,6 +37,7 @@ def ends(slider: Slider) -> tuple[float, float]:
 # Every slider of every chapter
 
 
+@pytest.mark.slow
 @each_build
 @pytest.mark.parametrize("subject", SUBJECTS, ids=lambda s: s.name)
 def test_every_slider_can_be_moved_to_its_ends_and_back(subject: Subject, name: str) -> None:

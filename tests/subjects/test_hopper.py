@@ -427,6 +427,7 @@ def settling() -> SettlingGraphs:
     return SettlingGraphs(shipped_build("otter").solution)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 @pytest.mark.parametrize("inlet", [SLOT, STEPPED])
 @pytest.mark.parametrize("stirring", [STILL, STIRRED])

@@ -194,6 +194,7 @@ def plot() -> OperatingGraphs:
     return OperatingGraphs(shipped_build("otter").solution)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", MOVING)
 def test_pictures_follow_every_slider_to_its_ends(plot: OperatingGraphs, key: str) -> None:
     otter, quantity = shipped_build("otter"), QUANTITIES[key]
