@@ -20,6 +20,8 @@ from PIL.PngImagePlugin import PngInfo
 
 from tests.handbook import pictures
 
+pytestmark = pytest.mark.slow
+
 Floats = npt.NDArray[np.float64]
 
 

@@ -5,17 +5,18 @@ from dataclasses import replace
 from augerbook.build import read_build, shipped_build
 from augerbook.show.cite import worked
 from augerbook.subjects.screw import tip_gap
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from nbconvert.filters.markdown import markdown2html
 
 from tests.core.test_markup import NASTY, Parsed, names
+from tests.soak import examples
 
 OTTER = shipped_build("otter")
 OF_OUR_OWN = Parsed(markdown2html(worked(tip_gap, OTTER)._repr_markdown_())).tags | {"code"}
 
 
-@settings(max_examples=60)
+@examples(20)
 @given(names | st.sampled_from(NASTY), names | st.sampled_from(NASTY))
 def test_any_name_and_note_are_inert_and_read_back(name: str, note: str) -> None:
     build = replace(OTTER, name=name, note=note)

@@ -59,18 +59,21 @@ def _by_matplotlib(plot: LivePlot, name: str) -> np.ndarray:
     return _numbers(found.group(1))
 
 
+@pytest.mark.slow
 def test_a_curve_on_linear_axes_lands_where_matplotlib_draws_it() -> None:
     plot, *_ = two_panels()
     svg = plot.update(curves={"tube": (X, 9 * X + 3)})
     assert _numbers(_path(svg, "tube")) == pytest.approx(_by_matplotlib(plot, "tube"), abs=0.03)
 
 
+@pytest.mark.slow
 def test_a_curve_on_inverted_logarithmic_axes_lands_where_matplotlib_draws_it() -> None:
     plot, *_ = two_panels()
     svg = plot.update(curves={"eta": (10 ** X[:5] / 100, 3000 / X[:5])})
     assert _numbers(_path(svg, "eta")) == pytest.approx(_by_matplotlib(plot, "eta"), abs=0.03)
 
 
+@pytest.mark.slow
 def test_a_band_lands_where_matplotlib_draws_it() -> None:
     plot, *_ = two_panels()
     svg = plot.update(bands={"spread": (X, 4 * X, 6 * X + 5)})
@@ -78,6 +81,7 @@ def test_a_band_lands_where_matplotlib_draws_it() -> None:
     assert _numbers(_path(svg, "spread")) == pytest.approx(drawn[: 2 * len(X)], abs=0.03)
 
 
+@pytest.mark.slow
 def test_a_curve_still_fits_after_new_limits() -> None:
     plot, left, _ = two_panels()
     before = plot.update(curves={"tube": (X, 9 * X)})
@@ -211,6 +215,7 @@ def test_parts_lie_in_the_order_bands_curves_markers_texts() -> None:
     assert places == sorted(places)
 
 
+@pytest.mark.slow
 def test_png_is_the_same_every_time_small_and_follows_the_data() -> None:
     plot, *_ = two_panels()
     plot.update(curves={"tube": (X, 9 * X)})

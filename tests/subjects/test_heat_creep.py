@@ -168,6 +168,7 @@ def worst(one: Creep, other: Creep) -> float:
     return float(np.abs(one.softened_length - other.softened_length).max())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fan", [True, False])
 def test_finer_time_and_slices_change_little(fan: bool) -> None:
     before, held = parts()
