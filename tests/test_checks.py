@@ -3,9 +3,9 @@ from pathlib import Path
 
 import pytest
 from augerbook import checks
+from augerbook.chapters.screw import floor_width
 from augerbook.checks import CheckError, Outcome, published_checks
 from augerbook.core.quantity import Quantity
-from augerbook.subjects.screw import floor_width
 
 Read = Callable[[str], tuple[checks.Check, ...]]
 

@@ -12,9 +12,9 @@ from typing import Any
 
 import augerbook
 import pytest
+from augerbook.chapters import whole_head
 from augerbook.core.relation import Model
 from augerbook.core.units import ureg
-from augerbook.subjects import head
 from augerbook.tables import references
 
 PACKAGE = Path(augerbook.__file__).parent
@@ -60,7 +60,7 @@ def everything() -> set[str]:
             if inspect.isclass(value) and value.__module__.startswith("augerbook"):
                 found |= set(dir(value)) | set(getattr(value, "__annotations__", {}))
     files = {"py", "toml", "csv"}
-    return found | files | set(dir(ureg)) | {"degC", "delta_degC"} | set(head().declared)
+    return found | files | set(dir(ureg)) | {"degC", "delta_degC"} | set(whole_head().declared)
 
 
 def errors() -> set[str]:
@@ -112,7 +112,7 @@ def test_sections_of_a_docstring_fit_the_code(module: str) -> None:
 
 def models() -> list[tuple[str, Callable[..., Any], Model]]:
     """The models with a function of a public name, which a reader may call."""
-    nodes = [node for node in head().nodes.values() if isinstance(node, Model)]
+    nodes = [node for node in whole_head().nodes.values() if isinstance(node, Model)]
     return [(node.id, node.function, node) for node in nodes if node.function.__name__[0] not in "_<"]
 
 

@@ -5,16 +5,17 @@ import re
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import augerbook
 import pytest
 import yaml
-from augerbook.build import shipped_build
-from augerbook.show.cite import worked
-from augerbook.subjects.screw import net_volume
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.screw import net_volume
+from augerbook.page.cite import worked
 
 ROOT = Path(__file__).resolve().parents[1]
 LIBRARY = ROOT / "lib"
@@ -25,11 +26,9 @@ AT_THE_TOP = {
     *("README.md", "DEVELOPERS.md", "requirements.txt", "LICENSE", "CITATION.cff"),
     *("handbook", "lib", "tests", "data"),
 }
-MOST_LINES = 400
 
-# core <- subjects <- build, tables and the other modules of the package <- show
-LAYERS = {"core": 0, "subjects": 1, "show": 3}
-LAYER_OF_OTHERS = 2
+# What each room and each module beside them may use: what stands before it, and itself.
+ROOMS = ("packages", "core", "tables", "draw", "head", "chapters", "builds", "checks", "settle", "page", "book")
 
 # A text must make sense to whoever reads it elsewhere, and say nothing that was left for later.
 UNWANTED = {
@@ -74,7 +73,6 @@ def test_format() -> None:
 
 @pytest.mark.pinned
 @pytest.mark.slow
-@pytest.mark.slow
 def test_types() -> None:
     run("mypy", "--no-error-summary")
 
@@ -85,17 +83,6 @@ def test_types() -> None:
 def test_nothing_else_stands_at_the_top() -> None:
     names = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
     assert names == AT_THE_TOP
-
-
-def test_no_module_is_long() -> None:
-    lengths = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in MODULES}
-    complain(
-        [
-            f"{path.relative_to(ROOT)} has {lines} lines; split it, at most {MOST_LINES}"
-            for path, lines in lengths.items()
-            if lines > MOST_LINES
-        ]
-    )
 
 
 def texts() -> Iterator[Path]:
@@ -171,21 +158,62 @@ def imports(path: Path) -> Iterator[tuple[int, str]]:
             yield from ((node.lineno, f"{base}.{alias.name}") for alias in node.names)
 
 
-def layer(parts: tuple[str, ...]) -> int:
-    """The layer of a module given by its path below the package, without suffix."""
-    return LAYERS.get(parts[0], LAYER_OF_OTHERS)
+def modules_in(path: Path) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Line and place below the package of each module of augerbook that the module at ``path`` imports."""
+    for line, name in imports(path):
+        first, *inner = name.split(".")
+        while first == "augerbook" and inner:
+            if (place := PACKAGE.joinpath(*inner)).is_dir() or place.with_suffix(".py").is_file():
+                yield line, tuple(inner)
+                break
+            inner.pop()  # the last word was a name in a module
 
 
 def wrong_arrows(path: Path) -> list[str]:
-    own = path.relative_to(PACKAGE).with_suffix("").parts
-    faults = []
-    for line, name in imports(path):
-        first, _, rest = name.partition(".")
-        inner = tuple(rest.split("."))
-        known = (PACKAGE / inner[0]).is_dir() or (PACKAGE / f"{inner[0]}.py").is_file()
-        if first == "augerbook" and known and layer(inner) > layer(own):
-            faults.append(f"{path.relative_to(ROOT)}:{line} imports {name}, which stands above it")
-    return faults
+    own = path.relative_to(PACKAGE).with_suffix("").parts[0]
+    return [
+        f"{path.relative_to(ROOT)}:{line} imports {'.'.join(place)}, which stands above it"
+        for line, place in modules_in(path)
+        if own != "__init__" and ROOMS.index(place[0]) > ROOMS.index(own)
+    ]
+
+
+def circle(arrows: Mapping[tuple[str, ...], Iterable[tuple[str, ...]]]) -> str:
+    """Return a circle of arrows in words; empty if there is none."""
+    try:
+        TopologicalSorter(arrows).prepare()
+    except CycleError as error:
+        return " -> ".join(".".join(place) for place in error.args[1])
+    return ""
+
+
+def test_every_room_has_its_place() -> None:
+    rooms = {path.relative_to(PACKAGE).with_suffix("").parts[0] for path in MODULES} - {"__init__"}
+    assert rooms == set(ROOMS)
+
+
+def test_no_modules_use_each_other() -> None:
+    arrows = {}
+    for path in MODULES:
+        own = path.relative_to(PACKAGE).with_suffix("").parts
+        own = own[:-1] if own[-1] == "__init__" else own
+        arrows[own] = {place for _, place in modules_in(path)} - {own}
+    assert circle(arrows) == ""
+
+
+def test_no_chapters_use_each_other() -> None:
+    arrows: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
+    for path in MODULES:
+        own = path.relative_to(PACKAGE).parts[:-1][:2]
+        if len(own) == 2 and own[0] == "chapters":
+            arrows.setdefault(own, set()).update(place[:2] for _, place in modules_in(path) if place[:2] != own)
+    assert len(arrows) >= 14
+    assert circle(arrows) == ""
+
+
+def test_a_circle_is_found() -> None:
+    assert circle({("a",): [("b",)], ("b",): [("c",)], ("c",): []}) == ""
+    assert circle({("a",): [("b",)], ("b",): [("c",)], ("c",): [("a",)]}).count("->") == 3
 
 
 def test_arrows_point_one_way() -> None:
@@ -195,25 +223,25 @@ def test_arrows_point_one_way() -> None:
 @pytest.mark.parametrize(
     ("place", "code", "wrong"),
     [
-        ("core/a.py", "from augerbook.subjects import screw", True),
+        ("core/a.py", "from augerbook.chapters import screw", True),
         ("core/a.py", "from augerbook import tables", True),
-        ("core/a.py", "from ..show import style", True),
+        ("core/a.py", "from ..page import start", True),
         ("core/a.py", "from .units import ureg\nfrom augerbook import __version__\nimport sympy", False),
-        ("subjects/a.py", "import augerbook.tables", True),
-        ("subjects/a.py", "from augerbook.core.units import ureg\nfrom . import b", False),
-        ("tables.py", "def f():\n    from augerbook.show import style", True),
-        ("build.py", "from augerbook import subjects, tables", False),
-        ("show/pictures/a.py", "from augerbook import build\nfrom ...core import units", False),
+        ("head/a.py", "import augerbook.chapters", True),
+        ("chapters/a/b.py", "from augerbook.builds import build", True),
+        ("chapters/a/b.py", "from augerbook.core.units import ureg\nfrom .. import c", False),
+        ("tables.py", "def f():\n    from augerbook.page import start", True),
+        ("builds/a.py", "from augerbook import chapters, tables", False),
+        ("page/a.py", "from augerbook import builds\nfrom ..core import units", False),
     ],
 )
 def test_a_wrong_arrow_is_found(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, place: str, code: str, wrong: bool
 ) -> None:
     package = tmp_path / "lib" / "augerbook"
-    for folder in ("core", "subjects", "show/pictures"):
+    for folder in ("core", "head", "chapters/a", "builds", "page"):
         (package / folder).mkdir(parents=True)
-    for module in ("tables.py", "build.py"):
-        (package / module).touch()
+    (package / "tables.py").touch()
     monkeypatch.setattr(sys.modules[__name__], "ROOT", tmp_path)
     monkeypatch.setattr(sys.modules[__name__], "LIBRARY", tmp_path / "lib")
     monkeypatch.setattr(sys.modules[__name__], "PACKAGE", package)

@@ -227,7 +227,11 @@ def test_a_wheel_works_without_the_repository(tmp_path: Path) -> None:
     licence = (about.parent / "licenses" / "LICENSE").read_text(encoding="utf-8")
     assert licence == (ROOT / "LICENSE").read_text(encoding="utf-8")
     run = subprocess.run(
-        [sys.executable, "-c", "import augerbook.build as b; print(b.__file__, b.shipped_build('otter').name)"],
+        [
+            sys.executable,
+            "-c",
+            "from augerbook.builds import shipped; print(shipped.__file__, shipped.shipped_build('otter').name)",
+        ],
         env=os.environ | {"PYTHONPATH": str(unpacked)},
         cwd=tmp_path,
         capture_output=True,

@@ -1,8 +1,8 @@
 """An executable design handbook for small print heads fed with plastic granules.
 
-The parts, each of which may use only those before it: ``core`` (quantities, relations, the network),
-``subjects`` (one module a chapter), ``tables`` and ``build`` (data and a maker's build), ``show``
-(drawings, plots, panels).
+The rooms, each of which may use only those before it: ``core`` (quantities, relations, the network), ``draw``
+(scenes, graphs, stills), ``head`` (its parts and their inputs), ``chapters`` (one room each), ``builds`` (a maker's
+build), ``page`` (panels, the start page), and ``book`` (what notebooks call).
 """
 
 from augerbook.packages import check_packages

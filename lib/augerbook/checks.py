@@ -6,10 +6,10 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 
+from augerbook.chapters import whole_head
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Quantity
 from augerbook.core.units import UnitError, parse_number_with_unit, to_si
-from augerbook.subjects import head
 from augerbook.tables import data_path, references
 
 _FIELDS = {"what", "covers", "source", "place", "seen", "tolerance", "note", "given", "choices", "expect"}
@@ -73,7 +73,7 @@ class Check:
         Raises:
             CheckError: an expected quantity cannot be computed, or a covered relation takes no part.
         """
-        net = network or head()
+        net = network or whole_head()
         given = {q: v for q, v in self.given.items() if q not in self.expect}
         solution = net.solve(given, self.choices)
         absent = [f"{q.key} {solution.why_missing(q)}" for q in self.expect if q not in solution.values]
@@ -101,7 +101,7 @@ def published_checks(subject: str) -> tuple[Check, ...]:
 
 
 def _check(subject: str, entry: dict[str, object]) -> Check:
-    net = head()
+    net = whole_head()
     where = f"checks/{subject}.toml, '{entry.get('what', '?')}'"
     try:
         given, choices, expect = (dict(entry.get(key, {})) for key in ("given", "choices", "expect"))  # type: ignore[call-overload]

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from augerbook.build import Build
+from augerbook.builds.build import Build
+from augerbook.chapters.operating import needed_torque, operating_speed
 from augerbook.core.quantity import Quantity
-from augerbook.subjects.bearing import screw_speed
-from augerbook.subjects.operating import needed_torque, operating_speed
-from augerbook.subjects.thrust import running_torque
+from augerbook.head.drive import running_torque, screw_speed
 
 #: Rounds that bring the shipped builds to rest; the tests measure it.
 ROUNDS = 8

@@ -21,13 +21,13 @@ from pathlib import Path
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 import numpy as np
-from augerbook.build import shipped_build
-from augerbook.subjects.heat import HEAD_INPUTS
-from augerbook.subjects.heat_grid import BLOCK_SLICES, TUBE_SLICES, Array, Grid, Head, fused_share
-from augerbook.subjects.heat_models import Temperatures, outcome, running, temperatures
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.heat import HEAD_INPUTS
+from augerbook.chapters.heat.grid import BLOCK_SLICES, TUBE_SLICES, Array, Grid, Head, fused_share
+from augerbook.chapters.heat.models import Temperatures, outcome, running, temperatures
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from tests.subjects.heat_bvp import reference
+from tests.chapters.heat_bvp import reference
 
 MANY, REPEATS = 1024, 9
 #: When the dense way stops (K).

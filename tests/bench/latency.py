@@ -49,15 +49,15 @@ class Case:
 _DRAWING = """
 import ipywidgets as widgets
 from IPython.display import display
-from augerbook.build import shipped_build
-from augerbook.show.pictures.screw import PICTURES
-from augerbook.show.scene_mpl import to_figure
-from augerbook.subjects.screw import bore_diameter
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.screw.picture import PICTURES
+from augerbook.draw.scene_mpl import to_figure
+from augerbook.head.tube import bore_diameter
 
 build = shipped_build("otter")
 
 def redraw(value):
-    display(to_figure(PICTURES[0].scene(build.with_value(bore_diameter, value / 1000).solution)))
+    display(to_figure(PICTURES[0].scene(build.with_value(bore_diameter, value / 1000).solution).sheet))
 
 widgets.interact(redraw, value=widgets.FloatSlider(8, min=6.5, max=25, step=0.05))
 """
@@ -66,12 +66,12 @@ _GRAPHS = """
 import ipywidgets as widgets
 import matplotlib.pyplot as plt
 import numpy as np
-from augerbook.build import shipped_build
-from augerbook.show.pictures.conveying_graphs import along_friction
-from augerbook.subjects.conveying import (
-    conveying_efficiency, efficiency_carried, efficiency_lining, friction_barrel, grip_exponent, needed_exponent,
-    ring_exponent,
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.conveying.graphs import along_friction
+from augerbook.chapters.conveying import (
+    conveying_efficiency, efficiency_carried, efficiency_lining, grip_exponent, needed_exponent, ring_exponent,
 )
+from augerbook.head.tube import friction_barrel
 
 build = shipped_build("otter")
 friction = np.linspace(0.05, 0.9, 171)

@@ -16,22 +16,17 @@ import resource
 import time
 
 import numpy as np
-from augerbook.build import shipped_build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.conveying import grip_exponent
+from augerbook.chapters.operating import needed_torque, operating_speed, operating_thrust, push_reserve
+from augerbook.chapters.ripple import ripple
+from augerbook.chapters.screw import net_volume, share_outside
+from augerbook.chapters.thrust import stall_thrust
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
-from augerbook.subjects.conveying import grip_exponent
-from augerbook.subjects.heat_parts import screw_conductivity
-from augerbook.subjects.operating import needed_torque, operating_speed, operating_thrust, push_reserve
-from augerbook.subjects.ripple import ripple
-from augerbook.subjects.screw import (
-    bore_diameter,
-    core_diameter,
-    major_diameter,
-    net_volume,
-    pitch,
-    share_outside,
-)
-from augerbook.subjects.thrust import friction_screw, stall_thrust, stall_torque
+from augerbook.head.drive import stall_torque
+from augerbook.head.screw import core_diameter, friction_screw, major_diameter, pitch, screw_conductivity
+from augerbook.head.tube import bore_diameter
 
 MANY, FEW = 4_000_000, 200
 OUTPUTS = [net_volume, share_outside, stall_thrust, grip_exponent]

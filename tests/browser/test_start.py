@@ -4,14 +4,15 @@ import re
 from collections.abc import Callable, Iterator
 
 import pytest
-from augerbook.build import Build, exact_number, read_build, shipped_build
+from augerbook.builds.build import Build, exact_number
+from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.core.quantity import Lookup
-from augerbook.show.margins_view import all_margins
-from augerbook.show.value_row import label_of
-from augerbook.subjects.bearing import bearing
-from augerbook.subjects.feedstock import plastic
-from augerbook.subjects.parts import PARTS
-from augerbook.subjects.screw import bore_diameter
+from augerbook.head import part_titles
+from augerbook.head.bearing import bearing
+from augerbook.head.feedstock import plastic
+from augerbook.head.tube import bore_diameter
+from augerbook.page.margins_view import all_margins
+from augerbook.page.value_row import label_of
 from playwright.sync_api import Locator, expect
 
 from tests.browser.conftest import FAILED
@@ -155,7 +156,7 @@ def test_clicking_through_all_values_changes_nothing(page: Page, taken: dict[Loo
             tabs.nth(place).click()
             page.lab.wait_idle()
     absent = next(q for q in expected.network.inputs if q not in expected.values)
-    tabs.filter(has_text=PARTS[absent.part]).click()
+    tabs.filter(has_text=part_titles()[absent.part]).click()
     expect(page.field(label_of(absent))).to_have_value("")
     expect(page.field(label_of(absent))).to_have_attribute("placeholder", "not given")
     assert page.build() == expected.toml()

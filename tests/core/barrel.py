@@ -2,21 +2,22 @@
 
 import numpy as np
 from augerbook.core.network import Network
+from augerbook.core.part import Part
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from sympy import Piecewise, pi, sqrt
 
+BARREL = Part("barrel", number=1, title="The barrel")
+TAP = Part("tap", number=2, title="The tap")
 SUBJECT = Subject("barrel", number=1, title="The barrel", question="How long does it run?")
 
-width = SUBJECT.given("width", "w", "mm", "width of the barrel", 100, 1000, part="barrel", primary=True)
-height = SUBJECT.given("height", "H", "mm", "height of the barrel", 200, 2000, part="barrel")
-level = SUBJECT.given("level", "z", "mm", "height of the water", 0, 2000, part="barrel")
-tap_bore = SUBJECT.given("tap_bore", "d_tap", "mm", "bore of the tap", 0.2, 100, part="tap")
-water_temperature = SUBJECT.given(
-    "water_temperature", "theta", "degC", "temperature of the water", 0, 60, part="barrel"
-)
-shape = SUBJECT.choice("shape", "shape of the barrel", {"round": "a circle", "square": "a square"}, part="barrel")
-SUBJECT.require(level, height, "the barrel would run over")
+width = BARREL.given("width", "w", "mm", "width of the barrel", 100, 1000, primary=True)
+height = BARREL.given("height", "H", "mm", "height of the barrel", 200, 2000)
+level = BARREL.given("level", "z", "mm", "height of the water", 0, 2000)
+tap_bore = TAP.given("tap_bore", "d_tap", "mm", "bore of the tap", 0.2, 100)
+water_temperature = BARREL.given("water_temperature", "theta", "degC", "temperature of the water", 0, 60)
+shape = BARREL.choice("shape", "shape of the barrel", {"round": "a circle", "square": "a square"})
+BARREL.require(level, height, "the barrel would run over")
 
 round_section = SUBJECT.result("round_section", "A_o", "cm**2", "section of a round barrel", positive=True)
 square_section = SUBJECT.result("square_section", "A_q", "cm**2", "section of a square barrel", positive=True)
@@ -68,7 +69,7 @@ SUBJECT.margin(
     source=Source("judgement"),
 )  # fmt: skip
 
-NETWORK = Network([SUBJECT])
+NETWORK = Network([SUBJECT], [BARREL, TAP])
 
 VALUES = {
     width: 0.5, height: 1.0, level: 0.6, tap_bore: 0.02, water_temperature: 300.0,

@@ -5,10 +5,8 @@ import pytest
 import sympy as sp
 from augerbook.core.example import WorkedExample, fingerprint, work_out
 from augerbook.core.formulas import latex_formula, plain_formula
-from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
-from augerbook.core.subject import Subject
 from sympy import Abs, Max, Min, Piecewise, Rational, pi, sqrt, tan
 
 from tests.core.barrel import (
@@ -27,6 +25,7 @@ from tests.core.barrel import (
     water_volume,
     width,
 )
+from tests.core.toy import Toy, network_of
 
 d = Quantity("rod_diameter", "d", "mm", "diameter", low=1, high=50)
 b = Quantity("rod_bore", "d_b", "mm", "bore", low=1, high=50)
@@ -223,13 +222,13 @@ def test_the_id_tells_relation_and_build() -> None:
 
 
 def test_two_quantities_with_one_symbol_are_told_apart_by_their_chapter() -> None:
-    one, two = (Subject(name, number=i, title=name, question="?") for i, name in enumerate(("hot", "cold")))
-    gap = one.given("gap", "g", "mm", "a gap", 1, 2, part="p")
-    pull = two.given("pull", "g", "mm", "a pull", 1, 2, part="p")
+    one, two = (Toy(name, number=i, title=name, question="?") for i, name in enumerate(("hot", "cold")))
+    gap = one.given("gap", "g", "mm", "a gap", 1, 2)
+    pull = two.given("pull", "g", "mm", "a pull", 1, 2)
     both = two.result("both", "G_x", "mm", "both")
     two.relation("both", both, gap + 2 * pull, "Both together", source=Source("definition"))
     shown = work_out(
-        Network([one, two]), both, {gap: 0.001, pull: 0.002}, version="1", build_name="b", build_block=BLOCK
+        network_of(one, two), both, {gap: 0.001, pull: 0.002}, version="1", build_name="b", build_block=BLOCK
     )  # fmt: skip
     assert [symbol for symbol, *_ in shown.given] == ["g_cold", "g_hot"]
     assert shown.steps[0].formula == "G_x = g_hot + 2·g_cold"
@@ -243,11 +242,11 @@ def test_sources_are_spelled_out_once() -> None:
 
 
 def test_what_is_not_defined_has_no_unit_and_breaks_no_formula() -> None:
-    subject = Subject("edge", number=1, title="Edge", question="?")
-    x = subject.given("x", "x", "mm", "x", -2, 2, part="p")
+    subject = Toy("edge", number=1, title="Edge", question="?")
+    x = subject.given("x", "x", "mm", "x", -2, 2)
     root = subject.result("root", "y", "mm**0.5", "root")
     subject.relation("root", root, sqrt(x), "root", source=Source("definition"))
     one = work_out(
-        Network([subject]), root, {x: -0.001}, version="1", build_name="b", build_block="format = 1\n"
+        network_of(subject), root, {x: -0.001}, version="1", build_name="b", build_block="format = 1\n"
     )  # fmt: skip
     assert one.result == "not defined" and one.steps[0].substituted == "y = √(-1.00 mm)"

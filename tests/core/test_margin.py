@@ -1,10 +1,10 @@
 import math
 
 import pytest
+from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Requirement, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
-from augerbook.subjects import head
 
 reserve = Quantity("reserve", "S", "1", "what is left")
 share = Quantity("share", "x", "percent", "share used")
@@ -65,7 +65,7 @@ def test_a_requirement_names_both_values() -> None:
     assert rule.clash({core: 0.003, bore: 0.003}) == "core 3.00 mm must be smaller than bore 3.00 mm: it must fit"
 
 
-@pytest.mark.parametrize("each", head().margins.values(), ids=lambda m: m.id)
+@pytest.mark.parametrize("each", whole_head().margins.values(), ids=lambda m: m.id)
 def test_every_margin_says_why_and_what_to_do_in_a_plain_sentence(each: Margin) -> None:
     for words in (each.why, each.advice):
         assert len(words) > 15 and words[0].islower() and not words.endswith("."), words

@@ -3,12 +3,11 @@ import math
 
 import numpy as np
 import pytest
+from augerbook.chapters import whole_head
 from augerbook.core import network as network_module
 from augerbook.core.network import Network, NetworkError
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
-from augerbook.core.subject import Subject
-from augerbook.subjects import head
 from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
@@ -35,6 +34,7 @@ from tests.core.barrel import (
     water_volume,
     width,
 )
+from tests.core.toy import Toy, network_of
 
 HERE = Source("derived here")
 
@@ -43,10 +43,10 @@ def without(*quantities: Quantity) -> dict[Quantity, float]:
     return {q: v for q, v in VALUES.items() if q not in quantities}
 
 
-def two(**more: object) -> tuple[Subject, Quantity, Quantity]:
+def two(**more: object) -> tuple[Toy, Quantity, Quantity]:
     """Return a subject with an input and a result that nothing computes yet."""
-    subject = Subject("two", number=1, title="Two", question="Two?")
-    first = subject.given("first", "a", "mm", "the first", 1, 2, part="p", **more)
+    subject = Toy("two", number=1, title="Two", question="Two?")
+    first = subject.given("first", "a", "mm", "the first", 1, 2, **more)
     return subject, first, subject.result("second", "b", "mm", "the second")
 
 
@@ -55,21 +55,21 @@ def two(**more: object) -> tuple[Subject, Quantity, Quantity]:
 
 def test_a_result_comes_from_the_subject_that_computes_it() -> None:
     first, need, result = two()
-    later = Subject("later", number=2, title="Later", question="Later?")
-    other = later.given("other", "c", "mm", "another", 1, 2, part="p")
+    later = Toy("later", number=2, title="Later", question="Later?")
+    other = later.given("other", "c", "mm", "another", 1, 2)
     later.relation("second", result, need + other, "A sum", source=HERE)
     third = first.result("third", "d", "mm", "twice the second")
     first.relation("third", third, 2 * result, "Twice", source=HERE)
-    network = Network([first, later])
+    network = network_of(first, later)
     assert [network.origin(q) for q in (need, result, other)] == ["two", "later", "later"]
-    assert network.flows() == {("two", "later"): (need,), ("later", "two"): (result,)}
+    assert network.flows() == {("later", "two"): (result,)}  # an input flows from no subject
 
 
 def test_two_declarations_of_one_key_are_refused() -> None:
     subject, *_ = two()
     subject.result("first", "c", "N", "another")
     with pytest.raises(NetworkError, match="first is declared twice, the second time in two"):
-        Network([subject])
+        network_of(subject)
 
 
 def test_two_nodes_for_one_result_are_refused() -> None:
@@ -77,7 +77,7 @@ def test_two_nodes_for_one_result_are_refused() -> None:
     subject.relation("one", second, first, "one", source=HERE)
     subject.relation("other", second, 2 * first, "other", source=HERE)
     with pytest.raises(NetworkError, match=r"second is computed by two\.one and by two\.other"):
-        Network([subject])
+        network_of(subject)
 
 
 def test_one_id_for_two_nodes_is_refused() -> None:
@@ -86,7 +86,7 @@ def test_one_id_for_two_nodes_is_refused() -> None:
     subject.relation("one", second, first, "one", source=HERE)
     subject.relation("one", third, first, "one", source=HERE)
     with pytest.raises(NetworkError, match=r"two\.one is declared twice"):
-        Network([subject])
+        network_of(subject)
 
 
 def test_a_circle_is_named() -> None:
@@ -95,16 +95,16 @@ def test_a_circle_is_named() -> None:
     subject.relation("one", second, third + first, "one", source=HERE)
     subject.relation("other", third, second, "other", source=HERE)
     with pytest.raises(NetworkError, match=r"circle: .*two\.o.*two\.o"):
-        Network([subject])
+        network_of(subject)
 
 
 def test_a_quantity_that_nobody_computes_or_declares_is_named() -> None:
     subject, first, second = two()
     with pytest.raises(NetworkError, match="second is neither computed nor given a range"):
-        Network([subject])
+        network_of(subject)
     subject.relation("one", second, first + Quantity("stray", "x", "mm", "stray"), "one", source=HERE)
-    with pytest.raises(NetworkError, match=r"two\.one uses stray, which no subject here declares"):
-        Network([subject])
+    with pytest.raises(NetworkError, match=r"two\.one uses stray, which no part or subject here declares"):
+        network_of(subject)
 
 
 def test_the_order_of_computation_is_that_of_the_declarations() -> None:
@@ -119,7 +119,7 @@ def test_a_node_declared_before_what_it_needs_still_comes_after_it() -> None:
     third = subject.result("third", "c", "mm", "the third")
     subject.relation("late", third, second, "late", source=HERE)
     subject.relation("early", second, first, "early", source=HERE)
-    assert [node.id for node in Network([subject]).order] == ["two.early", "two.late"]
+    assert [node.id for node in network_of(subject).order] == ["two.early", "two.late"]
 
 
 # What follows from a build
@@ -195,18 +195,18 @@ def test_what_is_not_defined_raises_no_false_alarm_further_down() -> None:
     subject.relation(
         "next", third, second + first, "next", source=HERE, valid=((second < first, "a false alarm"),)
     )  # fmt: skip
-    found = Network([subject]).solve({first: 1.0})
+    found = network_of(subject).solve({first: 1.0})
     assert math.isnan(found[third]) and not found.warnings
 
 
 def test_a_division_by_zero_or_a_root_of_a_negative_number_ends_nothing() -> None:
-    subject = Subject("edge", number=1, title="Edge", question="?")
-    x = subject.given("x", "x", "1", "x", -2, 2, part="p")
+    subject = Toy("edge", number=1, title="Edge", question="?")
+    x = subject.given("x", "x", "1", "x", -2, 2)
     inverse = subject.result("inverse", "y", "1", "inverse")
     root = subject.result("root", "z", "1", "root")
     subject.relation("inverse", inverse, 1 / x, "inverse", source=HERE)
     subject.relation("root", root, sqrt(x), "root", source=HERE)
-    network = Network([subject])
+    network = network_of(subject)
     assert network.solve({x: 0.0})[inverse] == math.inf
     assert math.isnan(network.solve({x: -1.0})[root])
     (swept,) = network.compile([inverse], [x], {})(np.array([0.0, 2.0]))
@@ -338,7 +338,7 @@ def test_nodes_that_serve_only_a_kind_that_was_not_chosen_are_no_concern() -> No
 
 
 def test_the_head_is_one_network() -> None:
-    network = head()
+    network = whole_head()
     assert network.order and set(network.order) == set(network.nodes.values())
     assert list(network.inputs) == [q for q in network.quantities.values() if q.low is not None]
     place = {node: i for i, node in enumerate(network.order)}
@@ -347,16 +347,16 @@ def test_the_head_is_one_network() -> None:
 
 
 def test_every_row_of_a_table_makes_choices_that_there_are() -> None:
-    for lookup in head().lookups.values():
+    for lookup in whole_head().lookups.values():
         for row in read_table(lookup.table).rows.values():
             for choice, column in lookup.sets.items():
                 assert row.text(column) in ("", *choice.options), (lookup, row.name, choice)
 
 
 def test_margins_and_requirements_are_about_quantities_of_the_head() -> None:
-    known = set(head().quantities.values())
-    watched = [m.quantity for m in head().margins.values()]
-    pairs = [(r.smaller, r.larger) for r in head().requirements]
+    known = set(whole_head().quantities.values())
+    watched = [m.quantity for m in whole_head().margins.values()]
+    pairs = [(r.smaller, r.larger) for r in whole_head().requirements]
     assert known.issuperset(itertools.chain(watched, *pairs))
 
 
@@ -365,18 +365,18 @@ def test_margins_and_requirements_are_about_quantities_of_the_head() -> None:
 
 def hot_water() -> tuple[Network, dict[str, Quantity]]:
     """A boiler: too hot is dangerous, too full is not; the power needs a value of its own."""
-    boiler = Subject("boiler", number=1, title="Boiler", question="?")
-    warmth = boiler.given("warmth", "T", "degC", "warmth of the water", 0, 300, part="p")
-    bears = boiler.given("bears", "T_b", "degC", "what the seal bears", 50, 300, part="p")
-    fill = boiler.given("fill", "x", "percent", "how full it is", 0, 200, part="p")
-    loss = boiler.given("loss", "H", "W/K", "loss", 0, 10, part="p")
+    boiler = Toy("boiler", number=1, title="Boiler", question="?")
+    warmth = boiler.given("warmth", "T", "degC", "warmth of the water", 0, 300)
+    bears = boiler.given("bears", "T_b", "degC", "what the seal bears", 50, 300)
+    fill = boiler.given("fill", "x", "percent", "how full it is", 0, 200)
+    loss = boiler.given("loss", "H", "W/K", "loss", 0, 10)
     power = boiler.result("power", "W", "W", "power of the heater")
     boiler.relation(
         "power", power, loss * warmth, "What is lost", source=HERE,
         valid=((fill < 1, "it runs over: fill less"),),
         hazards=((warmth <= bears, "steam comes out: keep it cooler"), (power < 1000, "the wire burns: take less")),
     )  # fmt: skip
-    return Network([boiler]), {q.key: q for q in boiler.quantities}
+    return network_of(boiler), {q.key: q for q in (*boiler.part.quantities, *boiler.quantities)}
 
 
 def test_a_danger_is_told_even_where_what_it_stands_with_cannot_be_computed() -> None:
@@ -399,22 +399,22 @@ def test_a_danger_that_cannot_be_judged_names_the_input_that_is_not_given() -> N
     (warned,) = (only := network.solve({q["warmth"]: 473.15})).unjudged
     assert only.hazards == () and only.unjudged[warned] == q["bears"]
     assert network.solve({}).unjudged == {}
-    absent = {q.key for q in head().solve({head().quantities["set_temperature"]: 500.0}).unjudged.values()}
+    absent = {q.key for q in whole_head().solve({whole_head().quantities["set_temperature"]: 500.0}).unjudged.values()}
     assert absent == {"degradation_temperature", "tube_highest_temperature"}
-    length = head().quantities["break_length"]
-    hot = {head().quantities["set_temperature"]: 500.0}
-    with_break = head().solve({**hot, length: 0.003}).unjudged.values()
+    length = whole_head().quantities["break_length"]
+    hot = {whole_head().quantities["set_temperature"]: 500.0}
+    with_break = whole_head().solve({**hot, length: 0.003}).unjudged.values()
     assert "break_highest_temperature" in {q.key for q in with_break}
-    assert len(head().solve({**hot, length: 0.0}).unjudged) == 2, "there is no break that could get hot"
+    assert len(whole_head().solve({**hot, length: 0.0}).unjudged) == 2, "there is no break that could get hot"
     assert network.solve({q["warmth"]: 400.0, q["bears"]: 423.15}).unjudged == {}
 
 
-@pytest.mark.parametrize("danger", head().hazards, ids=str)
+@pytest.mark.parametrize("danger", whole_head().hazards, ids=str)
 def test_every_danger_of_the_head_says_what_is_wrong_and_what_to_do(danger: network_module.Warned) -> None:
     wrong, _, to_do = danger.validity.otherwise.partition(": ")
     assert len(wrong) > 15 and len(to_do) > 15
 
 
 def test_the_head_watches_over_temperature() -> None:
-    watched = {q.key for danger in head().hazards for q in danger.validity.quantities}
+    watched = {q.key for danger in whole_head().hazards for q in danger.validity.quantities}
     assert {"set_temperature", "melt_temperature", "degradation_temperature", "friction_power"} <= watched

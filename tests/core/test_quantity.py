@@ -5,8 +5,8 @@ import pickle
 import numpy as np
 import pytest
 import sympy as sp
+from augerbook.chapters import whole_head
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
-from augerbook.subjects import head
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -95,7 +95,7 @@ def test_a_slider_step_is_round(low: float, high: float, step: float) -> None:
 
 
 def test_every_slider_moves_smoothly_and_its_ends_can_be_reached() -> None:
-    for q in head().inputs:
+    for q in whole_head().inputs:
         assert 250 <= (q.high - q.low) / q.step <= 1001, q.key
 
 

@@ -8,7 +8,6 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
 from augerbook.core.spread import Share, Spread, elasticities, monte_carlo, move_in_words, spread, spread_in_words
-from augerbook.core.subject import Subject
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -28,28 +27,29 @@ from tests.core.barrel import (
     water_volume,
     width,
 )
+from tests.core.toy import Toy, network_of
 
 
 def linear(*factors: float) -> tuple[Network, list[Quantity], Quantity]:
     """Return a network with ``total = sum of factor * term``."""
-    subject = Subject("linear", number=1, title="Linear", question="?")
-    terms = [subject.given(f"term_{i}", f"x_{i}", "1", "a term", -100, 100, part="p") for i in range(len(factors))]
+    subject = Toy("linear", number=1, title="Linear", question="?")
+    terms = [subject.given(f"term_{i}", f"x_{i}", "1", "a term", -100, 100) for i in range(len(factors))]
     total = subject.result("total", "y", "1", "the sum")
     rhs = sp.Add(*(sp.Float(f) * t for f, t in zip(factors, terms, strict=True)))
     subject.relation("total", total, rhs, "the sum", source=Source("definition"))
-    return Network([subject]), terms, total
+    return network_of(subject), terms, total
 
 
 # Elasticities
 
 
 def test_temperatures_move_and_are_moved_by_degrees() -> None:
-    subject = Subject("warm", number=1, title="Warm", question="?")
-    room = subject.given("room", "T_a", "degC", "room", 0, 40, part="p")
-    rise = subject.given("rise", "dT", "delta_degC", "rise", 1, 100, part="p")
+    subject = Toy("warm", number=1, title="Warm", question="?")
+    room = subject.given("room", "T_a", "degC", "room", 0, 40)
+    rise = subject.given("rise", "dT", "delta_degC", "rise", 1, 100)
     inside = subject.result("inside", "T_i", "degC", "inside")
     subject.relation("inside", inside, room + rise, "sum", source=Source("definition"))
-    network, values = Network([subject]), {room: 300.0, rise: 50.0}
+    network, values = network_of(subject), {room: 300.0, rise: 50.0}
     found = dict(elasticities(network, [inside], values)[inside])
     values[inside] = network.solve(values)[inside]
     assert move_in_words(inside, room, found[room], values) == ("+1 °C", "+1.0 °C")
@@ -136,11 +136,11 @@ def test_spread_and_random_draws_agree_on_a_linear_result() -> None:
 
 
 def test_ends_that_move_a_result_the_same_way_count_once() -> None:
-    subject = Subject("bowl", number=1, title="Bowl", question="?")
-    x = subject.given("x", "x", "1", "x", -9, 9, part="p")
+    subject = Toy("bowl", number=1, title="Bowl", question="?")
+    x = subject.given("x", "x", "1", "x", -9, 9)
     y = subject.result("bowl", "y", "1", "a bowl")
     subject.relation("bowl", y, x**2, "a bowl", source=Source("definition"))
-    found = spread(Network([subject]), y, {x: 0.0}, {x: (-1.0, 2.0)})
+    found = spread(network_of(subject), y, {x: 0.0}, {x: (-1.0, 2.0)})
     assert (found.low, found.nominal, found.high) == (0.0, 0.0, 4.0)
 
 
@@ -182,23 +182,23 @@ def test_a_temperature_moves_by_its_absolute_value() -> None:
 
 
 def test_a_result_that_is_declared_positive_has_no_spread_below_zero() -> None:
-    subject = Subject("curved", number=1, title="", question="")
-    base = subject.given("base", "b", "1", "a number", 0.1, 10, part="x")
-    power = subject.given("power", "n", "1", "another", 0.1, 10, part="x")
+    subject = Toy("curved", number=1, title="", question="")
+    base = subject.given("base", "b", "1", "a number", 0.1, 10)
+    power = subject.given("power", "n", "1", "another", 0.1, 10)
     raised = subject.result("raised", "r", "1", "their power", positive=True)
     subject.relation("raised", raised, 1 / base**power, "a curved relation", source=Source("definition"))
-    found = spread(Network([subject]), raised, {base: 1.5, power: 4.0}, {base: (1.0, 4.0), power: (1.0, 8.0)})
+    found = spread(network_of(subject), raised, {base: 1.5, power: 4.0}, {base: (1.0, 4.0), power: (1.0, 8.0)})
     assert 0 < found.low < min(share.at_high for share in found.shares)
     assert found.low < found.nominal < found.high
 
 
 def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> None:
-    subject = Subject("left", number=1, title="", question="")
-    one = subject.given("one", "a", "1", "a number", 0.0, 10, part="x")
-    other = subject.given("other", "b", "1", "another", 0.0, 10, part="x")
+    subject = Toy("left", number=1, title="", question="")
+    one = subject.given("one", "a", "1", "a number", 0.0, 10)
+    other = subject.given("other", "b", "1", "another", 0.0, 10)
     left = subject.result("left", "r", "1", "their product", nonnegative=True)
     subject.relation("left", left, one * other, "a product", source=Source("definition"))
-    network, values = Network([subject]), {one: 2.0, other: 3.0}
+    network, values = network_of(subject), {one: 2.0, other: 3.0}
     assert spread(network, left, values, {one: (0.0, 3.0), other: (1.0, 4.0)}).low == 0.0
     assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
 
@@ -208,11 +208,11 @@ def test_a_result_without_limit_has_no_spread_in_words() -> None:
 
 
 def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named() -> None:
-    subject = Subject("root", number=1, title="Root", question="?")
-    under = subject.given("under", "u", "1", "under the root", -9, 9, part="p")
-    factor = subject.given("factor", "f", "1", "a factor", 1, 9, part="p")
+    subject = Toy("root", number=1, title="Root", question="?")
+    under = subject.given("under", "u", "1", "under the root", -9, 9)
+    factor = subject.given("factor", "f", "1", "a factor", 1, 9)
     root = subject.result("root", "r", "1", "the root")
     subject.relation("root", root, factor * sp.sqrt(under), "the root", source=Source("definition"))
-    around = spread(Network([subject]), root, {under: 4.0, factor: 2.0}, {under: (-1.0, 9.0), factor: (1.0, 3.0)})
+    around = spread(network_of(subject), root, {under: 4.0, factor: 2.0}, {under: (-1.0, 9.0), factor: (1.0, 3.0)})
     assert (around.nominal, around.low, around.high) == pytest.approx((4, 2, 6))
     assert around.lost == (under,)

@@ -1,6 +1,7 @@
 import math
 
 import pytest
+from augerbook.chapters import whole_head
 from augerbook.core.units import (
     UnitError,
     latex_unit,
@@ -11,7 +12,6 @@ from augerbook.core.units import (
     to_si,
     with_unit,
 )
-from augerbook.subjects import head
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -117,7 +117,7 @@ def test_rubbish_is_refused_in_one_way(text: str) -> None:
         assert isinstance(value, float)
 
 
-@pytest.mark.parametrize("unit", sorted({q.unit for q in head().quantities.values()}))
+@pytest.mark.parametrize("unit", sorted({q.unit for q in whole_head().quantities.values()}))
 def test_every_unit_of_the_handbook_can_be_read_as_it_is_shown(unit: str) -> None:
     factor, offset = si_factor_and_offset(unit)
     assert si(with_unit("2", unit), unit) == 2 * factor + offset

@@ -1,7 +1,7 @@
 """When two PNG pictures count as the same: what a processor's rounding moves passes, a moved curve does not.
 
 Two things are compared. Where lines and areas lie is written into each picture of the handbook as numbers
-(``augerbook.show.drawn``): a change far too small for pixels shows there. And the pixels, for all else: another colour,
+(``augerbook.draw.drawn``): a change far too small for pixels shows there. And the pixels, for all else: another colour,
 another word, another width of a line.
 """
 
@@ -11,7 +11,7 @@ import io
 
 import numpy as np
 import numpy.typing as npt
-from augerbook.show.still import DRAWN_KEY
+from augerbook.draw.still import DRAWN_KEY
 from PIL import Image
 
 # How far the sums over all corners may lie apart, in picture units. A hundredth of a percent moves a straight line low

@@ -162,7 +162,7 @@ def output_faults(notebook: NotebookNode) -> list[str]:
             if _is_bare_widget(output):
                 faults.append(
                     f"cell {number} ({cell.id}) shows a widget, of which only Python's text for it could be stored: "
-                    f"display its view alone, with a picture that stands in for it (augerbook.show.stand_in)"
+                    f"display its view alone, with a picture that stands in for it (augerbook.page.stand_in)"
                 )
             for text in texts(output):
                 if output.output_type == "error" or output.get("name") == "stderr":

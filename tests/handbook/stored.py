@@ -5,7 +5,7 @@ import base64
 import re
 from collections.abc import Iterator
 
-from augerbook.show.still import MOST_PICTURE_BYTES
+from augerbook.draw.still import MOST_PICTURE_BYTES
 from IPython.core.inputtransformer2 import TransformerManager
 from nbformat import NotebookNode
 

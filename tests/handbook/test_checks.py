@@ -8,7 +8,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from augerbook.show.still import MOST_PICTURE_BYTES
+from augerbook.draw.still import MOST_PICTURE_BYTES
 from nbformat import NotebookNode
 from PIL import Image
 

@@ -108,7 +108,7 @@ def test_a_callback_that_raises_only_at_the_end_of_the_slider_is_found(sample: N
 
 
 def test_what_a_slider_calls_later_is_called_too(sample: NotebookNode, tmp_path: Path) -> None:
-    exchange(sample, "import sympy\n", "import sympy\nfrom augerbook.show.later import Later\n")
+    exchange(sample, "import sympy\n", "import sympy\nfrom augerbook.page.later import Later\n")
     exchange(
         sample,
         "show_answer()\n",

@@ -7,14 +7,14 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 import pytest
-from augerbook.build import shipped_build
-from augerbook.show.live_plot import LivePlot
-from augerbook.show.live_slots import Band, Curve, Marker
-from augerbook.show.picture import all_pictures
-from augerbook.show.pictures.melt import PICTURES as OF_MELT
-from augerbook.show.pictures.ripple import draw_evening
-from augerbook.show.scene_layout import Outline
-from augerbook.show.still import DRAWN_KEY
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.melt.picture import PICTURES as OF_MELT
+from augerbook.chapters.pictures import all_pictures
+from augerbook.chapters.ripple.picture import draw_evening
+from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.live_slots import Band, Curve, Marker
+from augerbook.draw.scene_layout import Outline
+from augerbook.draw.still import DRAWN_KEY
 from PIL import Image, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 

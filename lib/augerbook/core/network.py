@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from augerbook.core.conditions import in_figures
 from augerbook.core.margin import Margin, Requirement
+from augerbook.core.part import Part
 from augerbook.core.plan import Known, Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Select, Validity
@@ -115,14 +116,15 @@ class Solution:
 
 
 class Network:
-    """Relations and models of a set of subjects as a directed acyclic graph.
+    """The inputs of a set of parts, and relations and models of subjects, as a directed acyclic graph.
 
     Raises:
         NetworkError: two declarations of one key, two nodes for one result, a cycle.
     """
 
-    def __init__(self, subjects: Iterable[Subject]) -> None:
+    def __init__(self, subjects: Iterable[Subject], parts: Iterable[Part] = ()) -> None:
         self.subjects = tuple(sorted(subjects, key=lambda s: s.number))
+        self.parts = tuple(sorted(parts, key=lambda p: p.number))
         self.quantities: dict[str, Quantity] = {}
         self.choices: dict[str, Choice] = {}
         self.lookups: dict[str, Lookup] = {}
@@ -131,6 +133,8 @@ class Network:
         self.producer: dict[Quantity | Series, Node] = {}
         self.margins: dict[str, Margin] = {}
         self.declared: dict[str, Quantity | Choice | Lookup | Series] = {}
+        for part in self.parts:
+            self._add_inputs(part)
         for subject in self.subjects:
             self._add(subject)
         self._check()
@@ -138,18 +142,22 @@ class Network:
         # A slider changes values, not which are given: the plan of the last move is nearly always the next one's.
         self.plan = lru_cache(maxsize=64)(self._make_plan)
 
-    def _add(self, subject: Subject) -> None:
-        declared: list[Quantity | Choice | Lookup | Series] = [
-            *subject.quantities, *subject.choices, *subject.lookups, *subject.series_inputs,
-        ]  # fmt: skip
-        for item in declared:
+    def _add_inputs(self, part: Part) -> None:
+        self._declare([*part.quantities, *part.choices, *part.lookups, *part.series_inputs], part.name)
+        self.quantities.update({quantity.key: quantity for quantity in part.quantities})
+        self.choices.update({choice.key: choice for choice in part.choices})
+        self.lookups.update({lookup.key: lookup for lookup in part.lookups})
+        self.series.update({series.key: series for series in part.series_inputs})
+
+    def _declare(self, items: Iterable[Quantity | Choice | Lookup | Series], where: str) -> None:
+        for item in items:
             if item.key in self.declared:
-                raise NetworkError(f"{item.key} is declared twice, the second time in {subject.name}")
+                raise NetworkError(f"{item.key} is declared twice, the second time in {where}")
             self.declared[item.key] = item
-        self.quantities.update({item.key: item for item in subject.quantities})
-        self.choices.update({item.key: item for item in subject.choices})
-        self.lookups.update({item.key: item for item in subject.lookups})
-        self.series.update({item.key: item for item in subject.series_inputs})
+
+    def _add(self, subject: Subject) -> None:
+        self._declare(subject.quantities, subject.name)
+        self.quantities.update({quantity.key: quantity for quantity in subject.quantities})
         for node in subject.nodes:
             if node.id in self.nodes:
                 raise NetworkError(f"{node.id} is declared twice")
@@ -168,7 +176,7 @@ class Network:
         for node in self.nodes.values():
             for quantity in (*node.inputs, *node.outputs):
                 if quantity not in known:
-                    raise NetworkError(f"{node.id} uses {quantity.key}, which no subject here declares")
+                    raise NetworkError(f"{node.id} uses {quantity.key}, which no part or subject here declares")
         for quantity in self.quantities.values():
             if quantity not in self.producer and quantity.low is None:
                 raise NetworkError(f"{quantity.key} is neither computed nor given a range as an input")
@@ -196,6 +204,11 @@ class Network:
         """The quantities a build gives."""
         return tuple(q for q in self.quantities.values() if q.low is not None)
 
+    def inputs_of(self, subject: Subject) -> tuple[Quantity, ...]:
+        """Return the inputs that a subject's relations and models compute with, in the order of the parts."""
+        met = {q for node in subject.nodes for q in node.inputs}
+        return tuple(q for q in self.inputs if q in met)
+
     @cached_property
     def hazards(self) -> tuple[Warned, ...]:
         """The conditions whose failing can hurt people."""
@@ -204,7 +217,7 @@ class Network:
     @cached_property
     def requirements(self) -> tuple[Requirement, ...]:
         """What must hold between inputs."""
-        return tuple(r for subject in self.subjects for r in subject.requirements)
+        return tuple(r for part in self.parts for r in part.requirements)
 
     def clashes(self, values: Values) -> list[str]:
         """Return a sentence for each requirement that the values break."""
@@ -300,21 +313,18 @@ class Network:
         return tuple(node for node in self.order if node in needed)
 
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
-        """Return what flows between subjects: for ``(origin, user)`` the origin's quantities the user computes with.
-
-        A result comes from the subject that computes it, an input from the one that declares it.
-        """
+        """Return what flows between subjects: for ``(origin, user)`` the origin's results the user computes with."""
         found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}
         for subject in self.subjects:
             for node in subject.nodes:
                 for quantity in node.inputs:
                     origin = self.origin(quantity)
-                    if origin != subject.name:
+                    if quantity in self.producer and origin != subject.name:
                         found.setdefault((origin, subject.name), {})[quantity] = None
         return {pair: tuple(quantities) for pair, quantities in found.items()}
 
     def origin(self, quantity: Quantity | Series) -> str:
-        """Return the name of the subject that computes ``quantity``, or declares it when it is an input."""
+        """Return the name of the subject that computes ``quantity``, or of the part that it is an input of."""
         return self._computed_in.get(quantity, quantity.owner)
 
     @cached_property

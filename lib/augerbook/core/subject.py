@@ -8,14 +8,14 @@ from typing import Any
 import sympy as sp
 from sympy.logic.boolalg import Boolean
 
-from augerbook.core.margin import Margin, Requirement
-from augerbook.core.quantity import Choice, Lookup, Quantity, Series
+from augerbook.core.margin import Margin
+from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model, Node, Relation, Select
 from augerbook.core.sources import Source
 
 
 class Subject:
-    """The quantities, relations, models, margins and requirements of one chapter.
+    """The results, relations, models and margins of one chapter; its inputs belong to parts.
 
     Attributes:
         name: short name, the same as of the module, the notebook and the test file.
@@ -26,44 +26,11 @@ class Subject:
     def __init__(self, name: str, *, number: int, title: str, question: str) -> None:
         self.name, self.number, self.title, self.question = name, number, title, question
         self.quantities: list[Quantity] = []
-        self.choices: list[Choice] = []
-        self.lookups: list[Lookup] = []
-        self.series_inputs: list[Series] = []
         self.nodes: list[Node] = []
         self.margins: list[Margin] = []
-        self.requirements: list[Requirement] = []
 
     def __repr__(self) -> str:
         return f"<subject {self.name}>"
-
-    def given(
-        self,
-        key: str,
-        notation: str,
-        unit: str,
-        meaning: str,
-        low: float,
-        high: float,
-        *,
-        part: str,
-        digits: int = 3,
-        primary: bool = False,
-    ) -> Quantity:
-        """Declare an input with its plausible range (in ``unit``) and the part of the head it belongs to."""
-        quantity = Quantity(
-            key,
-            notation,
-            unit,
-            meaning,
-            low=low,
-            high=high,
-            digits=digits,
-            part=part,
-            primary=primary,
-            owner=self.name,
-        )
-        self.quantities.append(quantity)
-        return quantity
 
     def result(
         self,
@@ -86,41 +53,6 @@ class Subject:
         )
         self.quantities.append(quantity)
         return quantity
-
-    def choice(self, key: str, meaning: str, options: dict[str, str], *, part: str) -> Choice:
-        """Declare an input that is one of a few named kinds."""
-        choice = Choice(key, meaning, options, part=part, owner=self.name)
-        self.choices.append(choice)
-        return choice
-
-    def lookup(
-        self,
-        key: str,
-        meaning: str,
-        table: str,
-        fills: dict[Quantity, str],
-        *,
-        part: str,
-        sets: dict[Choice, str] | None = None,
-    ) -> Lookup:
-        """Declare a name in the build file that fills inputs from a row of a table."""
-        lookup = Lookup(key, meaning, table, fills, part=part, sets=sets, owner=self.name)
-        self.lookups.append(lookup)
-        return lookup
-
-    def series(
-        self,
-        key: str,
-        meaning: str,
-        columns: tuple[Quantity, ...],
-        *,
-        part: str,
-        check: Callable[..., list[str]],
-    ) -> Series:
-        """Declare an input that is a short table; ``check`` takes its SI columns and returns faults in words."""
-        series = Series(key, meaning, columns, part=part, check=check, owner=self.name)
-        self.series_inputs.append(series)
-        return series
 
     def relation(
         self,
@@ -193,9 +125,3 @@ class Subject:
         margin = Margin(f"{self.name}.{short_id}", quantity, good, limit, why, advice, source)
         self.margins.append(margin)
         return margin
-
-    def require(self, smaller: Quantity, larger: Quantity, because: str) -> Requirement:
-        """Declare that one input must be smaller than another for the build to exist."""
-        requirement = Requirement(smaller, larger, because)
-        self.requirements.append(requirement)
-        return requirement

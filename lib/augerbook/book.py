@@ -1,0 +1,40 @@
+"""What notebooks call, in one place: ``from augerbook import book``."""
+
+from __future__ import annotations
+
+from augerbook.builds.shipped import load_build, read_build, shipped_build, shipped_builds
+from augerbook.chapters import whole_head
+from augerbook.chapters.pictures import all_pictures, pictures_of
+from augerbook.core.network import Solution
+from augerbook.core.spread import elasticities, monte_carlo, spread
+from augerbook.core.units import number
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.draw.scene import Scene
+from augerbook.head.sieve_table import SieveTableError, read_sieve_csv
+from augerbook.page.appendix import build_keys, check_summary, data_table, notation_table, reference_list
+from augerbook.page.chapter import (
+    Markdown,
+    assumption_table,
+    check_table,
+    confirm,
+    confirm_value,
+    explore,
+    margin_table,
+    quantity_table,
+    source_list,
+)
+from augerbook.page.cite import worked
+from augerbook.page.network_map import flow_table, network_map
+from augerbook.page.start import chapter_list, start_page
+from augerbook.page.tables_html import results_markdown
+from augerbook.settle import found_at_work, settled
+from augerbook.tables import read_table, references
+
+__all__ = [
+    "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution",
+    "all_pictures", "assumption_table", "build_keys", "chapter_list", "check_summary", "check_table", "confirm",
+    "confirm_value", "data_table", "elasticities", "explore", "flow_table", "found_at_work", "frame", "graph",
+    "load_build", "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of",
+    "quantity_table", "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled", "shipped_build",
+    "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
+]  # fmt: skip

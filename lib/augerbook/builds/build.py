@@ -1,0 +1,238 @@
+"""A maker's build: read from TOML, held as values, changed value by value, written back.
+
+Nothing in a build file is evaluated: numbers and known units are parsed, names are looked up in tables.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import secrets
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.core.markup import one_line
+from augerbook.core.network import Network, Solution
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
+from augerbook.core.units import with_unit
+from augerbook.head import part_titles
+from augerbook.tables import Row, read_table
+
+#: The version of the file format; a reader refuses others by name.
+FORMAT = 1
+#: Section for results that were measured and replace what the handbook would compute.
+MEASURED = "measured"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value in SI with its optional spread."""
+
+    nominal: float
+    low: float | None = None
+    high: float | None = None
+
+    def moved_to(self, nominal: float) -> Entry:
+        """Return the entry at another nominal value; the spread keeps its proportion."""
+        if self.low is None or self.high is None or self.nominal == 0:
+            return Entry(nominal)
+        ratio = nominal / self.nominal
+        return Entry(nominal, *sorted((self.low * ratio, self.high * ratio)))
+
+
+@dataclass(frozen=True)
+class Build:
+    """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build."""
+
+    name: str
+    note: str
+    entries: Mapping[Quantity, Entry]
+    chosen: Mapping[Choice, str]
+    names: Mapping[Lookup, str]
+    network: Network
+    rows: Mapping[Series, tuple[NDArray[np.float64], ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        # Both stand on one line of a forum post.
+        object.__setattr__(self, "name", _shortened(self.name) or "unnamed build")
+        object.__setattr__(self, "note", _shortened(self.note))
+
+    @cached_property
+    def values(self) -> dict[Quantity | Series, Any]:
+        """Every given value in SI: from the tables, then those given in the build, which win."""
+        values: dict[Quantity | Series, Any] = dict(self.rows)
+        for lookup, name in self.names.items():
+            row = read_table(lookup.table).row(name)
+            for quantity, column in lookup.fills.items():
+                found = row.si(column)
+                if found is not None:
+                    values[quantity] = found
+        values.update({quantity: entry.nominal for quantity, entry in self.entries.items()})
+        return values
+
+    @cached_property
+    def choices(self) -> dict[Choice, str]:
+        """Every choice made, by a name looked up or in the build itself, which wins."""
+        choices: dict[Choice, str] = {}
+        for lookup, name in self.names.items():
+            row = read_table(lookup.table).row(name)
+            choices.update({choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)})
+        return choices | dict(self.chosen)
+
+    @cached_property
+    def ends(self) -> dict[Quantity, tuple[float, float]]:
+        """Low and high in SI of each uncertain input."""
+        return {
+            quantity: (entry.low, entry.high)
+            for quantity, entry in self.entries.items()
+            if entry.low is not None and entry.high is not None
+        }
+
+    @cached_property
+    def solution(self) -> Solution:
+        """Everything that follows from the build."""
+        return self.network.solve(self.values, self.choices)
+
+    def clashes(self) -> list[str]:
+        """Return a sentence for each pair of values that cannot be together."""
+        return self.network.clashes(self.values)
+
+    def with_value(self, quantity: Quantity, si: float) -> Build:
+        """Return the build with one value (SI) changed, its spread kept in proportion."""
+        entry = self.entries.get(quantity, Entry(si)).moved_to(si)
+        if entry.low is not None and entry.high is not None and quantity.low is not None and quantity.high is not None:
+            low, high = max(entry.low, quantity.si(quantity.low)), min(entry.high, quantity.si(quantity.high))
+            entry = Entry(si, low, high) if low < high and low <= si <= high else Entry(si)
+        return replace(self, entries={**self.entries, quantity: entry})
+
+    def with_choice(self, choice: Choice, option: str) -> Build:
+        """Return the build with another choice."""
+        return replace(self, chosen={**self.chosen, choice: option})
+
+    def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
+        """Return the build with another short table (SI columns)."""
+        return replace(self, rows={**self.rows, series: columns})
+
+    def with_name(self, lookup: Lookup, name: str) -> Build:
+        """Return the build with another row of a table; values it fills are no longer taken from the build."""
+        entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
+        chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
+        return replace(self, entries=entries, chosen=chosen, names={**self.names, lookup: name})
+
+    def leaves_row(self, lookup: Lookup) -> bool:
+        """Say whether the build has another value or choice of its own than the row that it takes from a table."""
+        row = read_table(lookup.table).row(self.names[lookup])
+        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
+        kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
+        return any(option != known for option, known in kinds) or any(
+            known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)
+            for entry, known in figures
+        )
+
+    def toml(self) -> str:
+        """Return the build as canonical TOML: the same build always gives the same text."""
+        lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
+        if self.note:
+            lines.append(f"note = {_quoted(self.note)}")
+        for section in (*part_titles(), MEASURED):
+            body = sorted(self._lines(section))
+            if body:
+                lines += ["", f"[{section}]", *body]
+        return "\n".join(lines) + "\n"
+
+    def _lines(self, section: str) -> Iterator[str]:
+        for named in (self.names, self.chosen):
+            yield from (f"{k.key} = {_quoted(v)}" for k, v in named.items() if k.part == section)
+        for series, columns in self.rows.items():
+            if series.part == section:
+                rows = [
+                    "[" + ", ".join(_value_text(q, si) for q, si in zip(series.columns, row, strict=True)) + "]"
+                    for row in zip(*columns, strict=True)
+                ]
+                yield f"{series.key} = [\n" + "".join(f"    {row},\n" for row in rows) + "]"
+        for quantity, entry in self.entries.items():
+            if (quantity.part or MEASURED) != section:
+                continue
+            if entry.low is None or entry.high is None:
+                yield f"{quantity.key} = {_value_text(quantity, entry.nominal)}"
+            else:
+                ends = (("nominal", entry.nominal), ("low", entry.low), ("high", entry.high))
+                inside = ", ".join(f"{word} = {_value_text(quantity, si)}" for word, si in ends)
+                yield f"{quantity.key} = {{ {inside} }}"
+
+    def save(self, path: Path) -> None:
+        """Write the build; an interrupted write leaves the old file as it was.
+
+        Raises:
+            OSError: the file cannot be written.
+        """
+        temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+        # Opened as any program opens a file: who may read it is for the person's own settings to say.
+        handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(self.toml())
+            temporary.replace(path)
+        except BaseException:
+            temporary.unlink(missing_ok=True)
+            raise
+
+
+def exact_number(quantity: Quantity, si: float) -> str:
+    """Return an SI value in the shown unit with all its digits, as a build file has it, without the unit."""
+    shown = float(quantity.shown(si))
+    # Near the zero of a scale the difference to an absolute temperature has fewer digits than the temperature.
+    return f"{round(shown, 10) + 0.0 if quantity.on_a_scale else shown:.12g}"
+
+
+def _value_text(quantity: Quantity, si: float) -> str:
+    return _quoted(with_unit(exact_number(quantity, si), quantity.unit))
+
+
+def _shortened(text: str) -> str:
+    return one_line(text)[:200].strip()
+
+
+def _quoted(text: str) -> str:
+    """Return a TOML string that keeps its meaning inside a post, where backticks and tags would mean something else."""
+    quoted = json.dumps(text, ensure_ascii=False)
+    for character in "`[]<>":
+        quoted = quoted.replace(character, f"\\u{ord(character):04x}")
+    return quoted
+
+
+def within(quantity: Quantity, si: float) -> bool:
+    """Say whether an SI value is within the plausible range; always when there is none."""
+    if quantity.low is None or quantity.high is None:
+        return True
+    # Twelve digits are written: a value at the very end of its range must not fail for the thirteenth.
+    slack = 1e-9 * (quantity.high - quantity.low)
+    return bool(quantity.low - slack <= quantity.shown(si) <= quantity.high + slack)
+
+
+def outside_in_words(quantity: Quantity) -> str:
+    """Say which values are plausible for ``quantity``."""
+    expected = with_unit(f"{quantity.low:g} to {quantity.high:g}", quantity.unit)
+    return f"expected {expected} for the {quantity.meaning}"
+
+
+def misfits(lookup: Lookup, row: Row) -> list[str]:
+    """Return a sentence for each figure of a table's row that this handbook takes for implausible."""
+    figures = ((quantity, row.si(column)) for quantity, column in lookup.fills.items())
+    return [
+        f"its {quantity.name_in_words} is {quantity.text(si)}, {outside_in_words(quantity)}"
+        for quantity, si in figures
+        if si is not None and not within(quantity, si)
+    ]
+
+
+def usable_rows(lookup: Lookup) -> list[str]:
+    """Return the names in a lookup's table whose figures are all plausible here."""
+    return [name for name, row in read_table(lookup.table).rows.items() if not misfits(lookup, row)]

@@ -1,0 +1,44 @@
+"""Builds read with the network of this handbook: pasted ones, files, and those that come with it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from augerbook.builds.build import Build
+from augerbook.builds.reader import BuildError, read
+from augerbook.chapters import whole_head
+from augerbook.core.network import Network
+from augerbook.tables import data_path
+
+
+def read_build(text: str, network: Network | None = None) -> Build:
+    """Read a build from TOML, or from a forum post that contains one.
+
+    Raises:
+        BuildError: with the whole list of faults, each naming the key, the value and what was expected.
+    """
+    return read(text, network or whole_head())
+
+
+def load_build(path: Path) -> Build:
+    """Read a build from a file.
+
+    Raises:
+        BuildError: as `read_build`, also when the file is no text.
+        OSError: the file cannot be read.
+    """
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise BuildError([f"{path.name} is no text file: a build file is plain text (UTF-8)"]) from error
+    return read_build(text)
+
+
+def shipped_builds() -> list[str]:
+    """Return the names of the builds that come with the handbook."""
+    return sorted(path.stem for path in data_path("builds").glob("*.toml"))
+
+
+def shipped_build(name: str) -> Build:
+    """Return a build that comes with the handbook."""
+    return load_build(data_path("builds", f"{name}.toml"))

@@ -1,0 +1,303 @@
+"""The bearing in its seat, cut along the axis: where the balls bear, which way the force goes, how far it has play."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.chapters.bearing import (
+    axial_share,
+    axial_share_thrust_ball,
+    bearing_stiffness,
+    deep_groove_shift,
+    end_play,
+    free_contact_angle,
+    groove_contact_modulus,
+    groove_distance,
+    loaded_contact_angle,
+    running_bearing_load,
+    static_safety,
+    thrust_ball_relation,
+    thrust_ball_shift,
+    unseated_play,
+)
+from augerbook.chapters.bearing.contact import loaded_contact
+from augerbook.chapters.thrust import design_thrust, running_thrust
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.head.bearing import (
+    axial_preload,
+    ball_count,
+    ball_diameter,
+    bearing_bore,
+    bearing_outside_diameter,
+    bearing_width,
+    groove_ratio,
+    pitch_circle_diameter,
+)
+
+_SIZES = (
+    ball_diameter,
+    bearing_bore,
+    bearing_outside_diameter,
+    bearing_width,
+    groove_ratio,
+    pitch_circle_diameter,
+)
+#: Shoulders of the grooves stand this far from the circle of the balls' centres, in ball diameters.
+_SHOULDER = 0.28
+#: Play is drawn this many times larger, whichever is the first that fits.
+_MAGNIFIED = (20, 10, 5, 2)
+#: Room for the play, in widths of the window; length of the collar, in outside diameters of the bearing.
+_ROOM_FOR_PLAY, _COLLAR = 0.07, 0.16
+_ASPECT = 1.9
+
+
+def draw_bearing(solution: Solution) -> Scene:
+    """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
+    mm = {q: float(q.shown(solution[q])) for q in _SIZES}
+    flat = _is_thrust_ball(solution)
+    angle = math.pi / 2 if flat else _lean(solution)
+    outside, width = mm[bearing_outside_diameter], mm[bearing_width]
+    height = 1.62 * outside
+    middle = -0.08 * _ASPECT * height
+    scene = Scene(
+        width=_ASPECT * height,
+        height=height,
+        origin=(-0.5 * _ASPECT * height, -0.53 * height),
+        title=f"{'Thrust ball' if flat else 'Deep-groove'} bearing {mm[bearing_bore]:g} x {outside:g} x {width:g} mm",
+        alt=_words(solution, mm, flat),
+    )
+    plate = 0.22 * outside
+    face = middle - width / 2
+    for side in (1, -1):
+        _plate(scene, mm, face, plate, side, flat)
+    _shaft(scene, mm, middle, flat)
+    rings = _rings(mm, flat)
+    for side in (1, -1):
+        for ring in rings:
+            scene.polygon(ring * np.array([1.0, side]) + np.array([middle, 0.0]), "bearing")
+        scene.circle((middle, side * mm[pitch_circle_diameter] / 2), mm[ball_diameter] / 2, "solid_paper")
+        _contact_line(scene, mm, middle, angle, side)
+    scene.line((scene.window[0], 0), (scene.window[0] + scene.window[2], 0), "centre")
+    _force(scene, mm, middle, plate, angle)
+    _words_around(scene, solution, mm, middle, plate, flat)
+    _play(scene, solution, mm, middle, flat)
+    return scene
+
+
+def _lean(solution: Solution) -> float:
+    """Angle at which the balls bear, upright where it is not known: a plug that slips presses on nothing."""
+    angle = solution.values.get(loaded_contact_angle, 0.0)
+    return angle if math.isfinite(angle) else 0.0
+
+
+def _is_thrust_ball(solution: Solution) -> bool:
+    # a solution holds no choices; the two shares always differ by a factor of two
+    return solution[axial_share] == solution[axial_share_thrust_ball]
+
+
+def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
+    kind = "thrust ball bearing" if flat else "deep-groove bearing"
+    known = not flat and loaded_contact_angle in solution.values
+    lean = f" The balls bear at {_text(loaded_contact_angle, solution)}." if known else ""
+    stiff = f" Stiffness {_text(bearing_stiffness, solution)}." if bearing_stiffness in solution.values else ""
+    return (
+        f"Section to scale of a {kind}, bore {mm[bearing_bore]:g} mm, outside {mm[bearing_outside_diameter]:g} mm, "
+        f"{mm[bearing_width]:g} mm wide, with balls of {mm[ball_diameter]:g} mm, on a plate. Thrust "
+        f"{_text(running_thrust, solution)} running, {_text(design_thrust, solution)} at worst goes from the screw "
+        f"through the balls into the plate.{lean} End play {_text(end_play, solution)}. Static safety "
+        f"{_text(static_safety, solution)}.{stiff}"
+    )
+
+
+def _text(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity])
+
+
+def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -> NDArray[np.float64]:
+    turn = np.linspace(start, end, 25)
+    return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
+
+
+def _rings(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Outlines of both rings or washers above the axis, the bearing's middle at zero."""
+    ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
+    groove, inner, outer = mm[groove_ratio] * ball, mm[bearing_bore] / 2, mm[bearing_outside_diameter] / 2
+    away = _SHOULDER * ball
+    offset = groove - ball / 2  # of the groove's centre from the ball's, away from the groove
+    reach = math.acos(min(1.0, (away + offset) / groove))
+    if flat:
+        right = _arc((-offset, circle), groove, -reach, reach)
+        housing = _arc((offset, circle), groove, math.pi + reach, math.pi - reach)
+        shaft_side = np.vstack([[(half, outer), (half, inner), (away, inner)], right, [(away, outer)]])
+        plate_side = np.vstack([[(-half, outer), (-half, inner), (-away, inner)], housing, [(-away, outer)]])
+        return shaft_side, plate_side
+    low = _arc((0.0, circle + offset), groove, -math.pi / 2 - reach, -math.pi / 2 + reach)
+    high = _arc((0.0, circle - offset), groove, math.pi / 2 + reach, math.pi / 2 - reach)
+    inside = np.vstack([[(-half, inner), (-half, circle - away)], low, [(half, circle - away), (half, inner)]])
+    outside = np.vstack([[(-half, outer), (-half, circle + away)], high, [(half, circle + away), (half, outer)]])
+    return inside, outside
+
+
+def _collar(mm: dict[Quantity, float], flat: bool) -> float:
+    """Radius of the collar that pushes the inner ring or the shaft washer."""
+    inner, ball, circle = mm[bearing_bore] / 2, mm[ball_diameter], mm[pitch_circle_diameter] / 2
+    return circle + 0.1 * ball if flat else (inner + circle - _SHOULDER * ball) / 2 + 0.1 * ball
+
+
+def _plate(scene: Scene, mm: dict[Quantity, float], face: float, plate: float, side: int, flat: bool) -> None:
+    inner = 0.5 * mm[bearing_bore] + (0.06 * mm[bearing_outside_diameter] if flat else 0.0)
+    if not flat:
+        inner = mm[pitch_circle_diameter] / 2 + _SHOULDER * mm[ball_diameter]
+    outer = 0.66 * mm[bearing_outside_diameter]
+    corner = (face - plate, side * inner if side > 0 else -outer)
+    scene.rectangle(corner, plate, outer - inner, "plate")
+
+
+def _shaft(scene: Scene, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
+    bore, right = mm[bearing_bore] / 2, middle + mm[bearing_width] / 2
+    left, end = scene.window[0], _shaft_end(scene)
+    collar, wide = _COLLAR * mm[bearing_outside_diameter], _collar(mm, flat)
+    outline = [
+        (left, bore), (right, bore), (right, wide), (right + collar, wide), (right + collar, bore), (end, bore),
+    ]  # fmt: skip
+    mirrored = [(x, -y) for x, y in reversed(outline)]
+    scene.polygon(np.array([*outline, *mirrored]), "screw")
+
+
+def _shaft_end(scene: Scene) -> float:
+    return scene.window[0] + 0.74 * scene.window[2]
+
+
+def _contact_line(scene: Scene, mm: dict[Quantity, float], middle: float, angle: float, side: int) -> None:
+    half = 0.5 * mm[ball_diameter]
+    lean = np.array([math.sin(angle), -side * math.cos(angle)])
+    centre = np.array([middle, side * mm[pitch_circle_diameter] / 2])
+    scene.line(centre - 1.5 * half * lean, centre + 1.5 * half * lean, "heavy")
+
+
+def _force(scene: Scene, mm: dict[Quantity, float], middle: float, plate: float, angle: float) -> None:
+    """The way of the thrust below the axis: along the shaft, through collar and ball, into the plate."""
+    ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
+    lean = 0.5 * ball * np.array([math.sin(angle), math.cos(angle)])
+    centre = np.array([middle, -circle])
+    bend = mm[bearing_bore] / 2 * 0.5
+    start = (_shaft_end(scene), -bend)
+    enters = centre + lean
+    leaves = centre - lean
+    way = np.array(
+        [start, (middle + half + 0.3 * plate, -bend), enters, leaves, (middle - half - 0.75 * plate, leaves[1])]
+    )
+    scene.arrow_along(way, "force")
+
+
+def _collar_edge(mm: dict[Quantity, float], middle: float) -> float:
+    return middle + mm[bearing_width] / 2 + _COLLAR * mm[bearing_outside_diameter]
+
+
+def _words_around(
+    scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, plate: float, flat: bool
+) -> None:
+    left, wide = scene.window[0], scene.window[2]
+    outside, circle = mm[bearing_outside_diameter] / 2, mm[pitch_circle_diameter] / 2
+    half, ball, px = mm[bearing_width] / 2, mm[ball_diameter], scene.px
+    thrust = f"thrust {_text(running_thrust, solution)},\nat worst {_text(design_thrust, solution)}"
+    scene.label((_shaft_end(scene) + 8 * px, -0.5 * mm[bearing_bore] - 24 * px), thrust, "start", "force")
+    scene.label((middle - half - plate / 2, -0.66 * 2 * outside - 14 * px), "plate", style="note")
+    at = (_collar_edge(mm, middle) + 20 * px, outside * 1.4)
+    if flat:
+        scene.leader((middle + 0.7 * ball, circle), at, "balls bear along the axis")
+    elif loaded_contact_angle in solution.values:
+        lean = _text(loaded_contact_angle, solution)
+        scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls bear at {lean} to the upright")
+    lines = [
+        f"static safety {_text(static_safety, solution)}",
+        f"{_text(axial_share, solution)} of the thrust that makers allow",
+    ]
+    if bearing_stiffness in solution.values:
+        lines.append(f"stiffness {_text(bearing_stiffness, solution)}")
+    for row, line in enumerate(lines):
+        scene.label((at[0] + 6 * px, at[1] - (24 + 20 * row) * px), line, "start")
+    scene.label((left + 0.98 * wide, 14 * px), "to the nozzle", "end", "note")
+    if solution[axial_preload] > 0:
+        tip = left + 0.03 * wide
+        scene.arrow((left + 0.16 * wide, 0), (tip, 0), "force")
+        words = f"spring {_text(axial_preload, solution)}"
+        scene.label((tip, mm[bearing_bore] / 2 + 16 * px), words, "start", "force")
+    scene.scale_bar(_round_length(0.12 * wide), "bottom left")
+
+
+def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
+    play = float(end_play.shown(solution[end_play]))
+    edge, wide, bore = _collar_edge(mm, middle), _collar(mm, flat), mm[bearing_bore] / 2
+    low = -0.72 * mm[bearing_outside_diameter]
+    if play <= 0:
+        scene.label((edge + 8 * scene.px, low), "no end play: the spring keeps the bearing seated", "start")
+        return
+    times = next((m for m in _MAGNIFIED if m * play <= _ROOM_FOR_PLAY * scene.window[2]), 1)
+    moved = edge + times * play
+    for side in (1, -1):
+        before = moved - _COLLAR * mm[bearing_outside_diameter]
+        scene.path([(moved, side * bore), (moved, side * wide), (before, side * wide)], "ghost")
+    words = f"end play {_text(end_play, solution)}" + (f", drawn {times} times larger" if times > 1 else "")
+    scene.dimension((edge, -wide), (moved, -wide), words, offset=low + wide, text_at="q")
+
+
+def _round_length(rough: float) -> float:
+    power = 10.0 ** math.floor(math.log10(rough))
+    return max(m * power for m in (1, 2, 5) if m * power <= rough)
+
+
+def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the elastic shift in um of the bearing of a solved head under other axial loads in N."""
+    if _is_thrust_ball(solution):
+        values = {q.key: solution[q] for q in thrust_ball_relation.inputs} | {running_bearing_load.key: loads}
+        return np.asarray(thrust_ball_shift.shown(thrust_ball_relation.si(**values)))
+    distance, free = solution[groove_distance], solution[free_contact_angle]
+    ball, modulus = solution[ball_diameter], solution[groove_contact_modulus]
+    angle, _ = loaded_contact(loads, solution[ball_count], ball, modulus, distance, free)
+    return np.asarray(deep_groove_shift.shown(distance * np.sin(angle - free) / np.cos(angle)))
+
+
+def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest: float) -> LivePlot:
+    """Draw how far the screw moves in two heads while the thrust goes from a pull to ``highest`` N.
+
+    Zero is the bearing seated without load. Below zero thrust the screw crosses its play, unless a spring holds it.
+    """
+    thrust = np.linspace(-0.25 * highest, highest, 501)
+    curves, words = {}, []
+    for name, (label, solution) in (("first", first), ("second", second)):
+        load = thrust + solution[axial_preload]
+        play = 1e3 * float(unseated_play.shown(solution[unseated_play]))
+        back = shift_at(solution, -load) if not _is_thrust_ball(solution) else np.zeros_like(load)
+        way = np.where(load >= 0, shift_at(solution, np.abs(load)), -play - back)
+        curves[name] = (thrust, way)
+        words.append(f"{label}: {way[-1]:.0f} um at {highest:.0f} N, play of {play:.0f} um")
+    low, high = (f(*(f(way) for _, way in curves.values())) for f in (min, max))
+    figure, (axes,) = graph(height=360)
+    room = 0.08 * (high - low)
+    frame(
+        axes, x="thrust on the screw (N)", y="way of the screw (µm)", xlim=(thrust[0], thrust[-1]),
+        ylim=(low - room, high + room),
+    )  # fmt: skip
+    plot = LivePlot(figure, alt="Way of the screw over its thrust. " + "; ".join(words) + ".")
+    plot.curve(axes, "first", "main", label=first[0])
+    plot.curve(axes, "second", "second", label=second[0])
+    plot.legend(axes, "lower right")
+    plot.update(curves=curves)
+    return plot
+
+
+PICTURES = (
+    Picture(
+        "The bearing on its plate",
+        needs=(*_SIZES, axial_preload, axial_share, running_thrust, design_thrust, end_play, static_safety),
+        draw=draw_bearing,
+    ),
+)

@@ -1,0 +1,86 @@
+"""Graphs of conveying: grip and efficiency over the friction of the wall."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from augerbook.chapters import whole_head
+from augerbook.chapters.conveying import (
+    conveying_efficiency,
+    efficiency_carried,
+    efficiency_lining,
+    grip_exponent,
+    needed_exponent,
+    ring_exponent,
+)
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.head.tube import friction_barrel
+
+_FROM, _TO = 0.05, 0.9
+_DRAWN = (
+    grip_exponent, ring_exponent, needed_exponent, efficiency_carried, efficiency_lining, conveying_efficiency,
+)  # fmt: skip
+
+
+def along_friction(solution: Solution, friction: np.ndarray) -> dict[Quantity, np.ndarray]:
+    """Return what is drawn (SI) for an array of frictions of the wall, all else as in ``solution``."""
+    found = whole_head().around(solution, _DRAWN, [friction_barrel])(friction)
+    return dict(zip(_DRAWN, found, strict=True))
+
+
+class GripGraphs:
+    """The largest exponent and the efficiency over the friction of the wall, drawn once and moved by each solution."""
+
+    def __init__(self, solution: Solution) -> None:
+        figure, (grip, moved) = graph(columns=2, height=340)
+        frame(grip, x="friction on the wall (1)", y="exponent (1/mm)", xlim=(0, _TO), ylim=(-0.2, 1.6),
+              title="What the plug can press")  # fmt: skip
+        frame(moved, x="friction on the wall (1)", y="conveying efficiency (1)", xlim=(0, _TO), ylim=(-0.02, 1.2),
+              title="How far it moves in a turn")  # fmt: skip
+        plot = LivePlot(figure, alt="Largest exponent and conveying efficiency over the friction of the wall.")
+        plot.curve(grip, "largest", "main", label="largest exponent")
+        plot.curve(grip, "ring", "third", label="ring comes along below")
+        plot.curve(grip, "needed", "limit", label="needed")
+        plot.marker(grip, "grip_here", "here")
+        plot.legend(grip, "upper left")
+        plot.curve(moved, "carried", "third", label="ring comes along")
+        plot.curve(moved, "lining", "second", label="ring stays behind")
+        plot.curve(moved, "state", "main", label="the state that holds")
+        plot.marker(moved, "moved_here", "here")
+        plot.legend(moved, "upper left")
+        self._plot = plot
+        self(solution)
+
+    def __call__(self, solution: Solution) -> LivePlot:
+        """Move the curves to a solution."""
+        friction = np.linspace(_FROM, _TO, 171)
+        known = along_friction(solution, friction)
+
+        def line(quantity: Quantity) -> tuple[np.ndarray, np.ndarray]:
+            return friction, quantity.shown(known[quantity])
+
+        here = solution[friction_barrel]
+        self._plot.update(
+            curves={
+                "largest": line(grip_exponent),
+                "ring": line(ring_exponent),
+                "needed": line(needed_exponent),
+                "carried": line(efficiency_carried),
+                "lining": line(efficiency_lining),
+                "state": line(conveying_efficiency),
+            },
+            markers={
+                "grip_here": (here, float(grip_exponent.shown(solution[grip_exponent]))),
+                "moved_here": (here, solution[conveying_efficiency]),
+            },
+            alt=(
+                f"Left: the largest exponent over the friction of the wall; at {here:.2g} it is "
+                f"{grip_exponent.text(solution[grip_exponent])}, {needed_exponent.text(solution[needed_exponent])} are "
+                f"needed, and up to {ring_exponent.text(solution[ring_exponent])} the ring comes along. Right: the "
+                f"conveying efficiency, here {conveying_efficiency.text(solution[conveying_efficiency])}; it is zero "
+                f"where the plug slips."
+            ),
+        )
+        return self._plot

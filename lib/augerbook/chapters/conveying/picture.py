@@ -1,0 +1,197 @@
+"""The plug in its tube with what slides on what, and the torques and forces on a slice of it, to scale."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from augerbook.chapters.conveying import (
+    angle_carried,
+    angle_lining,
+    back_drag,
+    conveying_efficiency,
+    grip_exponent,
+    grip_reserve,
+    needed_exponent,
+    ring_exponent,
+    solid_per_turn,
+    tip_friction,
+    turning_drag,
+)
+from augerbook.chapters.screw import root_width
+from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.thrust import raise_arm
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.head.feedstock import radial_stress_ratio
+from augerbook.head.screw import core_diameter, crest_width, major_diameter, pitch
+from augerbook.head.tube import bore_diameter, friction_barrel
+
+_WIDTH, _HEIGHT = 800.0, 430.0
+#: Room for the longest arrow, and where the words beside the arrows begin.
+_LONGEST, _TAIL, _WORDS = 140.0, 644.0, 404.0
+_LEFT, _RIGHT, _AXIS = 30.0, 372.0, 226.0
+#: A slice of one millimetre under one megapascal: forces in newtons, torques in newton millimetres.
+_SLICE, _PRESSURE = 1e-3, 1e6
+_REMAINDER = ("left to press with", "lacking")
+
+
+@dataclass(frozen=True)
+class PlugState:
+    """Which of the three states holds, and the forces (N) and torques (N mm) on a slice of 1 mm at 1 MPa."""
+
+    slips: bool
+    carried: bool
+    wall_torque: float
+    screw_torque: float
+    flank_torque: float
+    flank_push: float
+    screw_drag: float
+    wall_drag: float
+
+    @property
+    def rise(self) -> float:
+        """What is left to press with, in newtons."""
+        return self.flank_push - self.screw_drag - self.wall_drag
+
+    @property
+    def words(self) -> str:
+        """The state in words."""
+        if self.slips:
+            return "it slips: the plug turns with the screw"
+        return "the ring in the gap comes along" if self.carried else "the ring in the gap stays behind as a lining"
+
+
+def plug_state(solution: Solution) -> PlugState:
+    """Work out the state of the plug and the balance of a slice."""
+    needed = solution[needed_exponent]
+    slips, carried = needed >= solution[grip_exponent], needed <= solution[ring_exponent]
+    radius = solution[bore_diameter if carried else major_diameter] / 2
+    friction = solution[friction_barrel if carried else tip_friction]
+    angle = 0.0 if slips else solution[angle_carried if carried else angle_lining]
+    unit = solution[radial_stress_ratio] * _PRESSURE * _SLICE
+    wall = unit * friction * 2 * math.pi * radius
+    hold, turning = wall * radius * math.cos(angle), unit * solution[turning_drag]
+    return PlugState(
+        slips,
+        carried,
+        1000 * hold,
+        1000 * turning,
+        1000 * (hold - turning),
+        (hold - turning) / solution[raise_arm],
+        unit * solution[back_drag],
+        wall * math.sin(angle),
+    )
+
+
+def _text(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity])
+
+
+def draw_slice(solution: Solution) -> Scene:
+    """Draw the axial section with the surface that slides, and the balance of a slice as arrows."""
+    state = plug_state(solution)
+    scene = Scene(
+        width=_WIDTH,
+        height=_HEIGHT,
+        title="The plug: what slides, and what a slice of it feels",
+        alt=(
+            f"Axial section to scale of screw, plug and tube: {state.words}. Beside it arrows of proportional length "
+            f"for a slice of 1 mm at 1 MPa. Round the axis: the wall holds {state.wall_torque:.3g} N mm, friction of "
+            f"the screw turns with {state.screw_torque:.3g} N mm, the flank's push with {state.flank_torque:.3g} N mm. "
+            f"Along the axis: the flank pushes {state.flank_push:.3g} N, the screw's friction holds back "
+            f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N; {state.rise:.3g} N are left. "
+            f"Grip reserve {_text(grip_reserve, solution)}, {_text(solid_per_turn, solution)} of plastic each turn."
+        ),
+    )
+    _section(scene, solution, state)
+    _balance(scene, state)
+    return scene
+
+
+def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
+    keys = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
+    mm = {q: float(q.shown(solution[q])) for q in keys}
+    scale = 176.0 / mm[bore_diameter]
+    bore, tip, core = (mm[q] * scale / 2 for q in (bore_diameter, major_diameter, core_diameter))
+    step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
+    for y in (_AXIS + bore, _AXIS - bore - 18):
+        scene.rectangle((_LEFT, y), _RIGHT - _LEFT, 18, "wall")
+    scene.rectangle((_LEFT, _AXIS - bore), _RIGHT - _LEFT, 2 * bore, "plastic" if state.carried else "grain")
+    scene.rectangle((_LEFT, _AXIS - tip), _RIGHT - _LEFT, 2 * tip, "plastic")
+    profile = (core, tip, step, crest, root, _LEFT, _RIGHT)
+    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
+    shift = np.array([0.0, _AXIS])
+    scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
+    slides = bore if state.carried else tip
+    for y in (_AXIS + slides, _AXIS - slides):
+        scene.line((_LEFT, y), (_RIGHT, y), "heavy")
+    scene.line((_LEFT, _AXIS), (_RIGHT, _AXIS), "centre")
+    middle = (_LEFT + _RIGHT) / 2
+    scene.label((_LEFT, _HEIGHT - 24), "To scale; nozzle to the right", anchor="start", style="strong")
+    scene.leader((middle + 84, _AXIS + slides), (middle + 60, _AXIS + bore + 46), "slides here (heavy line)")
+    scene.label((_LEFT, _AXIS - bore - 42), state.words[0].upper() + state.words[1:], anchor="start", style="strong")
+    values = (
+        f"grip reserve {_text(grip_reserve, solution)}; efficiency {_text(conveying_efficiency, solution)};\n"
+        f"solid plastic {_text(solid_per_turn, solution)} each turn"
+    )
+    scene.label((_LEFT, _AXIS - bore - 76), values, anchor="start")
+
+
+def _balance(scene: Scene, state: PlugState) -> None:
+    scene.label((_WORDS, _HEIGHT - 24), "A slice of 1 mm at 1 MPa, to scale", anchor="start", style="strong")
+    scene.label((_WORDS, 366), "round the axis, against and with the screw", anchor="start", style="note")
+    turning = (
+        ("wall holds", -state.wall_torque),
+        ("screw's friction turns", state.screw_torque),
+        ("flank's push turns" if state.flank_torque >= 0 else "flank holds", state.flank_torque),
+    )
+    _chain(scene, 334.0, turning, "N·mm")
+    scene.label((_WORDS, 216), "along the axis, towards the nozzle and back", anchor="start", style="note")
+    along = (
+        ("flank pushes" if state.flank_push >= 0 else "flank pulls back", state.flank_push),
+        ("screw's friction holds", -state.screw_drag),
+        ("wall's friction holds" if state.carried else "lining's friction holds", -state.wall_drag),
+        (_REMAINDER[0 if state.rise >= 0 else 1], -state.rise),
+    )
+    _chain(scene, 184.0, along, "N")
+
+
+def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit: str) -> None:
+    """Draw arrows, each beginning where the last one ends; together they come back to where they began."""
+    ends = np.concatenate([[0.0], np.cumsum([value for _, value in parts])])
+    lowest, span = float(ends.min()), max(float(ends.max() - ends.min()), 1e-12)
+    places = _TAIL + (ends - lowest) / span * _LONGEST
+    for row, (words, value) in enumerate(parts):
+        y = top - 34 * row
+        start, end = float(places[row]), float(places[row + 1])
+        if abs(end - start) > 1.0:
+            scene.arrow((start, y), (end, y), "flow" if words in _REMAINDER else "force")
+        scene.label((_WORDS, y), f"{words}: {abs(value):.3g} {unit}", anchor="start")
+        if row + 1 < len(parts):
+            scene.line((end, y), (end, y - 34), "thin")
+
+
+PICTURES = (
+    Picture(
+        "The plug and a slice of it",
+        needs=(
+            bore_diameter,
+            major_diameter,
+            core_diameter,
+            pitch,
+            crest_width,
+            root_width,
+            grip_reserve,
+            solid_per_turn,
+            conveying_efficiency,
+            angle_carried,
+            angle_lining,
+        ),
+        draw=draw_slice,
+    ),
+)

@@ -1,0 +1,248 @@
+"""Grains: how large they are, which of them pass between screw and wall, and which the flights catch.
+
+A grain counts as a ball as wide as the finest mesh it passes. A size that passes is the diameter of a circle in the
+axial plane that touches the wall and clears the core and the flights beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from sympy import Min, Piecewise, Rational, cos, sin
+
+from augerbook.chapters.grains.sizes import LognormalSizes, Sizes, fit_lognormal, fit_rosin_rammler, sieved_sizes
+from augerbook.chapters.screw import core_gap, room_leaning, tip_gap
+from augerbook.core.quantity import Choice, Quantity, Series
+from augerbook.core.relation import Model
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+from augerbook.head.feedstock import ESTIMATED, ground_median, ground_spread, sieve_mesh, sieve_table, sizes_from
+from augerbook.head.screw import crest_width, flank_half_angle, pitch
+
+SUBJECT = Subject(
+    "grains",
+    number=2,
+    title="Grains and gaps",
+    question="Which grains pass between screw and wall, and which does the screw catch?",
+)
+_HERE = Source("derived here")
+_DEFINITION = Source("definition")
+
+
+coarsest_mesh = SUBJECT.result("coarsest_mesh", "m_1", "mm", "mesh that all of the sieve table's sample has passed")
+grain_median = SUBJECT.result("grain_median", "x_50", "mm", "size that half of the mass stays below")
+grain_spread = SUBJECT.result(
+    "grain_spread", "s_x", "1", "spread of the sizes: half the logarithm of the ratio of x_84 to x_16"
+)
+grain_number_median = SUBJECT.result("grain_number_median", "x_50_n", "mm", "size that half of the grains stay below")
+largest_grain = SUBJECT.result("largest_grain", "x_99", "mm", "size that 99 % of the mass stays below")
+grain_sauter = SUBJECT.result(
+    "grain_sauter", "x_32", "mm", "Sauter mean: size of equal balls with as much surface in the same volume"
+)
+grain_volume_ratio = SUBJECT.result(
+    "grain_volume_ratio", "v_g", "mm**3", "mean volume of a grain by mass, E v^2 / E v over all grains"
+)
+lognormal_median = SUBJECT.result("lognormal_median", "x_0_fit", "mm", "median of the fitted lognormal law")
+lognormal_spread = SUBJECT.result("lognormal_spread", "sigma_fit", "1", "spread of the fitted lognormal law")
+lognormal_misfit = SUBJECT.result(
+    "lognormal_misfit", "e_ln", "percent", "largest difference of the shares below a mesh, table and lognormal law"
+)
+rosin_rammler_size = SUBJECT.result(
+    "rosin_rammler_size", "x_RR", "mm", "size of the fitted law of Rosin and Rammler, 63.2 % below it"
+)
+rosin_rammler_exponent = SUBJECT.result(
+    "rosin_rammler_exponent", "n_RR", "1", "exponent of the fitted law of Rosin and Rammler"
+)
+rosin_rammler_misfit = SUBJECT.result(
+    "rosin_rammler_misfit", "e_RR", "percent", "largest difference of the shares below a mesh, table and this law"
+)
+
+half_opening = SUBJECT.result("half_opening", "w", "mm", "half of the clear width between two crests")
+tip_gap_open = SUBJECT.result("tip_gap_open", "s_lean", "mm", "gap over the tip on the open side, screw leaning")
+flight_circle_centred = SUBJECT.result(
+    "flight_circle_centred", "x_fl", "mm", "largest circle between two flights under the wall, core left out"
+)
+flight_circle_leaning = SUBJECT.result(
+    "flight_circle_leaning", "x_fl_lean", "mm", "the same on the open side of a leaning screw"
+)
+largest_passing_centred = SUBJECT.result(
+    "largest_passing_centred", "x_pass", "mm", "largest grain that passes a centred screw"
+)
+largest_passing_leaning = SUBJECT.result(
+    "largest_passing_leaning", "x_lean", "mm", "largest grain that passes on the open side of a leaning screw"
+)
+passing_over_mesh = SUBJECT.result(
+    "passing_over_mesh", "x_m", "1", "largest grain that passes, screw leaning, over the sieve mesh"
+)
+caught_share = SUBJECT.result(
+    "caught_share", "X_tip", "percent", "share of the mass in grains larger than the gap over the tip"
+)
+share_over_core_gap = SUBJECT.result(
+    "share_over_core_gap", "X_core", "percent", "share of the mass in grains larger than the gap over the core"
+)
+share_over_centred = SUBJECT.result(
+    "share_over_centred", "X_pass", "percent", "share of the mass too large to pass a centred screw"
+)
+share_over_leaning = SUBJECT.result(
+    "share_over_leaning", "X_lean", "percent", "share of the mass too large to pass even a leaning screw"
+)
+
+_BALLS = "a grain is a ball as wide as the mesh it passes"
+_CUT = "the sieve lets through all that is smaller than its mesh and nothing else"
+_CENTRED = "the screw is centred in the bore"
+_LEANING = "the screw lies against the wall over its whole length"
+_AXIAL = (
+    "the circle lies in the axial plane: a ball in the helical channel is smaller, but by less than the cosine of the "
+    "helix angle takes away"
+)
+
+SUBJECT.relation(
+    "half_opening", half_opening, (pitch - crest_width) / 2, "Half the width between two crests", source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "tip_gap_open", tip_gap_open, 2 * tip_gap, "The gap over the tip when the screw leans on the far wall",
+    source=_HERE, assumptions=(_LEANING,),
+)  # fmt: skip
+
+
+def _flight_circle(gap: Quantity) -> Piecewise:
+    """Circle under the wall that touches both flanks, or both crests where the gap over them is wide."""
+    on_flanks = 2 * (half_opening * cos(flank_half_angle) + gap * sin(flank_half_angle)) / (1 + sin(flank_half_angle))
+    on_crests = (half_opening**2 + gap**2) / gap
+    touches_below_the_crests = gap * (1 - sin(flank_half_angle)) <= half_opening * cos(flank_half_angle)
+    return Piecewise((on_flanks, touches_below_the_crests), (on_crests, True))
+
+
+SUBJECT.relation(
+    "flight_circle_centred", flight_circle_centred, _flight_circle(tip_gap),
+    "The circle between two flights, screw centred", source=_HERE, assumptions=(_CENTRED, _AXIAL),
+)  # fmt: skip
+SUBJECT.relation(
+    "flight_circle_leaning", flight_circle_leaning, _flight_circle(tip_gap_open),
+    "The circle between two flights, screw leaning", source=_HERE, assumptions=(_LEANING, _AXIAL),
+)  # fmt: skip
+SUBJECT.relation(
+    "largest_passing_centred", largest_passing_centred, Min(core_gap, flight_circle_centred),
+    "Core or flights, whichever is tighter", source=_HERE, assumptions=(_CENTRED, _AXIAL, _BALLS),
+)  # fmt: skip
+SUBJECT.relation(
+    "largest_passing_leaning", largest_passing_leaning, Min(room_leaning, flight_circle_leaning),
+    "Core or flights on the open side, whichever is tighter", source=_HERE, assumptions=(_LEANING, _AXIAL, _BALLS),
+)  # fmt: skip
+SUBJECT.relation(
+    "passing_over_mesh", passing_over_mesh, largest_passing_leaning / sieve_mesh,
+    "Room for a grain as large as the mesh", source=_DEFINITION,
+)  # fmt: skip
+
+SUBJECT.model(
+    "coarsest_mesh", (sieve_table,), (coarsest_mesh,), lambda columns: columns[0][0],
+    "The first row of the sieve table", source=_DEFINITION,
+    valid=((
+        sieve_mesh <= coarsest_mesh,
+        "the sieve is coarser than the coarsest mesh of the sieve table, which knows nothing of the grains in between: "
+        "weigh a sample that has passed this sieve",
+    ),),
+)  # fmt: skip
+
+_EVEN_FIT = Rational(5, 100)
+_FIT_RANGE = "the table does not follow this law within 5 % (two batches mixed, or few sieves?): use the table itself"
+SUBJECT.model(
+    "lognormal_fit", (sieve_table,), (lognormal_median, lognormal_spread, lognormal_misfit), fit_lognormal,
+    "A lognormal law fitted to the sieve table", source=_HERE, assumptions=(_CUT,),
+    valid=((lognormal_misfit <= _EVEN_FIT, f"lognormal law: {_FIT_RANGE}"),),
+)  # fmt: skip
+SUBJECT.model(
+    "rosin_rammler_fit", (sieve_table,), (rosin_rammler_size, rosin_rammler_exponent, rosin_rammler_misfit),
+    fit_rosin_rammler, "Rosin and Rammler's law fitted to the sieve table", source=Source("rosin_rammler"),
+    assumptions=(_CUT,), valid=((rosin_rammler_misfit <= _EVEN_FIT, f"law of Rosin and Rammler: {_FIT_RANGE}"),),
+)  # fmt: skip
+
+
+class SizeModel(Model):
+    """A model of the sizes, which a build gives as a sieve table or as median and spread: `sizes_from` says which."""
+
+    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity | Series, ...]:
+        """Return the sizes as the build gives them, the mesh, and what else the model compares them with."""
+        left_out = {sieve_table} if choices.get(sizes_from) == ESTIMATED else {ground_median, ground_spread}
+        return tuple(item for item in self.inputs if item not in left_out)
+
+    def array(self, *values: Any) -> tuple[Any, ...]:
+        """Compute the output from the sizes, the mesh and what else the model compares them with."""
+        sizes: Sizes
+        if isinstance(values[0], tuple):
+            columns, cut, *others = values
+            sizes = sieved_sizes(columns, cut)
+        else:
+            median, spread, cut, *others = values
+            sizes = LognormalSizes(median, spread, cut)
+        return (self.function(sizes, *others)[()],)
+
+
+def _of_sizes(
+    short_id: str,
+    output: Quantity,
+    function: Callable[..., NDArray[np.float64]],
+    meaning: str,
+    others: Sequence[Quantity] = (),
+    assumptions: tuple[str, ...] = (),
+    source: Source = _DEFINITION,
+) -> None:
+    inputs: tuple[Quantity | Series, ...] = (sieve_table, ground_median, ground_spread, sieve_mesh, *others)
+    node_id, assumed = f"{SUBJECT.name}.{short_id}", (_CUT, *assumptions)
+    SUBJECT.nodes.append(SizeModel(node_id, inputs, (output,), function, meaning, source=source, assumptions=assumed))
+
+
+def _share_above(sizes: Sizes, gap: ArrayLike) -> NDArray[np.float64]:
+    return np.asarray(1 - sizes.share_below(gap))
+
+
+_of_sizes("median", grain_median, lambda sizes: sizes.size_at(0.5), "The median by mass")
+_of_sizes(
+    "spread", grain_spread,
+    # The shares below one standard deviation under and over the mean of a bell curve.
+    lambda sizes: np.asarray(np.log(sizes.size_at(0.8413447) / sizes.size_at(0.1586553)) / 2),
+    "The spread of the sizes; for a lognormal law without cut its sigma",
+)  # fmt: skip
+_of_sizes(
+    "number_median", grain_number_median, lambda sizes: sizes.size_at(0.5, -3), "The median by number", (), (_BALLS,)
+)
+_of_sizes("largest", largest_grain, lambda sizes: sizes.size_at(0.99), "The largest grain that turns up regularly")
+_of_sizes("sauter", grain_sauter, lambda sizes: 1 / sizes.mean_power(-1), "The Sauter mean", (), (_BALLS,))
+_of_sizes(
+    "volume_ratio", grain_volume_ratio, lambda sizes: np.pi / 6 * sizes.mean_power(3),
+    "The mean volume of a grain by mass", (), (_BALLS,),
+)  # fmt: skip
+_of_sizes("caught_share", caught_share, _share_above, "What the flights push", (tip_gap,), (_CENTRED, _BALLS))
+_of_sizes(
+    "over_core_gap", share_over_core_gap, _share_above, "What is larger than the nominal gap", (core_gap,), (_BALLS,)
+)
+_of_sizes(
+    "over_centred", share_over_centred, _share_above, "What would jam a centred screw",
+    (largest_passing_centred,), (_BALLS,),
+)  # fmt: skip
+_of_sizes(
+    "over_leaning", share_over_leaning, _share_above, "What jams a leaning screw too",
+    (largest_passing_leaning,), (_BALLS,),
+)  # fmt: skip
+
+SUBJECT.margin(
+    "passing_over_mesh",
+    passing_over_mesh,
+    good=1.05,
+    limit=1.0,
+    why="a grain as large as the mesh must pass core and flights on the open side of the screw, or it jams",
+    advice="sieve through a finer mesh, or take a screw with a thinner core or a larger pitch, or a wider bore",
+    source=Source("derived here", "geometry of the leaning screw"),
+)
+SUBJECT.margin(
+    "caught_share",
+    caught_share,
+    good=70,
+    limit=55,
+    why="only grains larger than the gap over the tip are pushed by the flights; the finer ones can slip back over it",
+    advice="take a narrower bore or a larger screw, or sieve out the fines",
+    source=Source("judgement"),
+)

@@ -1,0 +1,152 @@
+"""The sizes of the grains as graphs: the distribution with the gaps marked, and the laws fitted to a sieve table."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from augerbook.chapters.grains import (
+    grain_median,
+    largest_passing_leaning,
+    lognormal_median,
+    lognormal_misfit,
+    lognormal_spread,
+    rosin_rammler_exponent,
+    rosin_rammler_misfit,
+    rosin_rammler_size,
+)
+from augerbook.chapters.grains.sizes import LognormalSizes, SievedSizes, Sizes, rosin_rammler_below, sieved_sizes
+from augerbook.chapters.screw import core_gap, tip_gap
+from augerbook.core.network import Solution
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.head.feedstock import ground_median, ground_spread, sieve_mesh, sieve_table
+
+#: Shares that are shown as none and as all.
+NONE, ALL = 0.0005, 0.995
+
+
+def sizes_of(solution: Solution) -> Sizes:
+    """Return the sizes behind a solution: it holds no choices, but the median tells a table from a law."""
+    values = solution.values
+    found: list[Sizes] = []
+    if sieve_table in values:
+        found.append(sieved_sizes(values[sieve_table], values[sieve_mesh]))
+    if ground_median in values and ground_spread in values:
+        found.append(LognormalSizes(values[ground_median], values[ground_spread], values[sieve_mesh]))
+    return min(found, key=lambda sizes: abs(float(sizes.size_at(0.5)) - values[grain_median]))
+
+
+def percent(share: float) -> str:
+    """Return a share as words: whole per cent, below ten with one digit more."""
+    return "none" if share < NONE else f"{100 * share:.0f} %" if share >= 0.095 else f"{100 * share:.1f} %"
+
+
+_FROM, _TO = 0.05, 10.0
+_TICKS = (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10)
+_GRID = np.geomspace(_FROM, _TO, 301)
+#: Each gap: what it is, the quantity, the style of its line, and how high its words stand.
+_GAPS = (
+    ("tip", "gap over the tip", tip_gap, "second", 94.0),
+    ("core", "gap over the core", core_gap, "limit", 80.0),
+    ("leaning", "largest that passes, leaning", largest_passing_leaning, "third", 66.0),
+)
+
+
+@cache
+def _plot() -> LivePlot:
+    figure, (axes,) = graph(height=320)
+    frame(
+        axes, x="size of the grain (mm)", y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, 104), xscale="log",
+    )  # fmt: skip
+    axes.set_xticks(_TICKS, [f"{tick:g}" for tick in _TICKS])
+    axes.minorticks_off()
+    plot = LivePlot(figure, alt="shares of the grains below each size")
+    plot.band(axes, "over", "forbidden", label="too large to pass")
+    plot.curve(axes, "mass", "main", label="of the mass")
+    plot.curve(axes, "count", "fourth", label="of the number")
+    plot.marker(axes, "sieves", "measured", label="weighed on sieves, if it was")
+    for name, label, _, style, _ in _GAPS:
+        plot.curve(axes, name, style, label=label)
+        plot.text(axes, f"{name}_share", style="small", shift=(6.0, 0.0))
+    plot.legend(axes, "lower right")
+    return plot
+
+
+def draw_distribution(solution: Solution) -> LivePlot:
+    """Draw the shares by mass and by number below each size, with the gaps and what lies above them."""
+    plot, sizes = _plot(), sizes_of(solution)
+    grid = _GRID * 1e-3
+    by_mass = np.where(grid < solution[sieve_mesh], sizes.share_below(grid), 1.0)
+    by_number = np.where(grid < solution[sieve_mesh], sizes.share_below(grid, -3), 1.0)
+    table = solution.values.get(sieve_table)
+    sieves = (np.array([]), np.array([]))
+    if table is not None and isinstance(sizes, SievedSizes):
+        sieves = table[0][:-1] * 1e3, 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
+    gaps = {name: float(quantity.shown(solution[quantity])) for name, _, quantity, _, _ in _GAPS}
+    above = {name: 1 - float(sizes.share_below(gap * 1e-3)) for name, gap in gaps.items()}
+    plot.update(
+        curves={
+            "mass": (_GRID, 100 * by_mass),
+            "count": (_GRID, 100 * by_number),
+            **{name: (np.array([gap, gap]), np.array([0.0, 104.0])) for name, gap in gaps.items()},
+        },
+        bands={"over": (np.array([gaps["leaning"], _TO]), 0.0, 104.0)},
+        markers={"sieves": sieves},
+        texts={
+            f"{name}_share": (f"{percent(above[name])} above", gap, height)
+            for (name, _, _, _, height), gap in zip(_GAPS, gaps.values(), strict=True)
+        },
+        alt=_plot_alt(solution, gaps, above),
+    )
+    return plot
+
+
+def _plot_alt(solution: Solution, gaps: dict[str, float], above: dict[str, float]) -> str:
+    words = "; ".join(
+        f"{percent(above[name])} above the {label} of {gaps[name]:.3g} mm" for name, label, _, _, _ in _GAPS
+    )
+    median = float(grain_median.shown(solution[grain_median]))
+    return (
+        "Share of the grains below each size, by mass and by number. "
+        f"Half of the mass is below {median:.3g} mm; {words}."
+    )
+
+
+def draw_fits(solution: Solution) -> LivePlot:
+    """Draw a sieve table with the two laws fitted to it."""
+    mesh, share = solution.values[sieve_table]
+    passed, grid = mesh[0], np.geomspace(0.06 * mesh[0], mesh[0], 200)
+    figure, (axes,) = graph(height=260)
+    frame(
+        axes, x="size of the grain (mm)", y="share of the mass below it (%)", ylim=(0, 104), xscale="log",
+        xlim=(float(grid[0]) * 1e3, float(passed) * 1.1e3),
+    )  # fmt: skip
+    ticks = [tick for tick in _TICKS if grid[0] * 1e3 <= tick <= passed * 1.1e3]
+    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
+    axes.minorticks_off()
+    off = [float(q.shown(solution[q])) for q in (lognormal_misfit, rosin_rammler_misfit)]
+    plot = LivePlot(
+        figure,
+        alt=(
+            f"Shares of the mass below each mesh, weighed, with two fitted laws. The lognormal law is off by at most "
+            f"{off[0]:.1f} %, that of Rosin and Rammler by at most {off[1]:.1f} %."
+        ),
+    )
+    plot.curve(axes, "table", "faint", label="straight between the meshes")
+    plot.curve(axes, "lognormal", "second", label="lognormal")
+    plot.curve(axes, "rosin_rammler", "third", label="Rosin and Rammler")
+    plot.marker(axes, "sieves", "measured", label="weighed on sieves")
+    plot.legend(axes, "upper left")
+    laws = {
+        "table": SievedSizes(mesh, share).share_below(grid),
+        "lognormal": LognormalSizes(solution[lognormal_median], solution[lognormal_spread], passed).share_below(grid),
+        "rosin_rammler": rosin_rammler_below(
+            grid, solution[rosin_rammler_size], solution[rosin_rammler_exponent], passed
+        ),
+    }
+    plot.update(
+        curves={name: (grid * 1e3, 100 * below) for name, below in laws.items()},
+        markers={"sieves": (mesh[:-1] * 1e3, 100 * (1 - np.cumsum(share)[:-1] / share.sum()))},
+    )
+    return plot

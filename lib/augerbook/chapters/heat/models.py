@@ -1,0 +1,245 @@
+"""Temperatures of screw, plastic and tube along the head: three bodies side by side, solved with finite volumes.
+
+Along the tube each slice of screw, plastic and tube has one temperature. Heat goes along each of them, across from
+screw to plastic and from plastic to tube, and from the tube to the air. In the heated block the tube is as hot as the
+block. The balances of all slices (``grid.py``) bend where the plastic softens and conducts better, so they are
+solved by Newton's method: seven diagonals in each round, and what friction couples beyond them put in afterwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy.linalg.lapack import dgbsv
+
+from augerbook.chapters.heat.grid import BLOCK_SLICES, TUBE_SLICES, Array, Balances, Grid, Head
+
+#: The temperatures count as settled when a further round would move none by more than this (K).
+SETTLED = 1e-8
+#: From such a step on (K) the imbalance says nothing more about the next one.
+_NEAR = 1e-4
+#: How a state that cannot last is left: warmed by so much (K), and followed with steps of so many seconds (as 1/s).
+_NUDGE, _NUDGED_PACE = 2.0, 0.3
+_ROUNDS = 300
+#: The first rounds leave the plastic's conductivity as it is, which leads near the solution from any guess.
+_STRAIGHT = 1
+#: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
+#: after each round that makes it worse, longer by so much after each one that helps.
+_PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
+#: Builds solved at a time, so that the diagonals of a large sweep stay in the processor's cache.
+_AT_ONCE = 32
+
+
+class Temperatures(NamedTuple):
+    """Temperatures (K) of B builds in N slices, and where the heat goes (W).
+
+    Attributes:
+        place, width: middle and width of each slice from the throat, (B, N); the tube's slices come first.
+        screw, plastic, tube: (B, N).
+        from_block: what the heated block gives to tube and plastic, (B,).
+        to_air: what the tube gives to the air or the cooler, (B,).
+        to_bearing: what the screw conducts back to the bearing, (B,).
+        carried: what the plastic carries out at the tip less what came in at the throat, by flow and conduction, (B,).
+        residual: how far a further round would still move a temperature, (B,); infinite for a state that does not last.
+    """
+
+    place: Array
+    width: Array
+    screw: Array
+    plastic: Array
+    tube: Array
+    from_block: Array
+    to_air: Array
+    to_bearing: Array
+    carried: Array
+    residual: Array
+
+
+def _step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
+    """Return the step (B, N, 3) after which the balances would hold if they were straight (Newton's).
+
+    ``hold`` is put onto the diagonal: the larger, the shorter the step. The second result is the sign of the
+    determinant of the derivatives, (B,): negative where the state cannot last, see `temperatures`.
+    """
+    right = np.zeros((*now.given.shape, 2))
+    right[..., 0] = -now.given
+    right[:, :, 1, 1] = now.spread
+    diagonals = np.zeros((10, *now.given.shape))  # with room for what elimination fills in
+    diagonals[3:] = now.band
+    if hold is not None:
+        diagonals[6] += hold
+    # A slice of the next build never couples to the last of this one.
+    factors, swapped, found, _ = dgbsv(
+        3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True, overwrite_b=True
+    )
+    found, size = found.reshape(right.shape), len(right)
+    # The friction couples every slice with every other by a product, which the formula of Sherman and Morrison adds.
+    straight, turned = (now.drawn[:, :, None] * found[:, :, 1]).sum(axis=1).T
+    minuses = (factors[6] < 0) ^ (swapped != np.arange(swapped.size))
+    sign = np.where(np.count_nonzero(minuses.reshape(size, -1), axis=1) % 2, -1.0, 1.0) * np.sign(1.0 + turned)
+    return found[..., 0] - found[..., 1] * (straight / (1.0 + turned))[:, None, None], sign
+
+
+def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int = BLOCK_SLICES) -> Temperatures:
+    """Return the steady temperatures of one build or of several (1-D arrays of one length).
+
+    With much friction a state can be steady and yet not last: a little more that is soft draws more heat of friction,
+    which softens still more. Then one of the ways in which the temperatures can change grows by itself, and the
+    determinant of the balances' derivatives is negative. Such a state is left, on the side where more is soft.
+    """
+    grid = Grid(head, tube_slices, block_slices)
+    size = grid.shape[0]
+    at, residual, imbalance, pace = grid.guess(), np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
+    for number in range(_ROUNDS):
+        now = grid.balances(at, follow=number >= _STRAIGHT)
+        left = np.abs(now.given).sum(axis=(1, 2))
+        if number > _STRAIGHT:
+            # A soft front that jumps to and fro leaves more imbalance than before. Then let it creep, as if the bodies
+            # had to be warmed up in the time of a step, and faster again as long as that helps.
+            slower, faster = np.maximum(_SHORTER * pace, _PACE), np.where(pace < _PACE / 100, 0.0, pace / _LONGER)
+            pace = np.where(residual <= _NEAR, 0.0, np.where(left > imbalance, slower, faster))
+        imbalance = left
+        step, sign = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
+        # A build that has settled stays as it is, so that a build among many is the same as alone.
+        settled = residual <= SETTLED
+        step[settled] = 0.0
+        moved = np.abs(step).max(axis=(1, 2))  # of a step that was held back it says nothing
+        residual = np.where(settled, residual, np.where(pace > 0, np.maximum(moved, 2 * SETTLED), moved))
+        fleeting = (sign < 0) & (residual <= SETTLED)
+        residual[fleeting] = np.inf
+        if residual.max() <= SETTLED:
+            break
+        at = at + step
+        if fleeting.any():
+            at[fleeting, :, 1] += _NUDGE
+            imbalance[fleeting], pace[fleeting] = np.inf, _NUDGED_PACE
+    screw, plastic, tube = (at[:, :, body] for body in range(3))
+    return Temperatures(grid.place, grid.width, screw, plastic, tube, *grid.flows(at, now), residual)
+
+
+def soft_length(place: Array, temperature: Array, at_throat: Array, softening: Any, tube_length: Any) -> Array:
+    """Return the length of tube (B,) beyond the first place from the throat at which a temperature is reached.
+
+    Between slices the temperature is taken as a straight line. Nothing of the heated block counts.
+    """
+    z = np.concatenate([np.zeros((len(place), 1)), place], axis=1)
+    above = np.concatenate([at_throat[:, None], temperature], axis=1) - np.reshape(softening, (-1, 1))
+    soft = above >= 0
+    index = np.where(soft.any(axis=1), soft.argmax(axis=1), z.shape[1] - 1)
+    row, before = np.arange(len(z)), np.maximum(index - 1, 0)
+    rise = above[row, index] - above[row, before]
+    part = np.where(rise > 0, -above[row, before] / np.where(rise > 0, rise, 1.0), 1.0)
+    reached = z[row, before] + np.clip(part, 0.0, 1.0) * (z[row, index] - z[row, before])
+    first = np.where(index == 0, 0.0, np.where(soft.any(axis=1), reached, np.inf))
+    return np.clip(np.reshape(tube_length, -1) - first, 0.0, None)
+
+
+class Outcome(NamedTuple):
+    """What the chapter keeps of the temperatures, SI."""
+
+    softened_length: Any
+    screw_soft_length: Any
+    tip_temperature: Any
+    screw_at_throat: Any
+    block_heat: Any
+    residual: Any
+
+
+def throat_of_screw(head: Head, screw: Array, place: Array) -> Array:
+    """Return the screw's temperature at the throat (K) from that in its first slice, whose middle is at ``place``.
+
+    The shank carries heat to the bearing evenly, so that the temperature falls along a straight line.
+    """
+    room, shank = (np.asarray(v, dtype=np.float64).reshape(-1) for v in (head.room_temperature, head.shank_length))
+    return room + (screw - room) * shank / (shank + place)
+
+
+def outcome(head: Head, found: Temperatures) -> Outcome:
+    """Sum up temperatures; arrays (B,)."""
+    at_throat = throat_of_screw(head, found.screw[:, 0], found.place[:, 0])
+    enters = np.broadcast_to(np.asarray(head.throat_temperature, dtype=np.float64).reshape(-1), found.residual.shape)
+    soft, length = head.softening_temperature, head.tube_length
+    return Outcome(
+        soft_length(found.place, found.plastic, enters, soft, length),
+        soft_length(found.place, found.screw, at_throat, soft, length),
+        found.plastic[:, -1],
+        at_throat,
+        found.from_block,
+        found.residual,
+    )
+
+
+@lru_cache(maxsize=16)
+def temperatures_of_one(head: Head, cells: int = TUBE_SLICES) -> Temperatures:
+    """Return the temperatures of one build; numbers and picture of a build ask for the same ones."""
+    return temperatures(head, cells, block_slices(cells))
+
+
+def block_slices(cells: int) -> int:
+    """Return how many slices the heated block gets beside ``cells`` slices of the tube."""
+    return max(2, round(cells * BLOCK_SLICES / TUBE_SLICES))
+
+
+def _sound(values: Array) -> Any:
+    """Whether builds (one a column) are defined, with room for plastic between screw and wall."""
+    shells = [Head._fields.index(name) for name in ("plastic_section", "screw_shell", "wall_shell")]
+    return np.isfinite(values).all(axis=0) & (values[shells] > 0).all(axis=0)
+
+
+def _of_each(
+    take: Callable[[Head, Temperatures], Any], rows: tuple[int, ...], values: tuple[Any, ...], cells: int
+) -> Array:
+    """Return what ``take`` makes of the temperatures of builds, shaped ``rows`` and then as the SI values broadcast."""
+    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
+    table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
+    # In a study of many inputs most builds differ in nothing that matters here: each one is solved once.
+    different, copies = np.unique(table, axis=1, return_inverse=True)
+    sound = np.flatnonzero(_sound(different))
+    results = np.full((*rows, different.shape[1]), np.nan)
+    for start in range(0, len(sound), _AT_ONCE):
+        some = sound[start : start + _AT_ONCE]
+        head = Head(*different[:, some])
+        results[..., some] = take(head, temperatures(head, cells, block_slices(cells)))
+    return np.asarray(results[..., copies.ravel()].reshape(*rows, *shape))
+
+
+def _one(values: tuple[Any, ...]) -> Head | None:
+    """Return the head when the values are those of one, and sound."""
+    if any(np.ndim(v) for v in values):
+        return None
+    head = Head(*(float(v) for v in values))
+    return head if _sound(np.array(head)) else None
+
+
+def running(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
+    """Return the outcome for SI floats or arrays in the order of `Head`; not defined where an input is not.
+
+    ``cells`` is the number of slices of the tube. With half of the usual ones a sweep takes less than half of the time,
+    a single build nine tenths, and lengths stay within 1 % in builds like those shipped.
+    """
+    head = _one(values)
+    if head is not None:
+        return Outcome(*(x[0] for x in outcome(head, temperatures_of_one(head, cells))))
+    return Outcome(*_of_each(outcome, (len(Outcome._fields),), values, cells))
+
+
+def plastic_along(*values: Any, cells: int = TUBE_SLICES) -> tuple[Array, Array]:
+    """Return place (m, from the throat) and temperature (K) of the plastic in each slice, (N, ...) for inputs (...).
+
+    SI values in the order of `Head`; not defined where an input is not.
+    """
+    head = _one(values)
+    if head is not None:
+        at = temperatures_of_one(head, cells)
+        return at.place[0], at.plastic[0]
+    rows = (2, cells + block_slices(cells))
+    place, plastic = _of_each(lambda _, at: (at.place.T, at.plastic.T), rows, values, cells)
+    return place, plastic
+
+
+def pausing(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
+    """Return the outcome at a pause: nothing is fed and the screw stands. SI values as in `Head` less the last two."""
+    return running(*values, 0.0, 0.0, cells=cells)

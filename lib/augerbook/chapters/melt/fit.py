@@ -1,0 +1,166 @@
+"""Fits the flow law to a maker's own rheometer data: reads the text, tells its faults, and writes a build's lines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from augerbook.chapters.melt.models import viscosity
+from augerbook.core.quantity import Quantity
+from augerbook.core.units import number
+from augerbook.head.plastic import (
+    VISCOSITY_INPUTS,
+    activation_energy,
+    critical_stress,
+    power_index,
+    reference_temperature,
+    transition,
+    wlf_slope,
+    wlf_span,
+    zero_viscosity,
+)
+
+#: What stands above the columns, and what each number may be (the last is exclusive of nonsense, not of surprise).
+HEADER = ("rate [1/s]", "temperature [degC]", "viscosity [Pa*s]")
+_LIMITS = ((1e-6, 1e7), (-50.0, 450.0), (1e-3, 1e9))
+_FEWEST = 4
+#: Bounds of the fit in SI: logarithm of the viscosity at rest, of the critical stress, power index, activation energy.
+_LOW = (math.log(1.0), math.log(1e3), 0.05, 0.0)
+_HIGH = (math.log(1e5), math.log(1e6), 0.9, 250e3)
+
+
+class DataError(ValueError):
+    """Rheometer data that cannot be fitted; the message names each line and the reason."""
+
+
+class Row(NamedTuple):
+    """One measurement in SI: rate (1/s), temperature (K), viscosity (Pa s)."""
+
+    rate: float
+    temperature: float
+    viscosity: float
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What a fit has found.
+
+    Attributes:
+        values: the parameters of the flow law in SI, in the order of `melt.VISCOSITY_INPUTS`.
+        misfit: root mean square of the relative misfit.
+        worst: the largest relative misfit, and the number of its measurement (from 1).
+        notes: what the data could not tell, in sentences.
+    """
+
+    values: dict[Quantity, float]
+    misfit: float
+    worst: tuple[float, int]
+    notes: tuple[str, ...]
+
+    def viscosity(self, rate: float, temperature: float) -> float:
+        """Return the fitted viscosity (Pa s) at a rate (1/s) and a temperature (K)."""
+        return float(viscosity(rate, temperature, *(self.values[q] for q in VISCOSITY_INPUTS)))
+
+    def build_lines(self) -> str:
+        """Return the lines for the section ``[plastic]`` of a build; take out its ``melt_data``."""
+        lines = ["[plastic]"]
+        for quantity in VISCOSITY_INPUTS:
+            unit = "" if quantity.unit == "1" else f" {quantity.unit}"
+            lines.append(f'{quantity.key} = "{number(float(quantity.shown(self.values[quantity])), 4)}{unit}"')
+        return "\n".join(lines)
+
+
+def read_rheometer(text: str) -> list[Row]:
+    """Read lines of rate, temperature and viscosity, separated by commas, below the header of `HEADER`.
+
+    Empty lines and lines that begin with # are left out.
+
+    Raises:
+        DataError: all faults at once, one in a line.
+    """
+    rows: list[Row] = []
+    faults: list[str] = []
+    headed = False
+    for place, line in enumerate(text.splitlines(), 1):
+        cells = [cell.strip() for cell in line.split(",")]
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        if not headed:
+            headed = True
+            if tuple(cells) != HEADER:
+                faults.append(f"line {place}: found '{line.strip()}', expected the header '{', '.join(HEADER)}'")
+            continue
+        if len(cells) != len(HEADER):
+            faults.append(f"line {place}: found {len(cells)} values, expected {len(HEADER)} separated by commas")
+            continue
+        found = [_number(cell, place, name, limits, faults)
+                 for cell, name, limits in zip(cells, HEADER, _LIMITS, strict=True)]  # fmt: skip
+        if None not in found:
+            values = [value for value in found if value is not None]
+            rows.append(Row(values[0], reference_temperature.si(values[1]), values[2]))
+    if not headed:
+        faults.append(f"no data: expected the header '{', '.join(HEADER)}' and measurements below it")
+    if faults:
+        raise DataError("\n".join(faults))
+    return rows
+
+
+def _number(cell: str, place: int, name: str, limits: tuple[float, float], faults: list[str]) -> float | None:
+    low, high = limits
+    try:
+        value = float(cell)
+    except ValueError:
+        faults.append(f"line {place}, {name}: found '{cell}', expected a number with a decimal point")
+        return None
+    if not low <= value <= high:
+        faults.append(f"line {place}, {name}: found {cell}, expected a value between {low:g} and {high:g}")
+        return None
+    return value
+
+
+def fit_viscosity(rows: Sequence[Row]) -> Fit:
+    """Fit Cross's law, with Arrhenius for the temperature, to measurements by least squares of the logarithms.
+
+    The reference temperature is the middle one of those measured. With one temperature the activation energy stays 0,
+    and a note says so.
+
+    Raises:
+        DataError: there are too few measurements, or they lie at one rate only.
+    """
+    if len(rows) < _FEWEST:
+        raise DataError(f"{len(rows)} measurements: at least {_FEWEST} are needed for four parameters")
+    rate, at, measured = (np.array(column) for column in zip(*rows, strict=True))
+    if np.ptp(np.log(rate)) < math.log(3):
+        raise DataError("all measurements lie at nearly one rate: thinning shows only over rates that differ threefold")
+    different = np.unique(np.round(at, 2))
+    reference = float(different[len(different) // 2])
+    one_temperature = len(different) < 2
+
+    def values(p: np.ndarray) -> dict[Quantity, float]:
+        n = float(p[2])
+        return {
+            zero_viscosity: math.exp(p[0]), critical_stress: math.exp(p[1]), power_index: n,
+            transition: 1 - n, reference_temperature: reference, wlf_slope: 0.0, wlf_span: 100.0,
+            activation_energy: 0.0 if one_temperature else float(p[3]),
+        }  # fmt: skip
+
+    def misfit(p: np.ndarray) -> np.ndarray:
+        return np.log(viscosity(rate, at, *(values(p)[q] for q in VISCOSITY_INPUTS)) / measured)
+
+    start = (float(np.log(measured.max())), math.log(5e4), 0.4, 60e3)
+    found = least_squares(misfit, np.clip(start, _LOW, _HIGH), bounds=(_LOW, _HIGH), x_scale=(1, 1, 0.2, 3e4))
+    left = np.abs(np.expm1(found.fun))
+    notes = []
+    if one_temperature:
+        notes.append("one temperature only: the activation energy is left at 0, the fit holds at that temperature")
+    if rate.min() * values(found.x)[zero_viscosity] > values(found.x)[critical_stress]:
+        notes.append("all rates lie in the thinning part: the viscosity at rest is extrapolated")
+    if rate.max() * values(found.x)[zero_viscosity] < values(found.x)[critical_stress]:
+        notes.append("no rate lies well in the thinning part: critical stress and power index are extrapolated")
+    return Fit(values(found.x), float(np.sqrt(np.mean(left**2))), (float(left.max()), int(left.argmax()) + 1),
+               tuple(notes))  # fmt: skip

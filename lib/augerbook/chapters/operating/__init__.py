@@ -1,0 +1,331 @@
+"""The operating point: how fast the screw must turn for the wanted flow, what presses where, and what the torque does.
+
+Hard plug, softened plastic and melt stand in a row along the screw. Each has its chapter; here they are joined: one
+speed, one flow, and a pressure without steps from the throat to the nozzle.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from sympy import Piecewise, Rational, cos, log, pi, sin
+
+from augerbook.chapters import conveying
+from augerbook.chapters.conveying import (
+    angle_carried,
+    angle_lining,
+    carried_section,
+    cold_length,
+    grip_exponent,
+    inlet_pressure,
+    needed_exponent,
+    ring_exponent,
+    solid_per_turn,
+    tip_friction,
+)
+from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
+from augerbook.chapters.heat.models import plastic_along
+from augerbook.chapters.melt import hot_viscosity
+from augerbook.chapters.operating.models import BLOCK_SLICES, TUBE_SLICES, Plug, Soft, back_from_nozzle, speed_for
+from augerbook.chapters.pumping import back_conductance, drag_volume, mean_shear, wall_drag
+from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, wall_thrust
+from augerbook.core.quantity import Quantity
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+from augerbook.head.drive import running_torque, stall_torque
+from augerbook.head.feedstock import radial_stress_ratio
+from augerbook.head.heating import heated_length
+from augerbook.head.plastic import VISCOSITY_INPUTS, shear_limit
+from augerbook.head.printing import wanted_flow
+from augerbook.head.screw import major_diameter
+from augerbook.head.tube import bore_diameter, friction_barrel, tube_length
+
+SUBJECT = Subject(
+    "operating",
+    number=11,
+    title="The operating point",
+    question="How fast must the screw turn for the flow I want, what torque does it take, and where does it go?",
+)
+_HERE = Source("derived here")
+_DEFINITION = Source("definition")
+_JUDGED = Source("judgement")
+
+operating_speed = SUBJECT.result(
+    "operating_speed", "N_op", "1/min", "turning speed at which plug and melt together bring the wanted flow"
+)
+pump_alone_speed = SUBJECT.result(
+    "pump_alone_speed", "N_pump", "1/min", "least speed at which the melt in the block would press without any help"
+)
+plug_pressure = SUBJECT.result(
+    "plug_pressure", "P_plug", "MPa", "pressure where the plug of hard grains ends and soft plastic begins"
+)
+peak_pressure = SUBJECT.result("peak_pressure", "P_peak", "MPa", "largest pressure along the screw")
+soft_torque = SUBJECT.result("soft_torque", "M_soft", "N*m", "torque of the softened plastic in the tube")
+block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the melt in the heated block")
+plug_angle = SUBJECT.result(
+    "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
+)
+pressed_exponent = SUBJECT.result("pressed_exponent", "K_op", "1/mm", "exponent with which the plug presses at work")
+plug_hold = SUBJECT.result(
+    "plug_hold", "t_op", "mm**2", "torque with which the wall holds the plug, for each length and pressure on the walls"
+)
+plug_drag = SUBJECT.result(
+    "plug_drag",
+    "b_op",
+    "mm",
+    "force with which the wall holds the plug back, likewise",
+)
+plug_mean_pressure = SUBJECT.result(
+    "plug_mean_pressure", "P_mean", "MPa", "pressure along the plug, averaged over its length", nonnegative=True
+)
+hard_torque = SUBJECT.result("hard_torque", "M_hard", "N*m", "torque of the plug of hard grains")
+needed_torque = SUBJECT.result("needed_torque", "M_op", "N*m", "torque that the screw takes at the operating point")
+soft_share = SUBJECT.result("soft_share", "x_soft", "percent", "share of the torque that the softened plastic takes")
+torque_share = SUBJECT.result("torque_share", "x_M", "1", "torque at the operating point over the torque at stall")
+torque_found = SUBJECT.result(
+    "torque_found", "x_run", "1", "torque at the operating point over the running torque that heats the plastic"
+)
+push_reserve = SUBJECT.result(
+    "push_reserve", "R_op", "1", "largest exponent of the plug over the one with which it presses at work"
+)
+turn_at_work = SUBJECT.result("turn_at_work", "V_op", "mm**3", "solid plastic for each turn at the operating point")
+friction_power = SUBJECT.result("friction_power", "W_op", "W", "work that the screw does at the operating point")
+heater_at_work = SUBJECT.result(
+    "heater_at_work", "W_heat", "W", "power of the heater at the operating point, to first order"
+)
+operating_thrust = SUBJECT.result("operating_thrust", "F_op", "N", "thrust on the bearing at the operating point")
+
+_ROW = "hard plug, softened plastic and melt follow one another; what softens at the wall first is not told apart"
+_FULL = "the bore is full of soft plastic from the plug to the nozzle"
+_BULK = "the flow law counts at the mean temperature of a section and at the mean shear rate on the wall"
+_CARRIES = "softened plastic carries no more than its shear limit, and no more than friction at the pressure there"
+_ASSUMED = "the temperatures are those at the running torque and speed assumed for them"
+_HALF = "the wall takes half of what the pressure in the soft plastic changes by, the screw the other half"
+_FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
+
+#: The relations of the plug that follow from the pressure at its end.
+_PLUG = tuple(
+    node for node in conveying.SUBJECT.nodes
+    if node.id.removeprefix("conveying.") in {
+        "needed_exponent", "angle_carried", "angle_lining", "efficiency_carried", "efficiency_lining", "solid_carried",
+        "solid_lining", "solid_per_turn",
+    }
+)  # fmt: skip
+_MADE = {quantity for node in _PLUG for quantity in node.outputs}
+_PLUG_INPUTS: tuple[Quantity, ...] = tuple(
+    dict.fromkeys(
+        q for node in _PLUG for q in node.inputs
+        if isinstance(q, Quantity) and q not in _MADE and q is not nozzle_pressure
+    )
+)  # fmt: skip
+_SOFT_INPUTS = (
+    melt_flow, nozzle_pressure, drag_volume, back_conductance, mean_shear, wall_drag, shear_limit, friction_barrel,
+)  # fmt: skip
+#: What the operating point follows from, in the order in which the model takes it.
+INPUTS: tuple[Quantity, ...] = tuple(
+    dict.fromkeys(
+        (*HEAD_INPUTS, *_SOFT_INPUTS, *VISCOSITY_INPUTS, *_PLUG_INPUTS, wanted_flow, cold_length, inlet_pressure)
+    )
+)
+
+
+class Point(NamedTuple):
+    """What the model finds, SI."""
+
+    speed: Any
+    plug_pressure: Any
+    peak_pressure: Any
+    soft_torque: Any
+    block_torque: Any
+    plug_angle: Any
+
+
+class State(NamedTuple):
+    """The builds of one call, as arrays (B,), and their softened plastic and plug."""
+
+    values: dict[Quantity, Any]
+    soft: Soft
+    plug: Plug
+
+
+def state_of(*values: Any, finer: int = 1) -> State:
+    """Return softened plastic and plug for SI floats or arrays in the order of `INPUTS`.
+
+    ``finer`` is by how much the slices are finer than usual.
+    """
+    flat = (np.ravel(v) for v in np.broadcast_arrays(*(np.asarray(v, dtype=np.float64) for v in values)))
+    given = dict(zip(INPUTS, flat, strict=True))
+    place, warm = plastic_along(*(given[q] for q in HEAD_INPUTS))
+    in_tube, in_block = finer * TUBE_SLICES, finer * BLOCK_SLICES
+    soft_slice, block_slice = (given[tube_length] - given[cold_length]) / in_tube, given[heated_length] / in_block
+    lengths = np.stack([soft_slice] * in_tube + [block_slice] * in_block, axis=1)
+    middles = given[cold_length][:, None] + np.cumsum(lengths, axis=1) - lengths / 2
+    temperature = np.stack([np.interp(*row) for row in zip(middles, place.T, warm.T, strict=True)])
+    soft = Soft(
+        length=lengths,
+        temperature=temperature,
+        flow=given[melt_flow],
+        nozzle_pressure=given[nozzle_pressure],
+        drag_volume=given[drag_volume],
+        back_conductance=given[back_conductance],
+        mean_shear=given[mean_shear],
+        wall_drag=given[wall_drag],
+        shear_limit=given[shear_limit],
+        friction=given[friction_barrel],
+        viscosity_inputs=tuple(given[q] for q in VISCOSITY_INPUTS),
+    )
+    own = {q: given[q] for q in _PLUG_INPUTS}
+    return State(given, soft, Plug(_PLUG, nozzle_pressure, solid_per_turn, own, given[inlet_pressure]))
+
+
+def operating_point(*values: Any, finer: int = 1) -> Point:
+    """Return the operating point for SI floats or arrays in the order of `INPUTS`; not defined where there is none."""
+    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
+    state = state_of(*values, finer=finer)
+    with np.errstate(all="ignore"):
+        speed = speed_for(state.soft, state.plug, state.values[wanted_flow])
+        along = back_from_nozzle(state.soft, speed)
+        undefined = np.where(np.isfinite(speed), 0.0, np.nan)
+        pressed = np.maximum(along.pressure[:, 0], state.plug.least)
+        plug = state.plug.at(pressed)
+    comes_along = plug[needed_exponent] <= plug[ring_exponent]
+    torque, in_tube = along.torque, finer * TUBE_SLICES
+    found = Point(
+        speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
+        np.where(comes_along, plug[angle_carried], plug[angle_lining]),
+    )  # fmt: skip
+    return Point(*((part + undefined).reshape(shape)[()] for part in found))
+
+
+SUBJECT.relation(
+    "pump_alone_speed", pump_alone_speed,
+    (melt_flow + back_conductance * nozzle_pressure / (hot_viscosity * heated_length)) / drag_volume,
+    "What leaves and what flows back, over what a turn drags ahead",
+    source=Source("groover", "extruder characteristic and die characteristic"),
+    assumptions=("the melt does not thin: it would need to turn faster still", _FULL),
+)  # fmt: skip
+
+
+def _added_by_wall(at_work: ArrayLike, pressed: ArrayLike) -> NDArray[np.float64]:
+    """Return the difference of two thrusts in N, zero where there is none at work."""
+    return np.where(np.isfinite(at_work), np.subtract(at_work, pressed), 0.0)
+
+
+SUBJECT.model(
+    "point", INPUTS,
+    (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle), operating_point,
+    "One speed for plug, softened plastic and melt", source=_HERE,
+    assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED),
+    valid=((
+        operating_speed > 0,
+        "no reserve: at no speed does the plug press what nozzle and soft plastic ask for; it slips, and the screw "
+        "turns in it. Lengthen the cold part, roughen the bore, polish the screw, or print more slowly",
+    ),),
+)  # fmt: skip
+_RISE = log(plug_pressure / inlet_pressure)
+SUBJECT.relation(
+    "pressed_exponent", pressed_exponent, _RISE / cold_length, "Exponential rise over the cold length", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "push_reserve", push_reserve, grip_exponent / pressed_exponent, "Largest exponent over the one at work",
+    source=_DEFINITION,
+    valid=((
+        # A plug that slips has no exponent at work, and its message is the one above.
+        grip_exponent > Rational(11, 10) * pressed_exponent,
+        "no reserve: the plug presses within a tenth of what it can at all. Speed, torque and thrust found here change "
+        "without bounds with small changes of friction: do not trust their figures",
+    ),),
+)  # fmt: skip
+_CARRIED = pressed_exponent <= ring_exponent
+SUBJECT.relation(
+    "plug_hold", plug_hold,
+    Piecewise(
+        (pi * friction_barrel * bore_diameter**2 * cos(plug_angle) / 2, _CARRIED),
+        (pi * tip_friction * major_diameter**2 * cos(plug_angle) / 2, True),
+    ),
+    "The wall, or the lining, holds the plug from turning", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "plug_drag", plug_drag,
+    Piecewise(
+        (pi * friction_barrel * bore_diameter * sin(plug_angle), _CARRIED),
+        (pi * tip_friction * major_diameter * sin(plug_angle), True),
+    ),
+    "It also holds the plug back", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "plug_mean_pressure", plug_mean_pressure,
+    Piecewise(((plug_pressure - inlet_pressure) / _RISE, plug_pressure > inlet_pressure), (inlet_pressure, True)),
+    "The mean of an exponential", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "hard_torque", hard_torque, radial_stress_ratio * plug_mean_pressure * plug_hold * cold_length,
+    "The wall's hold along the plug", source=_HERE,
+)  # fmt: skip
+SUBJECT.relation(
+    "needed_torque", needed_torque, hard_torque + soft_torque + block_torque, "All zones", source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation("soft_share", soft_share, soft_torque / needed_torque, "Share of the torque", source=_DEFINITION)
+SUBJECT.relation(
+    "torque_share", torque_share, needed_torque / stall_torque, "Torque at work over torque at stall",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "torque_found", torque_found, needed_torque / running_torque, "Torque found over torque assumed",
+    source=_DEFINITION,
+    valid=(
+        (
+            needed_torque < 2 * running_torque,
+            "the screw takes more than twice the running torque that heats the plastic here: set the running torque to "
+            "the one at the operating point, or to what you measure, and look again",
+        ),
+        (
+            needed_torque > running_torque / 2,
+            "the screw takes less than half of the running torque that heats the plastic here: set the running torque "
+            "to the one at the operating point, or to what you measure, and look again",
+        ),
+    ),
+)  # fmt: skip
+SUBJECT.relation(
+    "turn_at_work", turn_at_work, wanted_flow / operating_speed, "Flow over speed", source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "friction_power", friction_power, 2 * pi * operating_speed * needed_torque, "Torque times angular speed",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "heater_at_work", heater_at_work, heater_power + friction_heat - friction_power,
+    "What friction gives the heater need not", source=_HERE, assumptions=(_FIRST_ORDER,),
+    hazards=((
+        friction_power < heater_power + friction_heat,
+        "the screw's work alone heats more than the head needs: print more slowly, or lower the friction. The heater "
+        "switches off and the temperature runs away from its set value",
+    ),),
+)  # fmt: skip
+SUBJECT.relation(
+    "operating_thrust", operating_thrust,
+    nozzle_pressure * bore_section - inlet_pressure * carried_section
+    + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length
+    - carried_section / 2 * (nozzle_pressure - plug_pressure),
+    "Pressure on the bore, and what the wall holds back", source=_HERE, assumptions=(_HALF,),
+)  # fmt: skip
+SUBJECT.model(
+    "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,
+    "What the wall adds to the pressure on the bore", source=_HERE,
+    assumptions=("where the plug cannot press, the pressure asked for counts alone",),
+)  # fmt: skip
+
+SUBJECT.margin(
+    "push_reserve", push_reserve, good=1.5, limit=1.1,
+    why="at the operating point the plug has little left: a smoother wall, a damp batch or a faster line and it slips",
+    advice="lengthen the cold part, roughen the bore, polish the screw, shorten the soft part, or print more slowly",
+    source=Source("derived here", "1 is the limit of the plug model; 1.1 and 1.5 are judgement"),
+)  # fmt: skip
+SUBJECT.margin(
+    "torque_share", torque_share, good=0.5, limit=0.8,
+    why="a motor that works near its stall torque loses steps as soon as a batch is a little stiffer",
+    advice="cool the tube so that less of the plastic is soft, gear the motor further down, or print more slowly",
+    source=Source("common practice", "half of the motor's torque is good, four fifths the limit"),
+)  # fmt: skip

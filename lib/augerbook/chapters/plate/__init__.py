@@ -1,0 +1,499 @@
+"""The plate behind the bearing: stiffness and stress of each kind, and what the head makes of the one that is built.
+
+Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for plates
+up to half as thick as their free width. The bearing's seat holds the plate flat: a guided inner edge. In the head the
+plate is one of several springs in series: deflection, the dip at a stop, the thickness that is enough, and mass.
+"""
+
+from __future__ import annotations
+
+from sympy import Expr, Max, Min, Piecewise, Rational, asinh, log, oo, pi, sinh, sqrt
+
+from augerbook.chapters.bearing import bearing_stiffness, end_play
+from augerbook.chapters.plate.models import OVERHANG, bolt_coefficients, navier, post_coefficients, strip_factors
+from augerbook.chapters.thrust import bore_section, design_thrust, running_thrust
+from augerbook.core.quantity import Quantity
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+from augerbook.head.drive import coupling_stiffness
+from augerbook.head.plate import (
+    CLAMPED,
+    FOUR_BOLTS,
+    FOUR_EDGES,
+    FOUR_POSTS,
+    SUPPORTED,
+    TWO_EDGES,
+    bolt_head_diameter,
+    frame_stiffness,
+    plate_density,
+    plate_poisson_ratio,
+    plate_span,
+    plate_support,
+    plate_thickness,
+    plate_width,
+    plate_yield_strength,
+    plate_youngs_modulus,
+    seat_diameter,
+)
+from augerbook.head.printing import retraction_volume
+from augerbook.head.screw import core_diameter, flighted_length, screw_youngs_modulus
+
+SUBJECT = Subject(
+    "plate",
+    number=14,
+    title="The plate behind the bearing",
+    question="How thick must the bearing plate be, and what does a soft one do to the print?",
+)
+_HERE = Source("derived here")
+_DEFINITION = Source("definition")
+_PLATES = "timoshenko_plates"
+
+
+def _pair(key: str, mark: str, words: str) -> tuple[Quantity, Quantity]:
+    """Declare stiffness and peak stress of one kind of plate."""
+    return (
+        SUBJECT.result(f"{key}_stiffness", f"k_{mark}", "N/um", f"bending stiffness of {words}"),
+        SUBJECT.result(f"{key}_stress", f"sigma_{mark}", "MPa", f"peak stress of {words} at design thrust"),
+    )
+
+
+flexural_rigidity = SUBJECT.result(
+    "flexural_rigidity", "D_p", "N*m", "bending stiffness of the plate per width", positive=True
+)
+round_clamped_stiffness, round_clamped_stress = _pair("round_clamped", "rc", "a round plate, rim clamped")
+round_supported_stiffness, round_supported_stress = _pair("round_supported", "rs", "a round plate, rim supported")
+loose_clamped_stiffness, loose_clamped_stress = _pair(
+    "loose_clamped", "lc", "a round plate, rim clamped, whose seat does not hold it flat"
+)
+loose_supported_stiffness, loose_supported_stress = _pair(
+    "loose_supported", "ls", "a round plate, rim supported, whose seat does not hold it flat"
+)
+loose_rim_stress = SUBJECT.result(
+    "loose_rim_stress", "sigma_lr", "MPa", "stress at the clamped rim of a round plate with a loose seat"
+)
+loose_hole_stress = SUBJECT.result(
+    "loose_hole_stress", "sigma_lh", "MPa", "stress round the hole of a round plate, rim clamped, seat loose"
+)
+short_side = SUBJECT.result("short_side", "s_p", "mm", "shorter side of a rectangular plate", positive=True)
+centre_coefficient = SUBJECT.result(
+    "centre_coefficient", "alpha_p", "1", "deflection of a rectangle under a point force, w D / (F s^2)", positive=True
+)
+equal_radius = SUBJECT.result(
+    "equal_radius", "R_eq", "mm", "radius of the round plate with the same moments round its middle", positive=True
+)
+lengthwise_share = SUBJECT.result(
+    "lengthwise_share", "q_p", "1", "unevenness of bending: 0 for a square, 1 for an endless strip"
+)
+four_edges_stiffness, four_edges_stress = _pair("four_edges", "4e", "a rectangle on four edges")
+strip_deflection_factor = SUBJECT.result(
+    "strip_deflection_factor", "f_w", "1", "deflection of the strip over that of a wide beam", positive=True
+)
+strip_stress_factor = SUBJECT.result(
+    "strip_stress_factor", "f_sigma", "1", "peak stress of the strip over that of a wide beam", positive=True
+)
+two_edges_stiffness, two_edges_stress = _pair("two_edges", "2e", "a strip on two edges")
+bolts_deflection_coefficient = SUBJECT.result(
+    "bolts_deflection_coefficient", "alpha_4b", "1", "deflection w D / (F l^2) of a plate on four bolts", positive=True
+)
+bolts_stress_coefficient = SUBJECT.result(
+    "bolts_stress_coefficient", "beta_4b", "1", "peak stress t^2 sigma / F of a plate on four bolts", positive=True
+)
+four_bolts_stiffness, four_bolts_stress = _pair("four_bolts", "4b", "a plate on four bolts")
+posts_deflection_coefficient = SUBJECT.result(
+    "posts_deflection_coefficient", "alpha_4p", "1", "deflection w D / (F l^2) of a plate on four posts", positive=True
+)
+posts_stress_coefficient = SUBJECT.result(
+    "posts_stress_coefficient", "beta_4p", "1", "peak stress t^2 sigma / F of a plate on four posts", positive=True
+)
+four_posts_stiffness, four_posts_stress = _pair("four_posts", "4p", "a plate on four posts")
+plate_bending_stiffness = SUBJECT.result(
+    "plate_bending_stiffness", "k_bend", "N/um", "bending stiffness of the plate as held", positive=True
+)
+plate_stress = SUBJECT.result("plate_stress", "sigma_p", "MPa", "peak stress of the plate at design thrust")
+plate_shear_stiffness = SUBJECT.result(
+    "plate_shear_stiffness", "k_shear", "N/um", "stiffness of the plate against shear", positive=True
+)
+plate_stiffness = SUBJECT.result(
+    "plate_stiffness", "k_p", "N/um", "stiffness of the plate at the bearing's seat", positive=True
+)
+
+_THIN = "the plate is thin: lines across it stay straight and square to its middle face; shear is added apart"
+_GUIDED = "the bearing's seat holds the plate flat up to the seat's diameter"
+_LOOSE = "the bearing presses on a ring and leaves the plate free to tilt there; the screw passes through the hole"
+_RIM = "the rim neither moves nor tilts"
+_REST = "the rim rests all round and may tilt"
+_ISOTROPIC = "the material is alike in all directions and springs back fully"
+_THICK = (
+    plate_thickness < (plate_span - seat_diameter) / 4,
+    "the plate is thicker than half its free width: it is a block, stiffer than this and no longer what gives",
+)
+_CORNER = (
+    seat_diameter < Rational(2, 5) * short_side,
+    "the seat takes up much of the rectangle: the peak stress is more than a tenth above the figure given here",
+)
+_OVERHANG = "the plate is square and reaches 0.15 spans beyond the bolts"
+_BEYOND = "the finite-element table ends here, so no figure is given: "
+_SEAT_RANGE = (
+    (seat_diameter >= plate_span / 10) & (seat_diameter <= plate_span / 2),
+    _BEYOND + "the seat must measure between a tenth and a half of the span",
+)
+_WIDTH_RANGE = (
+    (plate_width >= Rational(3, 5) * plate_span) & (plate_width <= Rational(3, 2) * plate_span),
+    _BEYOND + "the strip must be between 0.6 and 1.5 times as wide as its span",
+)
+_HEAD_RANGE = (
+    (bolt_head_diameter >= plate_span / 10) & (bolt_head_diameter <= plate_span / 5),
+    _BEYOND + "the heads must measure between a tenth and a fifth of the bolt spacing",
+)
+
+_l, _d, _nu = plate_span, seat_diameter, plate_poisson_ratio
+_ln = log(plate_span / seat_diameter)
+_ln_rectangle = log(2 * equal_radius / seat_diameter)
+_64pD = 64 * pi * flexural_rigidity
+_PEAK = 6 * design_thrust / plate_thickness**2
+
+SUBJECT.relation(
+    "flexural_rigidity", flexural_rigidity,
+    plate_youngs_modulus * plate_thickness**3 / (12 * (1 - plate_poisson_ratio**2)), "Bending of a strip held flat",
+    source=Source(_PLATES, "art. 1, cylindrical bending"), assumptions=(_THIN, _ISOTROPIC),
+)  # fmt: skip
+SUBJECT.relation(
+    "round_clamped", round_clamped_stiffness,
+    _64pD / (_l**2 - _d**2 - 4 * _l**2 * _d**2 * _ln**2 / (_l**2 - _d**2)),
+    "Annular plate, rim clamped, seat guided", source=_HERE, assumptions=(_THIN, _GUIDED, _RIM), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "round_clamped_stress", round_clamped_stress,
+    _PEAK * (2 * _l**2 * _ln / (_l**2 - _d**2) - 1) / (4 * pi), "Bending stress along the radius, at the seat",
+    source=_HERE, assumptions=(_THIN, _GUIDED, _RIM),
+)  # fmt: skip
+SUBJECT.relation(
+    "round_supported", round_supported_stiffness,
+    _64pD * ((1 + _nu) * _l**2 + (1 - _nu) * _d**2)
+    / (
+        (3 + _nu) * _l**4 - (1 - _nu) * _d**4 - 2 * (1 + _nu) * _l**2 * _d**2
+        - 8 * _l**2 * _d**2 * _ln - 4 * (1 + _nu) * _l**2 * _d**2 * _ln**2
+    ),
+    "Annular plate, rim supported, seat guided", source=_HERE, assumptions=(_THIN, _GUIDED, _REST), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "round_supported_stress", round_supported_stress,
+    _PEAK * (2 * (1 + _nu) * _l**2 * _ln + (1 - _nu) * (_l**2 - _d**2))
+    / (4 * pi * ((1 + _nu) * _l**2 + (1 - _nu) * _d**2)),
+    "Bending stress along the radius, at the seat", source=_HERE, assumptions=(_THIN, _GUIDED, _REST),
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_clamped", loose_clamped_stiffness,
+    _64pD * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)
+    / (
+        (1 - _nu) * _l**4 - (3 + _nu) * _d**4 + 2 * (1 + _nu) * _l**2 * _d**2
+        - 8 * _l**2 * _d**2 * _ln + 4 * (1 + _nu) * _l**2 * _d**2 * _ln**2
+    ),
+    "Annular plate, rim clamped, seat free to tilt", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_rim_stress", loose_rim_stress,
+    _PEAK * ((1 - _nu) * (_l**2 - _d**2) + 2 * (1 + _nu) * _d**2 * _ln)
+    / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
+    "Bending stress along the radius, at the rim", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_hole_stress", loose_hole_stress,
+    _PEAK * (1 - _nu**2) * (2 * _l**2 * _ln - _l**2 + _d**2) / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
+    "Bending stress round the hole", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_clamped_stress", loose_clamped_stress, Max(loose_rim_stress, loose_hole_stress), "The larger of the two",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_supported", loose_supported_stiffness,
+    _64pD / (
+        (3 + _nu) / (1 + _nu) * (_l**2 - _d**2) + 4 * (1 + _nu) / (1 - _nu) * _l**2 * _d**2 * _ln**2 / (_l**2 - _d**2)
+    ),
+    "Annular plate, rim supported, seat free to tilt", source=_HERE, assumptions=(_THIN, _LOOSE, _REST),
+    valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "loose_supported_stress", loose_supported_stress,
+    _PEAK * (2 * (1 + _nu) * _l**2 * _ln / (_l**2 - _d**2) + 1 - _nu) / (4 * pi), "Bending stress round the hole",
+    source=_HERE, assumptions=(_THIN, _LOOSE, _REST),
+)  # fmt: skip
+SUBJECT.relation("short_side", short_side, Min(plate_span, plate_width), "The shorter side", source=_DEFINITION)
+SUBJECT.model(
+    "navier", (plate_span, plate_width), (centre_coefficient, equal_radius, lengthwise_share), navier,
+    "Navier's series at the middle of a rectangle under a point force",
+    source=Source(_PLATES, "Navier's solution; force at a point of a rectangular plate"),
+    assumptions=(_THIN, "all four edges rest and may tilt; the corners are held down"),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_edges", four_edges_stiffness,
+    flexural_rigidity / (
+        centre_coefficient * short_side**2
+        - _d**2 / (32 * pi) * (2 * _ln_rectangle**2 + 2 * _ln_rectangle + 1)
+    ),
+    "Rectangle on four edges: Navier's plate, less what the seat holds flat", source=_HERE,
+    assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_THICK, _CORNER),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_edges_stress", four_edges_stress,
+    _PEAK / (2 * pi) * (_ln_rectangle + lengthwise_share), "Bending stress along the radius, at the seat",
+    source=_HERE, assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_CORNER,),
+)  # fmt: skip
+SUBJECT.model(
+    "strip", (plate_span, plate_width, seat_diameter), (strip_deflection_factor, strip_stress_factor), strip_factors,
+    "A strip with a seat in its middle against a wide beam, by finite elements", source=_HERE,
+    assumptions=(_THIN, _GUIDED, "Poisson's ratio 0.3; others change it by 2 %"), valid=(_SEAT_RANGE, _WIDTH_RANGE),
+)  # fmt: skip
+SUBJECT.relation(
+    "two_edges", two_edges_stiffness,
+    48 * flexural_rigidity * plate_width / (strip_deflection_factor * plate_span**3),
+    "A wide beam on two supports, corrected for the seat and the free sides", source=_HERE,
+    assumptions=(_THIN, "both edges rest and may tilt"), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "two_edges_stress", two_edges_stress, _PEAK * strip_stress_factor * plate_span / (4 * plate_width),
+    "Bending stress of a wide beam at mid-span, raised at the seat", source=_HERE,
+    assumptions=(_THIN, "both edges rest and may tilt"),
+)  # fmt: skip
+SUBJECT.model(
+    "bolts", (plate_span, seat_diameter, bolt_head_diameter), (bolts_deflection_coefficient, bolts_stress_coefficient),
+    bolt_coefficients,
+    "A square plate held flat under four bolt heads, by finite elements", source=_HERE,
+    assumptions=(_THIN, _GUIDED, _OVERHANG, "heads hold the plate flat on firm faces", "Poisson's ratio 0.3"),
+    valid=(_SEAT_RANGE, _HEAD_RANGE),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_bolts", four_bolts_stiffness, flexural_rigidity / (bolts_deflection_coefficient * plate_span**2),
+    "A square plate on four bolts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_bolts_stress", four_bolts_stress, bolts_stress_coefficient * design_thrust / plate_thickness**2,
+    "Peak stress at the seat or at the heads, whichever is larger", source=_HERE, assumptions=(_THIN, _GUIDED),
+)  # fmt: skip
+SUBJECT.model(
+    "posts", (plate_span, seat_diameter), (posts_deflection_coefficient, posts_stress_coefficient), post_coefficients,
+    "A square plate held at four points that tilt with it, by finite elements", source=_HERE,
+    assumptions=(_THIN, _GUIDED, _OVERHANG, "posts hold points of the plate and tilt freely", "Poisson's ratio 0.3"),
+    valid=(_SEAT_RANGE,),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_posts", four_posts_stiffness, flexural_rigidity / (posts_deflection_coefficient * plate_span**2),
+    "A square plate on four posts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
+)  # fmt: skip
+SUBJECT.relation(
+    "four_posts_stress", four_posts_stress, posts_stress_coefficient * design_thrust / plate_thickness**2,
+    "Peak stress at the seat", source=_HERE, assumptions=(_THIN, _GUIDED),
+)  # fmt: skip
+SUBJECT.select(
+    "bending", plate_bending_stiffness, plate_support,
+    {
+        CLAMPED: round_clamped_stiffness, SUPPORTED: round_supported_stiffness, TWO_EDGES: two_edges_stiffness,
+        FOUR_EDGES: four_edges_stiffness, FOUR_BOLTS: four_bolts_stiffness, FOUR_POSTS: four_posts_stiffness,
+    },
+    "The bending stiffness of the plate built",
+)  # fmt: skip
+SUBJECT.select(
+    "stress", plate_stress, plate_support,
+    {
+        CLAMPED: round_clamped_stress, SUPPORTED: round_supported_stress, TWO_EDGES: two_edges_stress,
+        FOUR_EDGES: four_edges_stress, FOUR_BOLTS: four_bolts_stress, FOUR_POSTS: four_posts_stress,
+    },
+    "The peak stress of the plate built",
+)  # fmt: skip
+SUBJECT.relation(
+    "shear", plate_shear_stiffness,
+    5 * pi * plate_youngs_modulus * plate_thickness / (6 * (1 + plate_poisson_ratio) * _ln),
+    "Shear of a plate under a force at its middle", source=_HERE,
+    assumptions=(
+        "shear is five sixths as stiff as if it were even over the thickness (Reissner)",
+        "other plates shear as a round one of the same span",
+    ),
+)  # fmt: skip
+SUBJECT.relation(
+    "stiffness", plate_stiffness, 1 / (1 / plate_bending_stiffness + 1 / plate_shear_stiffness),
+    "Bending and shear are springs in series", source=_HERE,
+)  # fmt: skip
+
+
+plate_deflection = SUBJECT.result(
+    "plate_deflection", "delta_p", "um", "deflection of the plate at running thrust", positive=True
+)
+design_plate_deflection = SUBJECT.result(
+    "design_plate_deflection", "delta_design", "um", "deflection of the plate at design thrust"
+)
+plate_stress_share = SUBJECT.result(
+    "plate_stress_share", "x_sigma", "1", "peak stress at design thrust over yield strength"
+)
+screw_stiffness = SUBJECT.result(
+    "screw_stiffness", "k_s", "N/um", "stiffness of the screw's core against being pressed shorter", positive=True
+)
+chain_compliance = SUBJECT.result(
+    "chain_compliance", "c_rest", "um/N", "give of all springs but the plate, for each newton", positive=True
+)
+head_stiffness = SUBJECT.result(
+    "head_stiffness", "k_head", "N/um", "stiffness of all springs of the head in series", positive=True
+)
+plate_share = SUBJECT.result("plate_share", "x_plate", "percent", "share of the plate in the give of the head")
+screw_dip = SUBJECT.result(
+    "screw_dip", "delta_dip", "um", "how far the screw springs forward when its thrust is released"
+)
+springback_volume = SUBJECT.result(
+    "springback_volume", "V_dip", "mm**3", "melt pushed out by the springing screw, at most"
+)
+springback_over_retraction = SUBJECT.result(
+    "springback_over_retraction", "x_dip", "1", "volume of the dip over what the machine takes back"
+)
+bending_over_shear = SUBJECT.result(
+    "bending_over_shear",
+    "x_shear",
+    "1",
+    "bending stiffness of the plate over its stiffness against shear",
+    positive=True,
+)
+plate_allowance = SUBJECT.result(
+    "plate_allowance", "delta_left", "um", "deflection left to the plate when the dip shall be good"
+)
+needed_plate_thickness = SUBJECT.result(
+    "needed_plate_thickness", "t_need", "mm", "thickness at which the dip is good; unlimited when the rest is too soft"
+)
+enough_plate_thickness = SUBJECT.result(
+    "enough_plate_thickness", "t_enough", "mm", "thickness at which the plate has a tenth of all give", positive=True
+)
+plate_area = SUBJECT.result("plate_area", "A_p", "mm**2", "area of the plate as held", positive=True)
+round_area = SUBJECT.result("round_area", "A_round", "mm**2", "area of a round plate", positive=True)
+rectangle_area = SUBJECT.result("rectangle_area", "A_rect", "mm**2", "area of a rectangular plate", positive=True)
+bolted_area = SUBJECT.result(
+    "bolted_area", "A_bolt", "mm**2", "area of a square plate that reaches beyond its bolts", positive=True
+)
+plate_mass = SUBJECT.result("plate_mass", "m_p", "g", "mass of the plate between its supports", positive=True)
+stiffness_over_mass = SUBJECT.result(
+    "stiffness_over_mass", "k_m", "N/um/kg", "stiffness of the plate for each kilogram of it", positive=True
+)
+
+#: Share of the retraction volume that the dip may take and still be good; the margin and the needed thickness use it.
+GOOD_SHARE = Rational(1, 10)
+#: Share of the plate in the give of the head below which a thicker plate hardly helps.
+ENOUGH_SHARE = Rational(1, 10)
+
+_SLOPE = "springs give in proportion; the bearing's is its slope at running thrust, so its first give is left out"
+_UPPER = "the plug follows the screw over the whole section of the bore: an upper bound"
+_SAME = "material, span, seat and supports stay as they are"
+
+
+def _thickness_that_gives(compliance: Expr) -> Expr:
+    """Return the thickness at which bending (with its cube) and shear together give as much as asked for.
+
+    With y the present thickness over the new one, y^3 / k_bend + y / k_shear = compliance has one real root.
+    """
+    wanted = 3 * sqrt(3) / 2 * compliance * plate_bending_stiffness / bending_over_shear ** Rational(3, 2)
+    return plate_thickness / (2 * sqrt(bending_over_shear / 3) * sinh(asinh(wanted) / 3))
+
+
+SUBJECT.relation(
+    "deflection", plate_deflection, running_thrust / plate_stiffness, "The plate while the screw runs",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "design_deflection", design_plate_deflection, design_thrust / plate_stiffness, "The plate at its worst",
+    source=_DEFINITION,
+    valid=((
+        design_plate_deflection < plate_thickness / 2,
+        "the plate bends by more than half its thickness: it then also stretches, and is stiffer than computed here",
+    ),),
+)  # fmt: skip
+SUBJECT.relation(
+    "stress_share", plate_stress_share, plate_stress / plate_yield_strength, "What the plate bears of what it could",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "screw", screw_stiffness, screw_youngs_modulus * pi * core_diameter**2 / (4 * flighted_length),
+    "The core as a rod under the thrust at its tip", source=_HERE,
+    assumptions=("all thrust enters at the tip and the flights stiffen nothing", "the shank gives nothing"),
+)  # fmt: skip
+SUBJECT.relation(
+    "chain", chain_compliance,
+    1 / bearing_stiffness + 1 / screw_stiffness + 1 / coupling_stiffness + 1 / frame_stiffness,
+    "The give of springs in series adds up", source=_HERE, assumptions=(_SLOPE,),
+)  # fmt: skip
+SUBJECT.relation(
+    "head_stiffness", head_stiffness, 1 / (1 / plate_stiffness + chain_compliance), "All springs in series",
+    source=_HERE, assumptions=(_SLOPE,),
+)  # fmt: skip
+SUBJECT.relation(
+    "plate_share", plate_share, head_stiffness / plate_stiffness, "How much of the give is the plate's",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "dip", screw_dip, running_thrust / head_stiffness + end_play, "The springs let go, and the play closes",
+    source=_HERE, assumptions=(_SLOPE, "the screw falls through all of its play"),
+)  # fmt: skip
+SUBJECT.relation(
+    "springback_volume", springback_volume, screw_dip * bore_section, "The screw as a piston in its bore",
+    source=_HERE, assumptions=(_UPPER,),
+)  # fmt: skip
+SUBJECT.relation(
+    "springback_share", springback_over_retraction, springback_volume / retraction_volume, "Blob against retraction",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "bending_over_shear", bending_over_shear, plate_bending_stiffness / plate_shear_stiffness,
+    "How much of a block the plate is", source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "allowance", plate_allowance,
+    GOOD_SHARE * retraction_volume / bore_section - end_play - running_thrust * chain_compliance,
+    "What play and the other springs leave to the plate", source=_HERE, assumptions=(_SLOPE, _UPPER),
+)  # fmt: skip
+SUBJECT.relation(
+    "needed_thickness", needed_plate_thickness,
+    Piecewise((oo, plate_allowance <= 0), (_thickness_that_gives(plate_allowance / running_thrust), True)),
+    "Bending gives with the cube of the thickness, shear with the thickness itself", source=_HERE,
+    assumptions=(_SAME,),
+)  # fmt: skip
+SUBJECT.relation(
+    "enough_thickness", enough_plate_thickness,
+    _thickness_that_gives(chain_compliance * ENOUGH_SHARE / (1 - ENOUGH_SHARE)),
+    "The same with a tenth of all give for the plate", source=_HERE, assumptions=(_SAME, _SLOPE),
+)  # fmt: skip
+SUBJECT.relation("round_area", round_area, pi * plate_span**2 / 4, "A disc", source=_DEFINITION)
+SUBJECT.relation("rectangle_area", rectangle_area, plate_span * plate_width, "A rectangle", source=_DEFINITION)
+SUBJECT.relation(
+    "bolted_area", bolted_area, ((1 + 2 * Rational(str(OVERHANG))) * plate_span) ** 2,
+    "A square that reaches beyond its bolts", source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.select(
+    "area", plate_area, plate_support,
+    {
+        CLAMPED: round_area, SUPPORTED: round_area, TWO_EDGES: rectangle_area, FOUR_EDGES: rectangle_area,
+        FOUR_BOLTS: bolted_area, FOUR_POSTS: bolted_area,
+    },
+    "The area of the plate built",
+)  # fmt: skip
+SUBJECT.relation(
+    "mass", plate_mass, plate_density * plate_area * plate_thickness, "Density times volume", source=_DEFINITION,
+    assumptions=("the rim that is clamped adds to this, the hole for the screw takes off",),
+)  # fmt: skip
+SUBJECT.relation(
+    "stiffness_over_mass", stiffness_over_mass, plate_stiffness / plate_mass, "What a kilogram of plate buys",
+    source=_DEFINITION,
+)  # fmt: skip
+
+SUBJECT.margin(
+    "springback_over_retraction",
+    springback_over_retraction,
+    good=float(GOOD_SHARE),
+    limit=0.5,
+    why="at a stop the screw springs forward and pushes out melt that the machine has just taken back: a blob",
+    advice="take the play out of the bearing first, then thicken the plate or shorten its span",
+    source=Source("judgement"),
+)
+SUBJECT.margin(
+    "plate_stress_share",
+    plate_stress_share,
+    good=0.5,
+    limit=1.0,
+    why="above the yield strength a stalled motor leaves the plate bent for good, and the screw no longer runs true",
+    advice="take a thicker plate, a stronger alloy or a shorter span, or limit the current of the motor",
+    source=Source("judgement", "half of yield leaves a safety of 2, as machine design texts ask for ductile metal"),
+)

@@ -1,0 +1,219 @@
+"""Pumping melt: what a screw with a wide gap in its bore drags ahead, what flows back, and what it can press.
+
+The classical shallow channel has closed forms; its side walls need two series. The screw with an open gap over its
+tips, out of centre as it really lies, is computed in ``models.py`` from averages of the gap over one pitch.
+"""
+
+from __future__ import annotations
+
+from sympy import Piecewise, atan, cos, pi, sin
+
+from augerbook.chapters.heat import melt_flow
+from augerbook.chapters.pumping.models import screw_in_bore, shape_factors
+from augerbook.chapters.screw import core_gap, flight_depth, flight_section, helix_angle_tip, root_width, tip_gap
+from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+from augerbook.head.drive import screw_speed
+from augerbook.head.heating import heated_length
+from augerbook.head.screw import crest_width, eccentricity, pitch, reference_pump_stiffness, screw_offset
+from augerbook.head.tube import bore_diameter
+
+SUBJECT = Subject(
+    "pumping",
+    number=10,
+    title="Pumping melt with a loose screw",
+    question="What can a screw with a wide gap in its bore press, and does gap, depth or pitch matter?",
+)
+_HERE = Source("derived here")
+_DEFINITION = Source("definition")
+_JUDGED = Source("judgement")
+_CHANNEL = Source("groover", "extrusion of plastics, analysis of the extruder; drag flow and back pressure flow")
+_SHAPES = Source("tadmor_gogos", "the parallel-plate model of the screw channel, shape factors")
+_LEAK = Source("tadmor_gogos", "leakage over the flights, as flow through a slit")
+_GROOVES = Source("hamrock", "Reynolds equation; averaged here over one pitch, as for narrow grooves")
+
+
+channel_width = SUBJECT.result(
+    "channel_width", "W_ch", "mm", "mean width of the channel between two flights, square to them"
+)
+drag_shape = SUBJECT.result("drag_shape", "F_d", "1", "what side walls leave of the drag flow")
+pressure_shape = SUBJECT.result("pressure_shape", "F_p", "1", "what side walls leave of the pressure flow")
+channel_drag = SUBJECT.result(
+    "channel_drag", "V_ch_d", "mm**3", "melt that one turn drags ahead in the channel alone, tips touching the wall"
+)
+channel_conductance = SUBJECT.result(
+    "channel_conductance", "G_ch", "mm**4", "flow back along the channel, times viscosity over pressure gradient"
+)
+leak_conductance = SUBJECT.result(
+    "leak_conductance", "G_leak", "mm**4", "flow back through a narrow slit over the flights, likewise", positive=True
+)
+channel_stiffness = SUBJECT.result(
+    "channel_stiffness", "K_ch", "1/m", "pump stiffness after the classical channel with leaking tips"
+)
+mean_gap = SUBJECT.result("mean_gap", "H_mean", "mm", "gap between screw and wall, averaged over one pitch, centred")
+melt_radius = SUBJECT.result("melt_radius", "r_m", "mm", "radius half-way through the mean gap, where it is unwrapped")
+groove_angle = SUBJECT.result("groove_angle", "theta_m", "deg", "helix angle at that radius")
+drag_volume = SUBJECT.result(
+    "drag_volume", "V_d", "mm**3", "melt that one turn drags ahead against no pressure"
+)  # fmt: skip
+back_conductance = SUBJECT.result(
+    "back_conductance", "G_p", "mm**4", "flow back, times viscosity over pressure gradient", positive=True
+)
+wall_drag = SUBJECT.result(
+    "wall_drag", "J", "mm**2", "torque for each length, over viscosity and 2 pi times speed, without pressure",
+    positive=True,
+)  # fmt: skip
+crossing_share = SUBJECT.result(
+    "crossing_share", "x_over", "percent", "share of the flow back that crosses the flights instead of the groove"
+)
+drag_leaning = SUBJECT.result("drag_leaning", "V_d_lean", "mm**3", "what one turn drags ahead when the screw leans")
+drag_bent = SUBJECT.result("drag_bent", "V_d_bent", "mm**3", "what one turn drags ahead when the offset turns")
+wall_drag_leaning = SUBJECT.result(
+    "wall_drag_leaning", "J_lean", "mm**2", "torque without pressure, likewise, when the screw leans"
+)
+wall_drag_bent = SUBJECT.result("wall_drag_bent", "J_bent", "mm**2", "the same when the offset turns with the screw")
+pump_stiffness = SUBJECT.result(
+    "pump_stiffness", "K_p", "1/m", "pressure gradient at a closed nozzle, over viscosity and 2 pi times speed"
+)
+wall_drag_pressure = SUBJECT.result(
+    "wall_drag_pressure", "J_p", "mm**3", "torque for each length, over pressure gradient, from pressure alone"
+)
+mean_shear = SUBJECT.result(
+    "mean_shear", "gamma_w", "1", "mean shear rate on the wall over 2 pi times speed", positive=True
+)
+stiffness_ratio = SUBJECT.result(
+    "stiffness_ratio", "kappa_p", "1", "pump stiffness over that of the reference screw"
+)  # fmt: skip
+closed_pressure = SUBJECT.result(
+    "closed_pressure", "Phi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
+    "for each viscosity",
+)  # fmt: skip
+least_viscosity = SUBJECT.result(
+    "least_viscosity", "eta_min", "kPa*s", "viscosity below which this length of melt cannot press alone, flow or none"
+)
+drag_flow_ratio = SUBJECT.result(
+    "drag_flow_ratio", "x_d", "1", "melt that the screw drags ahead against no pressure, over what leaves"
+)
+
+_NEWTON = "the melt has one viscosity everywhere, whatever the shear rate (Newtonian), and creeps: inertia is nothing"
+_STICKS = "the melt sticks to screw and wall"
+_SHALLOW = "the channel is shallow beside the bore: unwrapped into a plane, curvature neglected"
+_RECTANGLE = "the channel is a rectangle as wide as the mean of the real one"
+_FLAT = "the film is locally flat (lubrication): flanks are gentle. They are not; the chapter measures what that costs"
+_FULL = "the bore is full of melt"
+_LIES = "the screw lies parallel to the bore, equally far out of centre all along"
+_SLENDER = "the pitch is small beside the circumference, so that a sector sees whole periods"
+_FLANKS = (
+    root_width < pitch,
+    "the flanks of neighbouring turns meet above the core: the classical channel counts a flight that is not there",
+)
+
+SUBJECT.relation(
+    "channel_width", channel_width, (pitch - (crest_width + root_width) / 2) * cos(helix_angle_tip),
+    "The mean width between flights", source=_HERE, assumptions=(_RECTANGLE,), valid=(_FLANKS,),
+)  # fmt: skip
+SUBJECT.model(
+    "shape_factors", (channel_width, flight_depth), (drag_shape, pressure_shape), shape_factors,
+    "What side walls leave of drag flow and pressure flow", source=_SHAPES, assumptions=(_RECTANGLE, _NEWTON, _STICKS),
+)  # fmt: skip
+SUBJECT.relation(
+    "channel_drag", channel_drag,
+    drag_shape * pi * bore_diameter * cos(helix_angle_tip) * channel_width * flight_depth / 2,
+    "The wall drags melt along the channel", source=_CHANNEL, assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
+)  # fmt: skip
+SUBJECT.relation(
+    "channel_conductance", channel_conductance,
+    pressure_shape * channel_width * flight_depth**3 * sin(helix_angle_tip) / 12,
+    "Pressure drives melt back along the channel", source=_CHANNEL,
+    assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
+)  # fmt: skip
+SUBJECT.relation(
+    "leak_conductance", leak_conductance,
+    pi * bore_diameter * tip_gap**3 * pitch * cos(helix_angle_tip) ** 2 / (12 * crest_width),
+    "Leakage over the tips, as through a slit", source=_LEAK,
+    assumptions=("the gap over the tip is narrow beside the tip's width (it is not, in a loose screw)", _NEWTON),
+)  # fmt: skip
+SUBJECT.relation(
+    "channel_stiffness", channel_stiffness, channel_drag / (2 * pi * (channel_conductance + leak_conductance)),
+    "The classical channel with its leak", source=_HERE, assumptions=(_SHALLOW, _NEWTON),
+)  # fmt: skip
+_FLANKS_MET = tip_gap + flight_depth * (pitch - crest_width) ** 2 / (2 * pitch * (root_width - crest_width))
+SUBJECT.relation(
+    "mean_gap", mean_gap,
+    Piecewise((core_gap - flight_section / pitch, root_width < pitch), (_FLANKS_MET, True)),
+    "The gap less what the flight takes of it", source=_HERE,
+    assumptions=("where the flanks of neighbours meet above the core, the groove is as deep as they leave it",),
+)  # fmt: skip
+SUBJECT.relation(
+    "melt_radius", melt_radius, (bore_diameter - mean_gap) / 2, "Half-way between the wall and the mean of the screw",
+    source=_DEFINITION, assumptions=(_SHALLOW,),
+)  # fmt: skip
+SUBJECT.relation(
+    "groove_angle", groove_angle, atan(pitch / (2 * pi * melt_radius)), "The helix, unwrapped there", source=_HERE,
+)  # fmt: skip
+SUBJECT.model(
+    "screw_in_bore",
+    (
+        bore_diameter, tip_gap, core_gap, crest_width, root_width, pitch, melt_radius, groove_angle, eccentricity,
+    ),
+    (back_conductance, crossing_share, drag_leaning, drag_bent, wall_drag_leaning, wall_drag_bent), screw_in_bore,
+    "What flows back, what a turn drags ahead, and the drag on the wall", source=_GROOVES,
+    assumptions=(_FLAT, _SLENDER, _SHALLOW, _FULL, _LIES, _NEWTON, _STICKS,
+                 "a film of at least a fiftieth of the tip gap stays everywhere"),
+)  # fmt: skip
+SUBJECT.select(
+    "drag_volume", drag_volume, screw_offset, {"leaning": drag_leaning, "bent": drag_bent},
+    "What a turn drags ahead as the screw lies",
+)  # fmt: skip
+SUBJECT.select(
+    "wall_drag", wall_drag, screw_offset, {"leaning": wall_drag_leaning, "bent": wall_drag_bent},
+    "The drag on the wall as the screw lies",
+)  # fmt: skip
+SUBJECT.relation(
+    "pump_stiffness", pump_stiffness, drag_volume / (2 * pi * back_conductance),
+    "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
+    valid=((
+        drag_volume > 0,
+        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag "
+        "ahead: this screw does not pump. Straighten it, or take a smaller bore",
+    ),),
+)  # fmt: skip
+SUBJECT.relation(
+    "wall_drag_pressure", wall_drag_pressure, drag_volume / (2 * pi), "The pressure's part of the torque",
+    source=_HERE, assumptions=(_NEWTON,),
+)  # fmt: skip
+SUBJECT.relation(
+    "mean_shear", mean_shear, 2 * wall_drag / (pi * bore_diameter**2), "The torque as a shear rate",
+    source=_HERE, assumptions=("without pressure",),
+)  # fmt: skip
+SUBJECT.relation(
+    "stiffness_ratio", stiffness_ratio, pump_stiffness / reference_pump_stiffness, "Against a screw that prints well",
+    source=_DEFINITION,
+)  # fmt: skip
+SUBJECT.relation(
+    "closed_pressure", closed_pressure, 2 * pi * screw_speed * pump_stiffness * heated_length,
+    "The gradient over the length of the block", source=_HERE,
+    assumptions=(_NEWTON, "melt as fluid as in the block only there: colder plastic up the tube is stiffer by far"),
+)  # fmt: skip
+SUBJECT.relation(
+    "least_viscosity", least_viscosity, nozzle_pressure / closed_pressure, "What it takes to press alone",
+    source=_HERE, assumptions=(_NEWTON,),
+)  # fmt: skip
+SUBJECT.relation(
+    "drag_flow_ratio", drag_flow_ratio, drag_volume * screw_speed / melt_flow, "Drag flow over the flow that leaves",
+    source=_DEFINITION,
+)  # fmt: skip
+
+SUBJECT.margin(
+    "weak_pump", stiffness_ratio, good=0.7, limit=0.5,
+    why="a screw that presses much less than one known to print gives way to the nozzle: thin, uneven lines",
+    advice="take a larger screw or a smaller bore, so that the gap over the tip shrinks; the pitch hardly helps",
+    source=_JUDGED,
+)  # fmt: skip
+SUBJECT.margin(
+    "hard_pump", stiffness_ratio, good=1.5, limit=2,
+    why="a screw that can press much more pushes its bearing and frame as much harder when the nozzle is blocked",
+    advice="stiffen plate and frame for it, limit the motor's torque, or leave a wider gap over the tip",
+    source=_JUDGED,
+)  # fmt: skip

@@ -1,0 +1,116 @@
+"""Graphs of pumping: flow against pressure for this screw and the reference, and pump stiffness over the tip gap."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numpy as np
+
+from augerbook.chapters import whole_head
+from augerbook.chapters.pumping import (
+    back_conductance,
+    channel_conductance,
+    channel_drag,
+    channel_stiffness,
+    drag_bent,
+    drag_leaning,
+    drag_volume,
+    pump_stiffness,
+    stiffness_ratio,
+)
+from augerbook.chapters.screw import tip_gap
+from augerbook.core.network import Solution, Sweep
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.head.screw import (
+    core_diameter,
+    crest_width,
+    eccentricity,
+    flank_half_angle,
+    major_diameter,
+    pitch,
+    reference_pump_stiffness,
+)
+from augerbook.head.tube import bore_diameter
+
+_VARIED = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, flank_half_angle, eccentricity)
+_WIDEST, _LOWEST, _HIGHEST = 2.0, 1.0, 1e8
+_GAPS = np.concatenate([[0.02, 0.04], np.linspace(0.07, _WIDEST, 34)])
+
+
+@cache
+def _over_gaps() -> Sweep:
+    wanted = [drag_leaning, drag_bent, back_conductance, channel_drag, channel_conductance, channel_stiffness]
+    return whole_head().compile(wanted, _VARIED, {})
+
+
+def _alike() -> tuple[float, float]:
+    """The ratios to the reference between which both margins are good."""
+    return whole_head().margins["pumping.weak_pump"].good, whole_head().margins["pumping.hard_pump"].good
+
+
+class PumpGraphs:
+    """What the screw gives against pressure on the left, its stiffness over the tip gap on the right; both move."""
+
+    def __init__(self, solution: Solution) -> None:
+        figure, (line, gaps) = graph(columns=2, height=360)
+        plot = LivePlot(figure, alt="Flow against pressure, and pump stiffness over the gap between tip and wall.")
+        self._line, self._end = line, self._bracket(solution)
+        frame(line, x="pressure gradient / (η · 2π N)  (1/m)", y="flow over drag flow (%)",
+              xlim=(0, self._end), ylim=(0, 110), title="What it gives against pressure")  # fmt: skip
+        frame(gaps, x="gap between tip and wall (mm), bore varied", y="pump stiffness (1/m)", xlim=(0, _WIDEST),
+              ylim=(_LOWEST, _HIGHEST), yscale="log", title="What rules it")  # fmt: skip
+        plot.curve(line, "own", "main", label="this screw")
+        plot.curve(line, "other", "second", label="reference")
+        low, high = _alike()
+        plot.band(gaps, "alike", "band", label=f"{low:g} to {high:g} of the reference")
+        plot.curve(gaps, "wide", "main", label="wide gap")
+        plot.curve(gaps, "leaking", "third", label="channel with leak")
+        plot.curve(gaps, "tight", "fourth", label="channel, no leak")
+        plot.marker(gaps, "here", "here")
+        plot.legend(line)
+        plot.legend(gaps)
+        self._plot = plot
+        self(solution)
+
+    @staticmethod
+    def _bracket(solution: Solution) -> float:
+        """A round end of the axis that holds both screws; it changes rarely, for it draws the frame anew."""
+        largest = max(solution[pump_stiffness], solution[reference_pump_stiffness])
+        power = 10.0 ** math.floor(math.log10(largest))
+        return next(m * power for m in (1.5, 3.0, 6.0, 12.0) if m * power > 1.05 * largest)
+
+    def __call__(self, solution: Solution) -> LivePlot:
+        """Move the curves to a solution."""
+        own, other = solution[pump_stiffness], solution[reference_pump_stiffness]
+        if not own > 0:
+            own = math.nan
+        elif self._bracket(solution) != self._end:
+            self._end = self._bracket(solution)
+            self._plot.rescale(self._line, xlim=(0, self._end))
+        columns = [np.full(_GAPS.size, solution[q]) for q in _VARIED]
+        columns[0] = solution[major_diameter] + 2e-3 * _GAPS
+        leaning, bent, back, channel, along, leaking = _over_gaps()(*columns)
+        low, high = _alike()
+        drag = bent if solution[drag_volume] == solution[drag_bent] else leaning
+        with np.errstate(invalid="ignore"):
+            wide = np.where(drag > 0, drag / (2 * np.pi * back), np.nan)
+        self._plot.update(
+            curves={
+                "own": (np.array([0.0, own]), np.array([100.0, 0.0])),
+                "other": (np.array([0.0, other]), np.array([100.0, 0.0])),
+                "wide": (_GAPS, wide),
+                "leaking": (_GAPS, leaking),
+                "tight": (_GAPS, channel / (2 * np.pi * along)),
+            },
+            bands={"alike": (np.array([0.0, _WIDEST]), other * low, other * high)},
+            markers={"here": (1e3 * solution[tip_gap], own)},
+            alt=(
+                f"Left: the flow of this screw falls to nothing at {pump_stiffness.text(own)}, that of the reference "
+                f"at {reference_pump_stiffness.text(other)}, a ratio of {stiffness_ratio.text(own / other)}. Right: "
+                f"pump stiffness falls steeply as the gap between tip and wall grows; this build has "
+                f"{tip_gap.text(solution[tip_gap])}. The classical channel without leak lies far above, the one with "
+                "leak below."
+            ),
+        )
+        return self._plot

@@ -1,0 +1,207 @@
+"""Pictures of ripple: turns of plastic above the line they make, and what evens them out as graphs."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import lfilter
+
+from augerbook.chapters.grains import grain_volume_ratio
+from augerbook.chapters.ripple import (
+    SUBJECT,
+    fused_share,
+    fusing_turns,
+    held_share,
+    pocket_noise,
+    ripple,
+    turn_line,
+    turns_held,
+    width_deviation,
+)
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.head.printing import line_width
+
+Array = NDArray[np.float64]
+
+#: Steps a turn, turns shown, and turns before and after them that the longest mean shown may reach.
+_STEPS, _SHOWN, _REACH = 24, 12, 40
+_NORMAL = np.random.default_rng(11).standard_normal(_REACH + _SHOWN + _REACH)
+
+_WIDTH, _HEIGHT = 800.0, 372.0
+_LEFT, _LONG = 40.0, 720.0
+#: Heights of the mean turn and of the mean width, and where bars and line stand.
+_MEAN_BAR, _MEAN_WIDTH, _BARS, _LINE = 52.0, 64.0, 200.0, 98.0
+#: Bars end at this many means.
+_HIGHEST = 2.1
+
+
+def flow_of_turns(noise: float, fusing: float, holding: float) -> tuple[Array, Array]:
+    """Return an invented sequence of turns over their mean, and the flow they make where they land on average.
+
+    Args:
+        noise: standard deviation of a turn over its mean.
+        fusing, holding: turns that fuse together, and the time constant in turns.
+
+    Returns:
+        turns (12,) and flow (12 * 24 + 1,), both over the mean.
+    """
+    fusing, holding = min(max(fusing, 1 / _STEPS), _REACH), min(max(holding, 1e-3), _REACH / 2)
+    spread = math.sqrt(math.log1p(noise**2))
+    turns = np.exp(spread * _NORMAL - spread**2 / 2)
+    time = np.arange(len(turns) * _STEPS + 1) / _STEPS
+    brought = np.concatenate([[0.0], np.cumsum(turns)])
+    whole = np.arange(len(turns) + 1.0)
+    # The plastic of turns before the first one shown is taken as the mean: far enough back not to matter.
+    earlier = np.where(time < fusing, time - fusing, np.interp(time - fusing, whole, brought))
+    mean = (np.interp(time, whole, brought) - earlier) / fusing
+    keep = math.exp(-1 / (_STEPS * holding))
+    flow = 1 + lfilter([1 - keep], [1, -keep], mean - 1)
+    late = _REACH + min(fusing / 2 + holding, _REACH - 1)
+    places = late + np.arange(_SHOWN * _STEPS + 1) / _STEPS
+    return turns[_REACH : _REACH + _SHOWN], np.interp(places, time, flow)
+
+
+def draw_line(solution: Solution) -> Scene:
+    """Draw a dozen turns of plastic as bars, and below them the printed line that they make."""
+    noise, deviation = solution[pocket_noise], solution[width_deviation]
+    flows = math.isfinite(noise) and math.isfinite(deviation)
+    words = "nothing comes out: the plug slips"
+    if flows:
+        words = (
+            f"the turns differ by {_text(pocket_noise, solution)} (standard deviation), the flow at the nozzle by "
+            f"{_text(ripple, solution)}, and the width of {_text(line_width, solution)} by "
+            f"{_text(width_deviation, solution)}"
+        )
+    scene = Scene(
+        width=_WIDTH, height=_HEIGHT, title="A dozen turns, and the line they print",
+        alt=f"Bars for the plastic of twelve turns, invented at random, above the line that they make: {words}.",
+    )  # fmt: skip
+    if not flows:
+        scene.label((_WIDTH / 2, _HEIGHT / 2), "Nothing comes out: the plug slips.", style="force")
+        return scene
+    turns, flow = flow_of_turns(noise, solution[fusing_turns], solution[turns_held])
+    _bars(scene, turns, f"taken in: each turn differs by {_text(pocket_noise, solution)}")
+    _line(scene, flow, solution)
+    return scene
+
+
+def _bars(scene: Scene, turns: Array, words: str) -> None:
+    each = _LONG / _SHOWN
+    for place, turn in enumerate(turns):
+        height = _MEAN_BAR * min(turn, _HIGHEST)
+        scene.rectangle((_LEFT + place * each + 3, _BARS), each - 6, height, "plastic")
+    scene.line((_LEFT, _BARS), (_LEFT + _LONG, _BARS), "outline")
+    scene.line((_LEFT - 8, _BARS + _MEAN_BAR), (_LEFT + _LONG + 8, _BARS + _MEAN_BAR), "hidden")
+    scene.label((_LEFT, _BARS + _HIGHEST * _MEAN_BAR + 20), words, anchor="start", style="strong")
+    scene.label((_LEFT + _LONG, _BARS + _HIGHEST * _MEAN_BAR + 20), "dashed: the mean", anchor="end", style="note")
+
+
+def _line(scene: Scene, flow: Array, solution: Solution) -> None:
+    width, deviation = (float(q.shown(solution[q])) for q in (line_width, width_deviation))
+    relative = deviation / solution[ripple] / width
+    half = _MEAN_WIDTH / 2 * np.clip(1 + (flow - 1) * relative, 0.03, 2.0)
+    along = np.linspace(_LEFT, _LEFT + _LONG, len(half))
+    outline = np.vstack([np.column_stack([along, _LINE + half]), np.column_stack([along, _LINE - half])[::-1]])
+    scene.polygon(outline, "melt")
+    for sign in (-1.0, 1.0):
+        for edge in (1 - deviation / width, 1 + deviation / width):
+            y = _LINE + sign * _MEAN_WIDTH / 2 * min(max(edge, 0.0), 2.0)
+            scene.line((_LEFT - 8, y), (_LEFT + _LONG + 8, y), "hidden")
+    words = f"printed: {_text(line_width, solution)} wide, give or take {_text(width_deviation, solution)} (dashed)"
+    scene.label((_LEFT, _BARS - 24), words, anchor="start", style="strong")
+    wave = float(turn_line.shown(solution[turn_line]))
+    larger = (_MEAN_WIDTH / width) / (_LONG / (_SHOWN * wave))
+    floor = _LINE - _MEAN_WIDTH - 8
+    scene.dimension((_LEFT, floor), (_LEFT + _LONG / _SHOWN, floor), f"one turn: {_text(turn_line, solution)}",
+                    text_at="q")  # fmt: skip
+    scene.label(
+        (_LEFT + _LONG, floor), f"width drawn {larger:.2g} times as large as length", anchor="end", style="note"
+    )
+
+
+def _text(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity])
+
+
+_TURNS = np.geomspace(0.01, 100.0, 161)
+_SIZES = np.geomspace(0.1, 5.0, 41)
+_HELD = 1 - _TURNS * -np.expm1(-1 / _TURNS)
+_FUSED = np.where(_TURNS >= 1, (3 * _TURNS - 1) / (3 * _TURNS**2), 1 - np.minimum(_TURNS, 1) / 3)
+_WAVE = 1 / (1 + (2 * math.pi * _TURNS) ** 2)
+
+
+@cache
+def _plot() -> LivePlot:
+    margin = SUBJECT.margins[0]
+    figure, (left, right) = graph(columns=2, height=340)
+    frame(left, x="turns that fuse together, or are held", y="share that reaches the nozzle (%)", xlim=(0.01, 100),
+          ylim=(0, 145), xscale="log")  # fmt: skip
+    frame(right, x="diameter of the mean grain (mm)", y="ripple (%)", xlim=(0.1, 5), ylim=(0.5, 100),
+          xscale="log", yscale="log")  # fmt: skip
+    left.set_xticks((0.01, 0.1, 1, 10, 100), ("0.01", "0.1", "1", "10", "100"))
+    left.set_yticks((0, 20, 40, 60, 80, 100))
+    right.set_xticks((0.1, 0.2, 0.5, 1, 2, 5), ("0.1", "0.2", "0.5", "1", "2", "5"))
+    right.set_yticks((0.5, 1, 2, 5, 10, 20, 50, 100), ("0.5", "1", "2", "5", "10", "20", "50", "100"))
+    for axes in (left, right):
+        axes.minorticks_off()
+    plot = LivePlot(figure, alt="what evens out the turns, and ripple over the size of the grains")
+    plot.curve(left, "fused", "main", label="fused together")
+    plot.curve(left, "held", "second", label="held by melt, springs")
+    plot.curve(left, "wave", "third", label="held: wave of a turn")
+    plot.marker(left, "fused_here", "here")
+    plot.marker(left, "held_here", "point")
+    plot.legend(left, "upper right")
+    plot.curve(right, "sizes", "main", label="as the build is")
+    plot.curve(right, "good", "faint", label=f"good: {margin.good:g} %")
+    plot.curve(right, "limit", "limit", label=f"limit: {margin.limit:g} %")
+    plot.marker(right, "size_here", "here")
+    plot.legend(right, "lower right")
+    shares = {"fused": _FUSED, "held": _HELD, "wave": _WAVE}
+    levels = {"good": margin.good, "limit": margin.limit}
+    plot.update(
+        curves={
+            **{name: (_TURNS, 100 * np.sqrt(share)) for name, share in shares.items()},
+            **{name: ([0.1, 5.0], [level, level]) for name, level in levels.items()},
+        }
+    )
+    return plot
+
+
+def draw_evening(solution: Solution) -> LivePlot:
+    """Draw the shares that fusing and holding let through, and the ripple over the size of the grains."""
+    plot = _plot()
+    size = 1e3 * (6 * solution[grain_volume_ratio] / math.pi) ** (1 / 3)
+    percent = {q: float(q.shown(solution[q])) for q in (fused_share, held_share, ripple)}
+    # The ripple grows with the size to the power 1.5; the line is drawn through the build's own point.
+    sizes = percent[ripple] * (_SIZES / size) ** 1.5 if math.isfinite(percent[ripple]) else np.full(len(_SIZES), np.nan)
+    plot.update(
+        curves={"sizes": (_SIZES, sizes)},
+        markers={
+            "fused_here": (solution[fusing_turns], percent[fused_share]),
+            "held_here": (solution[turns_held], percent[held_share]),
+            "size_here": (size, percent[ripple]),
+        },
+        alt=(
+            f"Left: {_text(fusing_turns, solution)} turns that fuse together let {_text(fused_share, solution)} of the "
+            f"differences between turns through; melt and springs, which hold {_text(turns_held, solution)} turns, let "
+            f"{_text(held_share, solution)} through. Right: grains of {size:.2g} mm make a ripple of "
+            f"{_text(ripple, solution)}, finer ones less, with size to the power 1.5."
+        ),
+    )
+    return plot
+
+
+PICTURES = (
+    Picture(
+        "Turns and the line",
+        needs=(ripple, pocket_noise, fusing_turns, turns_held, width_deviation, line_width, turn_line),
+        draw=draw_line,
+    ),
+)

@@ -1,0 +1,151 @@
+"""The screw in its bore, to scale."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.chapters.screw import core_gap, room_leaning, root_width, tip_gap
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.head.feedstock import sieve_mesh
+from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
+from augerbook.head.tube import bore_diameter
+
+_SHOWN = (
+    bore_diameter,
+    core_diameter,
+    core_gap,
+    crest_width,
+    major_diameter,
+    pitch,
+    room_leaning,
+    root_width,
+    sieve_mesh,
+    tip_gap,
+)
+CENTRED, LEANING = "centred", "leaning on the wall"
+#: Width of the window over its height, and height over the bore.
+_ASPECT, _HEIGHT = 2.25, 1.75
+
+
+def flight_profile(
+    core: float,
+    major: float,
+    pitch_: float,
+    crest: float,
+    root: float,
+    start: float,
+    end: float,
+    phase: float,
+) -> NDArray[np.float64]:
+    """Return the outline (n, 2) of one side of the screw in its axial plane, from ``start`` to ``end``.
+
+    Radii and lengths in one unit; ``phase`` shifts the flights along the axis by that share of a pitch. Where the
+    flanks of neighbours meet above the core, the outline follows the meeting point.
+    """
+    first = math.floor((start - root) / pitch_ - phase) - 1
+    last = math.ceil((end + root) / pitch_ - phase) + 1
+    middles = (np.arange(first, last + 1) + phase) * pitch_
+    half_root = min(root, pitch_) / 2
+    foot = core if root <= pitch_ else major - (major - core) * (pitch_ - crest) / (root - crest)
+    z = np.column_stack([middles - half_root, middles - crest / 2, middles + crest / 2, middles + half_root]).ravel()
+    r = np.tile([foot, major, major, foot], len(middles))
+    inside = np.linspace(start, end, 2)
+    grid = np.union1d(z[(z > start) & (z < end)], inside)
+    return np.column_stack([grid, np.interp(grid, z, r)])
+
+
+def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
+    """Draw the axial section with its gaps dimensioned, the screw centred or leaning on the lower wall."""
+    mm = {q: float(q.shown(solution[q])) for q in _SHOWN}
+    bore, major, core = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2
+    step, gap = mm[pitch], mm[tip_gap]
+    leaning = variant == LEANING
+    axis = -gap if leaning else 0.0
+    room = mm[room_leaning] if leaning else mm[core_gap]
+    height = _HEIGHT * 2 * bore
+    width = _ASPECT * height
+    left, right = 0.0, width
+    mesh = mm[sieve_mesh]
+    fits = mesh <= room
+    scene = Scene(
+        width=width,
+        height=height,
+        origin=(left, -height / 2),
+        title=f"The screw in its bore, {variant}",
+        alt=(
+            f"Axial section to scale: bore {2 * bore:.3g} mm, screw {2 * major:.3g} mm over the flights with a core of "
+            f"{2 * core:.3g} mm and a pitch of {step:.3g} mm, {variant}. Largest gap between core and wall "
+            f"{room:.3g} mm; a grain of {mesh:.3g} mm {'passes' if fits else 'does not pass'} there."
+        ),
+    )
+    wall = 0.16 * 2 * bore
+    for y in (bore, -bore - wall):
+        scene.rectangle((left, y), width, wall, "wall")
+    profile = (core, major, step, mm[crest_width], mm[root_width], left, right)
+    upper = flight_profile(*profile, phase=0.25)
+    lower = flight_profile(*profile, phase=0.75)
+    shift = np.array([0.0, axis])
+    outline = np.vstack([upper + shift, (lower * np.array([1.0, -1.0]) + shift)[::-1]])
+    scene.polygon(outline, "screw")
+    scene.line((left, axis), (right, axis), "centre")
+    _grain(scene, mesh, fits, step, axis + core, bore)
+    _dimensions(scene, mm, axis, room)
+    scene.label((0.04 * width, bore + wall + 0.1 * bore), "tube wall", anchor="start", style="note")
+    scene.scale_bar(_round_length(0.15 * width))
+    return scene
+
+
+def _grain(scene: Scene, mesh: float, fits: bool, step: float, floor: float, bore: float) -> None:
+    middle = step * (math.floor(scene.window[2] * 0.30 / step) + 0.75)
+    centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
+    scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
+    words = f"grain as large as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
+    scene.leader(centre, (middle + 0.9 * step, bore * 1.52), words)
+
+
+def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: float) -> None:
+    width = scene.window[2]
+    bore, major, core, step = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2, mm[pitch]
+    turns = math.floor(width / step)
+    floor_at = step * (math.floor(turns * 0.46) + 0.75)
+    tip_at = step * (math.floor(turns * 0.82) + 0.25)
+    scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="q")
+    above = bore - (axis + major)
+    if above > 1e-9:
+        scene.dimension((tip_at, axis + major), (tip_at, bore), f"over tip {above:.2f} mm", text_at="right")
+    tip_below = step * (math.floor(turns * 0.4) + 0.75)
+    ends = [(tip_below, axis - major), (tip_below + step, axis - major)]
+    below_wall = 1.5 * bore - (major - axis)
+    scene.dimension(ends[0], ends[1], f"pitch {step:.2f} mm", offset=-below_wall)
+    left_at = 0.06 * width
+    scene.dimension((left_at, axis - core), (left_at, axis + core), f"core {2 * core:.2f} mm", text_at="right")
+
+
+def _round_length(rough: float) -> float:
+    power = 10.0 ** math.floor(math.log10(rough))
+    return max(m * power for m in (1, 2, 5) if m * power <= rough)
+
+
+PICTURES = (
+    Picture(
+        "The screw in its bore",
+        needs=(
+            bore_diameter,
+            core_diameter,
+            major_diameter,
+            pitch,
+            crest_width,
+            flank_half_angle,
+            sieve_mesh,
+        ),
+        draw=draw_screw,
+        variants=(CENTRED, LEANING),
+        opens=True,
+    ),
+)

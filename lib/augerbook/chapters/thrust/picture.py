@@ -1,0 +1,228 @@
+"""Two pictures of thrust: the thread unrolled, with its forces to scale, and the bounds side by side."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from augerbook.chapters.screw import helix_angle_mean, root_width
+from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.thrust import (
+    effective_friction,
+    end_factor,
+    frictionless_thrust,
+    nozzle_pressure,
+    pressure_thrust,
+    raise_arm,
+    running_thrust,
+    running_thrust_bound,
+    stall_thrust,
+    thread_mean_diameter,
+)
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.head.drive import running_torque, stall_torque
+from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
+from augerbook.head.tube import bore_diameter
+
+#: The windows are in picture units: what is to scale says so itself.
+_WIDTH = 800.0
+_UNROLLED_HEIGHT, _BOUNDS_HEIGHT = 372.0, 437.0
+#: The axis of the tube above the arrows, and how far these are apart.
+_AXIS, _ROW = 333.0, 45.0
+#: Longest forces along and across the axis, and the box that the unrolled turn has to fit into.
+_FORCE, _SIDEWAYS, _BASE, _RISE = 150.0, 120.0, 370.0, 200.0
+_HEADING, _LEFT_OF_FORCES = 352.0, 496.0
+
+
+def draw_unrolled(solution: Solution) -> Scene:
+    """Draw one turn of the thread unrolled into a slope, and the forces on the plug at stall as a closed polygon."""
+    turn = math.pi * thread_mean_diameter.shown(solution[thread_mean_diameter])
+    step, angle = pitch.shown(solution[pitch]), solution[helix_angle_mean]
+    friction = solution[effective_friction]
+    resting = math.atan(friction)
+    jams = angle + resting >= math.pi / 2
+    push = solution[stall_thrust] / solution[end_factor]
+    hold = push * solution[raise_arm] / solution[thread_mean_diameter] * 2
+    if jams:
+        words = (
+            f"a plug that grips like a nut jams: slope of {math.degrees(angle):.1f} degrees and angle of friction of "
+            f"{math.degrees(resting):.1f} degrees add up to a right angle or more"
+        )
+    else:
+        words = (
+            f"at stall torque the thread pushes the plug with {push:.0f} N, and {hold:.0f} N at half depth of the "
+            f"flight keep it from turning; without friction {push * math.tan(angle):.0f} N would do"
+        )
+    scene = Scene(
+        width=_WIDTH,
+        height=_UNROLLED_HEIGHT,
+        title="One turn of the thread unrolled, motor stalled",
+        alt=(
+            f"A turn of the thread unrolled to scale: a slope {turn:.3g} mm long and {step:.3g} mm high, at "
+            f"{math.degrees(angle):.1f} degrees. Beside it the forces on the plug, to scale: {words}."
+        ),
+    )
+    _slope(scene, turn, step, angle)
+    if jams:
+        scene.label((640, 220), "The thread jams:\nno torque turns the screw\nin a plug that holds.", style="force")
+    else:
+        _forces(scene, push, angle, resting, hold)
+    return scene
+
+
+def _slope(scene: Scene, turn: float, step: float, angle: float) -> None:
+    scale = min(_BASE / turn, _RISE / step)
+    left, floor = 30.0 + (_BASE - turn * scale) / 2, 92.0
+    right, top = left + turn * scale, floor + step * scale
+    scene.label((30, _HEADING), "The slope, to scale", anchor="start", style="strong")
+    scene.polygon([(left, floor), (right, floor), (right, top)], "screw")
+    along = np.array([math.cos(angle), math.sin(angle)])
+    up = np.array([-along[1], along[0]])
+    middle = np.array([(left + right) / 2, (floor + top) / 2])
+    long, thick = min(52.0, 0.42 * (right - left)), 34.0
+    block = [middle - long * along, middle + long * along]
+    scene.polygon([*block, block[1] + thick * up, block[0] + thick * up], "plastic")
+    x, y = middle + 0.5 * thick * up
+    above = y + 0.5 * thick / along[0]
+    scene.arrow((x, above + 84), (x, above + 3), text="melt pushes back")
+    scene.arrow((x - long - 74, y), (x - long - 4, y))
+    scene.label((x - long - 80, y + 34), "wall keeps plug\nfrom turning", anchor="start", style="force")
+    scene.label((x, y), "plug", style="strong")
+    scene.label((right - 8, floor + 15), "screw", anchor="end", style="strong")
+    scene.dimension((left, floor), (right, floor), f"once around: {turn:.3g} mm", offset=-26)
+    scene.dimension((right, floor), (right, top), f"pitch\n{step:.3g} mm", offset=-16, text_at="right")
+    scene.label((30, floor - 64), f"slope {math.degrees(angle):.1f}°", anchor="start")
+    scene.arrow((236, floor - 64), (142, floor - 64), "motion", "as the screw turns")
+
+
+def _forces(scene: Scene, push: float, angle: float, resting: float, hold: float) -> None:
+    tangent = math.tan(angle + resting)
+    size = min(_FORCE, _SIDEWAYS / tangent)
+    x, y = 548.0, 104.0
+    top, far = (x, y + size), (x + size * tangent, y)
+    whole = 1 / math.cos(angle + resting)
+    square, rubbing = whole * math.cos(resting), whole * math.sin(resting)
+    bend = (far[0] - size * square * math.sin(angle), y + size * square * math.cos(angle))
+    scene.label((_LEFT_OF_FORCES, _HEADING), "Forces on the plug, to scale", anchor="start", style="strong")
+    scene.line(top, (x + size * math.tan(angle), y), "hidden")
+    scene.line(far, top, "thin")
+    scene.arrow(top, (x, y))
+    scene.arrow((x, y), far)
+    scene.arrow(far, bend, "flow")
+    scene.arrow(bend, top, "flow")
+    scene.label((x - 8, y + size / 2), f"melt\n{push:.0f} N", anchor="end", style="force")
+    scene.label((x, y - 20), f"wall {hold:.0f} N", anchor="start", style="force")
+    without = f"without friction (dashed) {push * math.tan(angle):.0f} N: {100 * math.tan(angle) / tangent:.0f} %"
+    scene.label((_LEFT_OF_FORCES, y - 48), without, anchor="start", style="note")
+    beside = ((far[0] + bend[0]) / 2 + 12 + 10 * math.tan(angle), (far[1] + bend[1]) / 2)
+    scene.label(beside, f"square to slope\n{push * square:.0f} N", anchor="start", style="flow")
+    above = (bend[0] + 8, bend[1] + 20)
+    scene.label(above, f"friction {push * rubbing:.0f} N", style="flow")
+
+
+def _shown(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity])
+
+
+def draw_bounds(solution: Solution) -> Scene:
+    """Draw the tube with its two causes of thrust, and below it five answers as arrows of proportional length."""
+    cases = (
+        (pressure_thrust, "running: pressure on the bore"),
+        (running_thrust, "running, with what the wall holds back"),
+        (running_thrust_bound, "running, all drag on the wall: at most"),
+        (stall_thrust, "stalled, a nut with friction"),
+        (frictionless_thrust, "stalled, a nut without friction"),
+    )
+    forces = {q: solution[q] for q, _ in cases}
+    listed = "; ".join(f"{words} {_shown(q, solution)}" for q, words in cases)
+    scene = Scene(
+        width=_WIDTH,
+        height=_BOUNDS_HEIGHT,
+        title="What presses on the bearing",
+        alt=(
+            f"The screw in its tube with {_shown(nozzle_pressure, solution)} of melt at its tip and "
+            f"{_shown(running_torque, solution)} at its shaft, {_shown(stall_torque, solution)} at stall. "
+            f"Thrust as arrows of proportional length: {listed}."
+        ),
+    )
+    _tube(scene, solution)
+    longest = max(abs(f) for f in forces.values() if math.isfinite(f))
+    tail = 478.0
+    top = _AXIS - 120.0
+    scene.line((tail, 14), (tail, top + 22), "thin")
+    scene.label((30, top + 28), "arrows below: length to scale", anchor="start", style="note")
+    for row, (quantity, words) in enumerate(cases):
+        y = top - _ROW * row
+        force = forces[quantity]
+        known = math.isfinite(force) and force > 0
+        if known:
+            scene.arrow((tail, y), (tail - 448 * force / longest, y))
+        scene.label((tail + 12, y + 9), words, anchor="start")
+        none = "not defined: the plug cannot press" if quantity is running_thrust else "not defined: the thread jams"
+        value = _shown(quantity, solution) if known else none
+        if quantity is running_thrust_bound and force < forces[pressure_thrust]:
+            value += ": torque too small"
+        scene.label((tail + 12, y - 10), value, anchor="start", style="force")
+    return scene
+
+
+def _tube(scene: Scene, solution: Solution) -> None:
+    mm = {
+        q: float(q.shown(solution[q]))
+        for q in (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
+    }
+    scale = 84.0 / mm[bore_diameter]
+    axis, bore = _AXIS, 42.0
+    left, tip, end = 150.0, 560.0, 690.0
+    for y in (axis + bore, axis - bore - 12):
+        scene.rectangle((left, y), end - left, 12, "wall")
+    scene.rectangle((left, axis - bore), tip - left, 2 * bore, "plastic")
+    scene.rectangle((tip, axis - bore), end - tip, 2 * bore, "melt")
+    core, major = (mm[q] / 2 * scale for q in (core_diameter, major_diameter))
+    step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
+    profile = (core, major, step, crest, root, left, tip)
+    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
+    shift = np.array([0.0, axis])
+    scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
+    scene.rectangle((70, axis - core), left - 70, 2 * core, "screw")
+    scene.rectangle((58, axis - 36), 14, 72, "bearing")
+    scene.rectangle((40, axis - 52), 18, 104, "plate")
+    scene.line((30, axis), (end, axis), "centre")
+    for share in (-0.75, -0.25, 0.25, 0.75):
+        scene.arrow((tip + 62, axis + share * bore), (tip + 3, axis + share * bore), "force")
+    bend = np.linspace(-0.38 * math.pi, 0.38 * math.pi, 19)
+    scene.arrow_along(np.column_stack([112 + 14 * np.cos(bend), axis + (core + 16) * np.sin(bend)]), "motion")
+    torques = f"torque {_shown(running_torque, solution)}, at stall {_shown(stall_torque, solution)}"
+    scene.label((92, axis + bore + 24), torques, anchor="start")
+    scene.label((end, axis + bore + 24), f"melt at {_shown(nozzle_pressure, solution)}", anchor="end")
+    scene.label((30, axis - 68), "bearing and plate", anchor="start", style="note")
+    scene.label(((left + tip) / 2, axis - 68), "plug that grips like a nut, if it does not turn", style="note")
+
+
+_THREAD = (major_diameter, core_diameter, pitch, flank_half_angle)
+
+PICTURES = (
+    Picture(
+        "The thread unrolled",
+        needs=(*_THREAD, thread_mean_diameter, helix_angle_mean, effective_friction, stall_thrust, end_factor),
+        draw=draw_unrolled,
+    ),
+    Picture(
+        "What presses on the bearing",
+        needs=(
+            *_THREAD,
+            bore_diameter,
+            crest_width,
+            pressure_thrust,
+            running_thrust,
+            running_thrust_bound,
+            stall_thrust,
+            frictionless_thrust,
+        ),
+        draw=draw_bounds,
+    ),
+)

@@ -1,0 +1,18 @@
+"""What the machine asks of the head."""
+
+from __future__ import annotations
+
+from augerbook.core.part import Part
+
+PART = Part("printing", number=11, title="Printing")
+
+time_since_filling = PART.given("time_since_filling", "t_h", "min", "time since the hopper was filled", 0, 3000)
+wanted_flow = PART.given(
+    "wanted_flow", "Q", "mm**3/s", "plastic wanted at the nozzle, as solid volume", 0.1, 30, primary=True
+)
+line_width = PART.given("line_width", "w", "mm", "width of the printed line", 0.2, 8, primary=True)
+layer_height = PART.given("layer_height", "h_l", "mm", "height of a printed layer", 0.05, 4, primary=True)
+retraction_volume = PART.given(
+    "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
+)
+PART.require(layer_height, line_width, "a line is pressed flat, wider than high")

@@ -1,0 +1,65 @@
+"""The bored tube and the thermal break in it."""
+
+from __future__ import annotations
+
+from augerbook.core.part import Part
+
+PART = Part("tube", number=4, title="Tube")
+
+bore_diameter = PART.given("bore_diameter", "D", "mm", "diameter of the bore", 2.2, 25, primary=True)
+friction_barrel = PART.given(
+    "friction_barrel", "mu_w", "1", "friction of the plastic on the wall of the bore", 0.03, 1.2
+)
+tube_outside_diameter = PART.given("tube_outside_diameter", "D_o", "mm", "outside diameter of the tube", 2.4, 60)
+tube_length = PART.given(
+    "tube_length", "L_t", "mm", "length of tube from the throat to the heated block", 5, 300, primary=True
+)
+tube_conductivity = PART.given("tube_conductivity", "k_t", "W/m/K", "thermal conductivity of the tube", 0.1, 420)
+tube_density = PART.given("tube_density", "rho_tube", "kg/m**3", "density of the tube", 800, 9000)
+tube_specific_heat = PART.given("tube_specific_heat", "c_t", "J/kg/K", "specific heat of the tube", 100, 3000)
+tube_highest_temperature = PART.given(
+    "tube_highest_temperature", "T_t_max", "degC", "highest temperature that the tube's material bears", 30, 1200
+)
+break_highest_temperature = PART.given(
+    "break_highest_temperature",
+    "T_b_max",
+    "degC",
+    "highest temperature that the thermal break's material bears",
+    30,
+    1200,
+)
+break_start = PART.given("break_start", "z_b", "mm", "where the thermal break begins, from the throat", 0, 300)
+break_length = PART.given(
+    "break_length", "L_b", "mm", "length of the thermal break; 0 is a tube without one", 0, 100, primary=True
+)
+break_conductivity = PART.given(
+    "break_conductivity", "k_b", "W/m/K", "thermal conductivity of the thermal break", 0.1, 420
+)
+break_wall = PART.given("break_wall", "w_b", "mm", "thickness of the wall in the thermal break", 0.1, 20)
+break_density = PART.given("break_density", "rho_break", "kg/m**3", "density of the thermal break", 500, 9000)
+break_specific_heat = PART.given(
+    "break_specific_heat", "c_b", "J/kg/K", "specific heat of the thermal break", 100, 3000
+)
+tube_material = PART.lookup(
+    "tube_material",
+    "what the tube is made of",
+    "materials",
+    {
+        tube_conductivity: "conductivity",
+        tube_density: "density",
+        tube_specific_heat: "specific_heat",
+        tube_highest_temperature: "highest_temperature",
+    },
+)
+break_material = PART.lookup(
+    "break_material",
+    "what the thermal break is made of",
+    "materials",
+    {
+        break_conductivity: "conductivity",
+        break_density: "density",
+        break_specific_heat: "specific_heat",
+        break_highest_temperature: "highest_temperature",
+    },
+)
+PART.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")

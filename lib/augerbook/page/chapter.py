@@ -1,0 +1,248 @@
+"""What the chapters' cells call: generated tables, derivations held against the library, checks, explorers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+import ipywidgets as widgets
+import sympy as sp
+
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.checks import published_checks
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Relation, Select
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
+from augerbook.core.units import number, plain_unit
+from augerbook.draw.picture import Drawn, Picture
+from augerbook.page.cite import cite, worked
+from augerbook.page.controls import MessageLine, Sliders
+from augerbook.page.later import SOON, Later
+from augerbook.page.session import Session
+from augerbook.page.stand_in import display_with_still
+from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words
+
+__all__ = [
+    "assumption_table", "check_table", "confirm", "confirm_value", "explore", "margin_table", "quantity_table",
+    "source_list", "worked",
+]  # fmt: skip
+
+
+class Markdown:
+    """Markdown as the value of a cell, with the same text where only plain text is shown."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    def _repr_markdown_(self) -> str:
+        return self.text
+
+    def __repr__(self) -> str:
+        return self.text
+
+
+def quantity_table(subject: Subject) -> Markdown:
+    """Return the inputs a subject computes with, its results and those it borrows, as a table."""
+    network = whole_head()
+    met = {q: None for node in subject.nodes for q in (*node.inputs, *node.outputs)}
+    borrowed = [q for q in met if isinstance(q, Quantity) and q.low is None and q.owner != subject.name]
+    lines = [
+        "| symbol | meaning | unit | given, plausible range | name in build files |",
+        "|---|---|---|---|---|",
+    ]
+    for quantity in (*network.inputs_of(subject), *subject.quantities, *borrowed):
+        unit = plain_unit(quantity.unit)
+        origin = network.origin(quantity)
+        if quantity.low is not None:
+            role = f"{quantity.low:g} to {quantity.high:g} {unit}".rstrip()
+        elif origin != subject.name:
+            role = f"from chapter {origin}"
+        else:
+            role = "computed"
+        lines.append(f"| ${quantity.latex_notation}$ | {quantity.meaning} | {unit} | {role} | `{quantity.key}` |")
+    for choice in network.choices.values():
+        if any(isinstance(node, Select) and node.choice == choice for node in subject.nodes):
+            options = ", ".join(f"'{option}'" for option in choice.options)
+            lines.append(f"| | {choice.meaning} | | one of {options} | `{choice.key}` |")
+    for series in network.series.values():
+        if series in met:
+            columns = ", ".join(q.meaning for q in series.columns)
+            lines.append(f"| | {series.meaning} | | rows of {columns} | `{series.key}` |")
+    for lookup in network.lookups.values():
+        if not met.keys().isdisjoint(lookup.fills):
+            lines.append(f"| | {lookup.meaning} | | a name in the table *{lookup.table}* | `{lookup.key}` |")
+    return Markdown("\n".join(lines))
+
+
+def assumption_table(subject: Subject) -> Markdown:
+    """Return the assumptions and ranges of validity of the subject's relations and models."""
+    assumed: dict[str, list[str]] = {}
+    for node in subject.nodes:
+        for assumption in node.assumptions:
+            assumed.setdefault(assumption, []).append(f"`{node.id}`")
+    lines = [f"- {words.capitalize() if words.islower() else words[0].upper() + words[1:]}: {', '.join(ids)}."
+             for words, ids in assumed.items()]  # fmt: skip
+    bounds: dict[str, list[str]] = {}
+    for node in subject.nodes:
+        for validity in node.valid:
+            key = f"${sp.latex(validity.condition)}$, else {validity.otherwise}"
+            bounds.setdefault(key, []).append(f"`{node.id}`")
+    if bounds:
+        lines += ["", "Holds only while:", ""]
+        lines += [f"- {words} ({', '.join(ids)})." for words, ids in bounds.items()]
+    return Markdown("\n".join(lines))
+
+
+def margin_table(subject: Subject) -> Markdown:
+    """Return the subject's margins with their limits, reasons and origin."""
+    lines = ["| margin | good and limit | why | if it fails | origin of the limit |", "|---|---|---|---|---|"]
+    lines += [
+        f"| {m.quantity.name_in_words} | {m.rule()} | {m.why} | {m.advice} | {cite(m.source)} |"
+        for m in subject.margins
+    ]
+    return Markdown("\n".join(lines))
+
+
+def source_list(subject: Subject) -> Markdown:
+    """Return the sources of the subject's relations, margins and checks."""
+    lines: dict[str, list[str]] = {}
+
+    def add(source: Source, user: str) -> None:
+        lines.setdefault(cite(source), []).append(user)
+
+    for node in subject.nodes:
+        add(node.source, f"`{node.id}`")
+    for margin in subject.margins:
+        add(margin.source, f"margin `{margin.id}`")
+    body = [f"- {source}: {', '.join(dict.fromkeys(users))}" for source, users in lines.items()]
+    checks = dict.fromkeys(check.provenance() for check in published_checks(subject.name))
+    body += ["", "Published figures of the checks:", ""] if checks else []
+    return Markdown("\n".join([*body, *(f"- {line}" for line in checks)]))
+
+
+def confirm(node_id: str, derived: sp.Expr) -> Markdown:
+    """Hold a derived expression against the library's relation.
+
+    Both sides may contain results of other relations; these are replaced by what they stand for before the
+    comparison, so that the derivation may use either.
+
+    Raises:
+        AssertionError: the two differ; the message shows the difference.
+        TypeError: the id belongs to a numerical model.
+    """
+    relation = whole_head().nodes[node_id]
+    if not isinstance(relation, Relation):
+        raise TypeError(f"{node_id} is no closed-form relation: use confirm_value")
+    difference = _difference(sp.sympify(derived), relation.rhs)
+    if difference != 0:
+        difference = _difference(_expanded(sp.sympify(derived)), _expanded(relation.rhs))
+    if difference != 0:
+        raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
+    return Markdown(f"The derivation gives the library's relation `{node_id}`:\n\n$${relation.latex()}$$")
+
+
+def _difference(one: sp.Expr, other: sp.Expr) -> sp.Expr:
+    """Return the simplified difference; arguments of functions are brought to one form first."""
+    difference = sp.simplify(one - other)
+    if difference == 0:
+        return difference
+    return sp.simplify(sp.bottom_up(one, sp.factor) - sp.bottom_up(other, sp.factor))
+
+
+def _expanded(expression: sp.Expr) -> sp.Expr:
+    for node in reversed(whole_head().order):
+        if isinstance(node, Relation) and expression.has(node.lhs):
+            expression = expression.subs(node.lhs, node.rhs)
+    return expression
+
+
+def confirm_value(node_id: str, what: str, *, library: float, expected: float, relative: float = 1e-6) -> Markdown:
+    """Hold a number computed by a model against one that is known otherwise.
+
+    Raises:
+        AssertionError: they differ by more than ``relative`` (absolute where the expected number is zero).
+        KeyError: no such model.
+    """
+    node = whole_head().nodes[node_id]
+    difference = abs(library - expected) / (abs(expected) or 1.0)
+    if not difference <= relative:
+        raise AssertionError(f"{node_id}: {what}: {library:.8g} instead of {expected:.8g}")
+    return Markdown(f"`{node.id}`: {what}: {number(library, 5)}, expected {number(expected, 5)}.")
+
+
+def check_table(subject: str) -> Markdown:
+    """Run the published checks of a subject and return them as a table.
+
+    Raises:
+        AssertionError: a figure is not reproduced within its tolerance.
+    """
+    lines = [
+        "| published example | what | published | here | differs by | allowed | source |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for check in published_checks(subject):
+        for outcome in check.run():
+            q = outcome.quantity
+            if not outcome.agrees:
+                raise AssertionError(f"{check.what}: {q.text(outcome.computed)} instead of {q.text(outcome.published)}")
+            published, here = (q.text(v, digits=max(q.digits, 4)) for v in (outcome.published, outcome.computed))
+            note = f" ({check.note})" if check.note else ""
+            lines.append(
+                f"| {check.what}{note} | {q.name_in_words} | {published} | {here} | {_percent(outcome.difference)} "
+                f"| {_percent(check.tolerance)} | {check.provenance()} |"
+            )
+    return Markdown("\n".join(lines))
+
+
+def _percent(ratio: float) -> str:
+    return "below 0.01 %" if ratio < 1e-4 else f"{number(100 * ratio, 2)} %"
+
+
+def explore(
+    subject: Subject,
+    picture: Picture | Callable[[Solution], Drawn],
+    *,
+    sliders: Sequence[Quantity],
+    results: Sequence[Quantity],
+    build: str = "otter",
+) -> None:
+    """Show sliders with a picture and a table that follow them; without a kernel, a still picture and table.
+
+    Raises:
+        ValueError: the picture needs something the build does not give.
+    """
+    session = Session(shipped_build(build))
+    if isinstance(picture, Picture):
+        if picture.missing(session.solution):
+            raise ValueError(f"{picture.title}: {picture.missing(session.solution)}")
+        draw: Callable[[Solution], Drawn] = picture.scene
+    else:
+        draw = picture
+    canvas = widgets.HTML(layout=widgets.Layout(width="100%"))
+    table = widgets.HTML(layout=widgets.Layout(width="100%"))
+
+    def tabulate() -> None:
+        table.value = results_html(session.build, results)
+
+    def with_spreads() -> Iterator[None]:
+        around = spreads_in_words(session.build, results)
+        yield
+        table.value = results_html(session.build, results, around)
+
+    # The picture first: what else changes must not keep the browser from painting it.
+    numbers, spread_too = Later(tabulate, SOON), Later(with_spreads)
+
+    def refresh() -> None:
+        canvas.value = draw(session.solution).svg()
+        numbers.request()
+        spread_too.request()
+
+    controls = Sliders(session, sliders)
+    message = MessageLine(session)
+    session.on_change(refresh)
+    still, around = draw(session.solution), spreads_in_words(session.build, results)
+    canvas.value, table.value = still.svg(), results_html(session.build, results, around)
+    panel = widgets.VBox([controls.box, message.widget, canvas, table], layout=widgets.Layout(width="100%"))
+    display_with_still(panel, still, results_markdown(session.solution, results, around))

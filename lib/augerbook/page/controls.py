@@ -1,0 +1,158 @@
+"""Sliders, lists and message lines bound to a `Session`."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+from traitlets import Bunch
+
+from augerbook.builds.build import usable_rows
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.page.alarms import hazard_html
+from augerbook.page.handle_names import handle_names
+from augerbook.page.noted import Noted
+from augerbook.page.session import Cause, Session
+from augerbook.page.value_row import ValueRow
+
+_WIDE = widgets.Layout(width="100%")
+#: A list has a border and margins that count beside its width.
+_WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
+_LABEL = {"description_width": "190px"}
+#: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
+_OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
+
+
+class Sliders:
+    """Sliders for some inputs of a session, each with a field beside it, kept in step with it.
+
+    Attributes:
+        rows: slider, field and note of each quantity.
+        box: all of them, one below the other.
+    """
+
+    def __init__(self, session: Session, quantities: Sequence[Quantity]) -> None:
+        self._session = session
+        self.rows = {q: ValueRow(q, session.set_value, session.type_value) for q in quantities}
+        # Of the dangers only those that given values alone tell: a slider must not wait for what is computed.
+        self._hazards = [
+            (warned, beside)
+            for warned in session.build.network.hazards
+            if all(q.low is not None for q in warned.validity.quantities)
+            and (beside := [q for q in warned.validity.quantities if q in self.rows])
+        ]
+        self._follow()
+        session.on_change(self._follow)
+        self.box = widgets.VBox([*(row.noted.widget for row in self.rows.values()), handle_names()], layout=_WIDE)
+
+    def _follow(self) -> None:
+        values = self._session.wanted.values
+        dangers = dict.fromkeys(self.rows, "")
+        for warned, beside in self._hazards:
+            if warned.fails(values):
+                dangers |= {q: dangers[q] + hazard_html(warned, values) for q in beside}
+        for quantity, row in self.rows.items():
+            row.show(values.get(quantity))
+            row.noted.say(note_html(self._session, quantity) + dangers[quantity])
+
+
+class Lists:
+    """Drop-down lists for the choices and the table look-ups of a part of the head.
+
+    Attributes:
+        by_item: the list of each choice and look-up.
+        rows: the same with room for a note.
+        box: all of them, one below the other.
+    """
+
+    def __init__(self, session: Session, items: Sequence[Choice | Lookup]) -> None:
+        self._session = session
+        self._quiet = False
+        self._names = {item: tuple(item.options if isinstance(item, Choice) else usable_rows(item)) for item in items}
+        self.by_item = {item: self._list(item) for item in items}
+        self.rows = {item: Noted([widget]) for item, widget in self.by_item.items()}
+        self._follow()
+        for item, widget in self.by_item.items():
+            widget.observe(lambda change, i=item: self._picked(i, change), names="value")
+        session.on_change(self._follow)
+        self.box = widgets.VBox([row.widget for row in self.rows.values()], layout=_WIDE)
+
+    def _list(self, item: Choice | Lookup) -> widgets.Dropdown:
+        return widgets.Dropdown(
+            options=self._names[item],
+            description=item.name_in_words,
+            tooltip=item.meaning,
+            style=_LABEL,
+            layout=_WIDE_LIST,
+        )
+
+    def _picked(self, item: Choice | Lookup, change: Bunch) -> None:
+        if self._quiet or change.new not in self._names[item]:
+            return
+        if isinstance(item, Choice):
+            self._session.set_choice(item, change.new)
+        else:
+            self._session.set_name(item, change.new)
+
+    def _follow(self) -> None:
+        self._quiet = True
+        try:
+            for item, widget in self.by_item.items():
+                shown = self._shown(item)
+                # What is shown but cannot be picked stands above the rest.
+                options = self._names[item] if shown in self._names[item] else (shown, *self._names[item])
+                if tuple(widget.options) != options:
+                    widget.options = options
+                widget.value = shown
+                self.rows[item].say(note_html(self._session, item))
+        finally:
+            self._quiet = False
+
+    def _shown(self, item: Choice | Lookup) -> str:
+        wanted = self._session.wanted
+        if isinstance(item, Choice):
+            return wanted.choices.get(item, _NONE)
+        if item not in wanted.names:
+            return _OWN
+        return f"{wanted.names[item]} {_CHANGED}" if wanted.leaves_row(item) else wanted.names[item]
+
+
+class MessageLine:
+    """One place on the page that says what is wrong, read aloud by screen readers when it changes."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.widget = widgets.HTML(layout=_WIDE)
+        session.on_change(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the session's message."""
+        self.widget.value = message_html(self._session.message)
+
+
+def note_html(session: Session, cause: Cause) -> str:
+    """Return the session's message as HTML where ``cause`` is what it is about; empty elsewhere.
+
+    The line above is read aloud, and this one is not read once more.
+    """
+    return _words_html(session.message) if session.message and session.about is cause else ""
+
+
+def message_html(message: str) -> str:
+    """Return a message as HTML, read aloud when it changes."""
+    return f'<div role="status">{_words_html(message)}</div>'
+
+
+def _words_html(message: str) -> str:
+    """Return a message as HTML: its first line as heading, the rest as a list."""
+    if not message:
+        return ""
+    first, *rest = (html.escape(line) for line in message.splitlines())
+    items = "".join(f"<li>{line}</li>" for line in rest)
+    body = f"<ul style='margin:4px 0 0 18px;padding:0'>{items}</ul>" if items else ""
+    return (
+        '<div style="border-left:6px solid #9c3a10;background:#fdf1ea;color:#1f2328;'
+        f'padding:6px 10px;line-height:1.4"><b>{first}</b>{body}</div>'
+    )

@@ -1,0 +1,168 @@
+"""The margins of a build as HTML: number, bar, words, what to change and what it depends on."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from augerbook.builds.build import Build
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.network import Network, Solution
+from augerbook.core.quantity import Quantity
+from augerbook.core.spread import Spread, elasticities, move_in_words, spread_in_words, spreads
+from augerbook.draw.margin_bar import margin_bar
+from augerbook.page.alarms import alarms_html
+from augerbook.page.cite import cite
+
+_SHOWN_MOVERS = 3
+_SIGNS = {
+    Verdict.GOOD: ("✓", "1px solid #c3ccd4"),
+    Verdict.TIGHT: ("!", "3px double #5b6570"),
+    Verdict.FAILS: ("✕", "2px solid #1f2328"),
+    Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
+}
+#: Margins whose sensitivities are computed in one step: a few hundredths of a second.
+_AT_A_TIME = 5
+#: Which of two verdicts on one quantity is told.
+_GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
+
+
+@dataclass(frozen=True)
+class Depends:
+    """What the margins of a build depend on, computed when the sliders rest.
+
+    Attributes:
+        movers: for each quantity its inputs, the one that moves it most first, with its per cent per per cent.
+        spreads: for each quantity its spread from those of the inputs.
+    """
+
+    movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
+    spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
+
+
+def depends_of(build: Build, margins: Sequence[Margin]) -> Depends:
+    """Return what each margin depends on at this build."""
+    known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
+    movers = elasticities(build.network, known, build.values, build.choices)
+    return Depends(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+
+
+def depends_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Depends]:
+    """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
+    movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
+    around: dict[Quantity, Spread] = {}
+    for start in range(0, len(margins), _AT_A_TIME):
+        some = depends_of(build, margins[start : start + _AT_A_TIME])
+        movers.update(some.movers)
+        around.update(some.spreads)
+        yield Depends(dict(movers), dict(around))
+
+
+def all_margins(network: Network) -> list[Margin]:
+    """Return the margins of all chapters, in their order."""
+    return list(network.margins.values())
+
+
+def margins_html(
+    margins: Sequence[Margin], solution: Solution, depends: Depends, other: tuple[str, Solution] | None = None
+) -> str:
+    """Return the margins as HTML; ``other`` is a named build to compare with."""
+    rows = "".join(_row(margin, solution, depends, other) for margin in margins)
+    return f"{_summary(margins, solution)}<div role='list'>{rows}</div>"
+
+
+def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
+    """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
+
+    Before them stand dangers, and conditions that do not hold: no margin knows of them.
+    """
+    worst: dict[Quantity, Verdict] = {}  # a quantity that must be neither small nor large has two margins, and one chip
+    for margin in margins:
+        verdict = margin.verdict(solution.get(margin.quantity))
+        worst[margin.quantity] = max(verdict, worst.get(margin.quantity, verdict), key=_GRAVITY.index)
+    chips, good = [], []
+    for quantity, verdict in worst.items():
+        sign, edge = _SIGNS[verdict]
+        words = html.escape(f"{quantity.name_in_words} {_value(quantity, solution)}")
+        if verdict is Verdict.GOOD:
+            good.append(f"<span style='white-space:nowrap'>{words}</span>")
+            continue
+        chips.append(
+            f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
+            f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
+        )
+    rest = f"<small style='color:#4a525b'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
+    return f"<div style='line-height:1.4'>{alarms_html(solution)}{''.join(chips)}<br>{rest}</div>"
+
+
+def _summary(margins: Sequence[Margin], solution: Solution) -> str:
+    counts = dict.fromkeys(Verdict, 0)
+    for margin in margins:
+        counts[margin.verdict(solution.get(margin.quantity))] += 1
+    said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
+    return f"<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {said}</p>"
+
+
+def _row(
+    margin: Margin,
+    solution: Solution,
+    depends: Depends,
+    other: tuple[str, Solution] | None,
+) -> str:
+    quantity, value = margin.quantity, solution.get(margin.quantity)
+    verdict = margin.verdict(value)
+    name = html.escape(quantity.meaning[0].upper() + quantity.meaning[1:])
+    head = f"<b>{name}</b>: {html.escape(_value(quantity, solution))} <small>({html.escape(margin.rule())})</small>"
+    lines = [head + _compared(margin, other), _bar(margin, value, verdict)]
+    if verdict is Verdict.UNKNOWN:
+        lines.append(html.escape(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip()))
+    elif verdict is not Verdict.GOOD:
+        lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
+    small = []
+    around = depends.spreads.get(quantity)
+    if around is not None and (words := spread_in_words(quantity, around)):
+        sharers = f" Most of it from {_sharers(around)}." if around.low < around.high else ""
+        small.append(f"With the spread of the inputs {words}.{sharers}")
+    movers = depends.movers.get(quantity, ())
+    if movers:
+        moves = [(q, *move_in_words(quantity, q, slope, solution.values)) for q, slope in movers[:_SHOWN_MOVERS]]
+        moved = "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
+        small.append(f"Depends most on {moved}.")
+    elif quantity in depends.movers:
+        small.append("No small change of a single value moves it.")
+    small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
+    lines.append(f"<small style='color:#4a525b'>{html.escape(' '.join(small))}</small>")
+    edge = {Verdict.GOOD: "2px solid #c3ccd4", Verdict.TIGHT: "6px double #5b6570"}.get(verdict, "8px solid #1f2328")
+    body = "<br>".join(line for line in lines if line)
+    return (
+        f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "
+        f"style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
+    )
+
+
+def _sharers(around: Spread) -> str:
+    shares = [s for s in around.shares if s.share >= 0.1][:_SHOWN_MOVERS]
+    return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
+
+
+def _value(quantity: Quantity, solution: Solution) -> str:
+    return quantity.text(solution[quantity]) if quantity in solution.values else "no value"
+
+
+def _compared(margin: Margin, other: tuple[str, Solution] | None) -> str:
+    if other is None:
+        return ""
+    name, solution = other
+    verdict = margin.verdict(solution.get(margin.quantity))
+    return f" · <i>{html.escape(name)}: {html.escape(_value(margin.quantity, solution))}, {verdict}</i>"
+
+
+def _bar(margin: Margin, value: float | None, verdict: Verdict) -> str:
+    if value is None:
+        return ""
+    # A bar begins at zero. Where a limit lies at or below zero, it begins one width of the tight zone before it.
+    least = min(margin.good, margin.limit)
+    start = 0.0 if least > 0 else least - abs(margin.good - margin.limit)
+    shown = float(margin.quantity.shown(value))
+    return margin_bar(shown - start, margin.good - start, margin.limit - start, str(verdict))

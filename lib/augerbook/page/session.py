@@ -1,0 +1,126 @@
+"""The state behind sliders: the build wanted, the last possible build, and who wants to know of changes.
+
+Nothing here is a widget, so that everything a page does can be tested without a browser.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from augerbook.builds.build import Build, exact_number, misfits
+from augerbook.builds.reader import BuildError
+from augerbook.builds.shipped import read_build
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.units import UnitError, with_unit
+from augerbook.page.typed import typed_si
+from augerbook.tables import TableError, read_table
+
+#: What a message may be about: what was moved, typed or picked, or the name of another control.
+Cause = Quantity | Choice | Lookup | str | None
+
+
+class Session:
+    """A build that is being changed.
+
+    Attributes:
+        build: the last possible build: what pictures and numbers show.
+        wanted: what the sliders say; it differs from ``build`` while two of its values clash.
+        message: what is wrong, in words; empty when nothing is.
+        about: what the message came from, so that it can stand beside that control as well.
+    """
+
+    def __init__(self, build: Build) -> None:
+        self.build = build
+        self.wanted = build
+        self.message = ""
+        self.about: Cause = None
+        self._listeners: list[Callable[[], None]] = []
+
+    @property
+    def solution(self) -> Solution:
+        """What follows from the last possible build."""
+        return self.build.solution
+
+    def on_change(self, listener: Callable[[], None]) -> None:
+        """Call ``listener`` after every change, possible or not."""
+        self._listeners.append(listener)
+
+    def set_value(self, quantity: Quantity, shown: float) -> None:
+        """Change one value, in its shown unit."""
+        self._want(self.wanted.with_value(quantity, float(quantity.si(shown))), quantity)
+
+    def type_value(self, quantity: Quantity, text: str) -> None:
+        """Take a value as it was typed, with or without unit; where it cannot be one this is told, and nothing changes.
+
+        The value that is there already, typed once more, changes nothing either.
+        """
+        now = self.wanted.values.get(quantity)
+        try:
+            si = typed_si(quantity, text)
+        except UnitError as error:
+            stays = "it stays not given" if now is None else (
+                f"it stays {with_unit(exact_number(quantity, now), quantity.unit)}"
+            )  # fmt: skip
+            self.tell(f"{quantity.name_in_words}: '{text[:60]}' {error}; {stays}", quantity)
+            return
+        if now is None or exact_number(quantity, si) != exact_number(quantity, now):
+            self._want(self.wanted.with_value(quantity, si), quantity)
+        elif self.about is quantity:
+            self._want(self.wanted, quantity)
+
+    def set_choice(self, choice: Choice, option: str) -> None:
+        """Change a choice."""
+        if option not in choice.options:
+            options = ", ".join(f"'{known}'" for known in choice.options)
+            self.tell(f"{choice.name_in_words} '{option}' is not known: expected one of {options}", choice)
+            return
+        self._want(self.wanted.with_choice(choice, option), choice)
+
+    def set_name(self, lookup: Lookup, name: str) -> None:
+        """Take another row of a table."""
+        try:
+            faults = misfits(lookup, read_table(lookup.table).row(name))
+        except TableError as error:
+            faults = [str(error)]
+        if faults:
+            self.tell("\n".join([f"{lookup.name_in_words} '{name}' cannot be taken:", *faults]), lookup)
+            return
+        self._want(self.wanted.with_name(lookup, name), lookup)
+
+    def load(self, build: Build, about: Cause = None) -> None:
+        """Exchange the whole build."""
+        self._want(build, about)
+
+    def load_text(self, text: str, about: Cause = None) -> bool:
+        """Read a pasted build; when it has faults they are told and the present build stays. True when loaded."""
+        try:
+            build = read_build(text, self.build.network)
+        except BuildError as error:
+            count = len(error.faults)
+            head = "The build was not loaded, yours is unchanged. "
+            head += "One fault:" if count == 1 else f"{count} faults:"
+            self.tell("\n".join([head, *error.told]), about)
+            return False
+        self.load(build, about)
+        return True
+
+    def _want(self, build: Build, about: Cause) -> None:
+        self.wanted = build
+        clashes = build.clashes()
+        if clashes:
+            self.message = "\n".join(["These values cannot be together, the last possible build is shown:", *clashes])
+            self.about = about
+        else:
+            self.build, self.message, self.about = build, "", None
+        self._notify()
+
+    def tell(self, message: str, about: Cause = None) -> None:
+        """Show a message; the build stays as it is, and so does what is told of values that cannot be together."""
+        still = (f"still to mend: {clash}" for clash in self.wanted.clashes())
+        self.message, self.about = "\n".join([message, *still]), about
+        self._notify()
+
+    def _notify(self) -> None:
+        for listener in self._listeners:
+            listener()

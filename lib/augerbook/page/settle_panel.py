@@ -1,0 +1,43 @@
+"""Torque and speed of the operating point beside those that the build assumes, and a button that takes them over."""
+
+from __future__ import annotations
+
+import html
+
+import ipywidgets as widgets
+
+from augerbook.head.drive import running_torque
+from augerbook.page.session import Session
+from augerbook.settle import found_at_work, settled
+
+#: Assumed and found within this share of each other count as the same.
+_SAME = 0.02
+
+
+class SettlePanel:
+    """A line of text and a button; ``part`` says beside which sliders it belongs."""
+
+    part = running_torque.part
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.found = widgets.HTML(layout=widgets.Layout(width="100%"))
+        self.take = widgets.Button(
+            description="Take torque and speed over",
+            tooltip="Set torque and speed to those of the operating point, again and again until they stay",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.take.on_click(lambda _: session.load(settled(session.build)))
+        self.widget = widgets.VBox([self.found, self.take], layout=widgets.Layout(width="100%"))
+
+    def refresh(self) -> None:
+        """Say what the operating point asks for; there is nothing to take over where it is as assumed or is none."""
+        build = self._session.build
+        found = found_at_work(build)
+        same = all(abs(value / build.values[assumed] - 1) < _SAME for assumed, value in found.items())
+        words = "no operating point: nothing to take over"
+        if found:
+            takes = " at ".join(assumed.text(value) for assumed, value in found.items())
+            words = f"the screw takes {takes}{', as assumed' if same else ''}"
+        self.found.value = f"<div style='line-height:1.4;padding-left:8px'>Operating point: {html.escape(words)}.</div>"
+        self.take.disabled = same

@@ -1,0 +1,83 @@
+"""HTML and Markdown tables of results and margins."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Collection, Mapping, Sequence
+
+from augerbook.builds.build import Build
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
+from augerbook.core.relation import Node
+from augerbook.core.spread import spread_in_words, spreads
+from augerbook.page.alarms import broken, conditions_html, hazards_html
+
+#: What the last column of a table of results holds.
+SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
+_CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
+
+
+def value_text(solution: Solution, quantity: Quantity) -> str:
+    """Return a value with its unit, or what is missing for it."""
+    if quantity in solution.values:
+        return quantity.text(solution[quantity])
+    return solution.why_missing(quantity) if quantity in solution.missing else "not given"
+
+
+def spreads_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity, str]:
+    """Return from where to where each quantity goes with the spread of the build's inputs, in words."""
+    known = [q for q in quantities if q in build.solution.values]
+    found = spreads(build.network, known, build.values, build.ends, build.choices)
+    return {q: words for q, around in found.items() if (words := spread_in_words(q, around))}
+
+
+def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None) -> str:
+    """Return the values of some quantities as an HTML table, dangers above it, below it the conditions that fail.
+
+    ``around`` are their spreads in words, when they are known already.
+    """
+    solution = build.solution
+    behind = build.network.chain(quantities, solution.given, build.choices)
+    rows = "".join(
+        f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
+        f"<td style='{_CELL};text-align:right{';white-space:nowrap' if q in solution.values else ''}'>"
+        f"<b>{html.escape(value_text(solution, q))}</b></td>"
+        f"<td style='{_CELL};color:#4a525b'>{html.escape((around or {}).get(q, ''))}</td></tr>"
+        for q in quantities
+    )
+    note = f"<p style='margin:2px 0;color:#4a525b'>{SPREAD_NOTE}</p>" if around else ""
+    table = f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>"
+    return f"{hazards_html(solution, behind)}{table}{note}{warnings_html(solution, behind)}"
+
+
+def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
+    """Return the conditions that fail (of some nodes) and are no dangers, as an HTML list; empty without any."""
+    return conditions_html(broken(solution, nodes), solution.values)
+
+
+def results_markdown(
+    solution: Solution, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None
+) -> str:
+    """Return the values of some quantities, and their spreads in words where given, as a Markdown table."""
+    head, line = ("| what | symbol | value |", "|---|---|---|")
+    if not around:
+        rows = [f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} |" for q in quantities]
+        return "\n".join([head, line, *rows])
+    rows = [
+        f"| {q.meaning} | ${q.latex_notation}$ | {value_text(solution, q)} | {around.get(q, '')} |" for q in quantities
+    ]
+    return "\n".join([f"{head} spread |", f"{line}---|", *rows, "", SPREAD_NOTE])
+
+
+def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution]) -> str:
+    """Return the margins of one or more named builds as a Markdown table."""
+    lines = [f"| margin | rule | {' | '.join(solutions)} |", "|---|---|" + "---|" * len(solutions)]
+    for margin in margins:
+        cells = []
+        for solution in solutions.values():
+            verdict = margin.verdict(solution.get(margin.quantity))
+            cells.append(f"{value_text(solution, margin.quantity)}: {verdict}" if verdict != Verdict.UNKNOWN else
+                         f"{verdict}: {value_text(solution, margin.quantity)}")  # fmt: skip
+        lines.append(f"| {margin.quantity.meaning} | {margin.rule()} | {' | '.join(cells)} |")
+    return "\n".join(lines)

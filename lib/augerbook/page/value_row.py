@@ -1,0 +1,186 @@
+"""One quantity to change: a slider, and beside it a field with the exact value."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from typing import TypeAlias
+
+import ipywidgets as widgets
+from traitlets import Bunch
+
+from augerbook.builds.build import exact_number
+from augerbook.core.quantity import Quantity
+from augerbook.core.units import plain_unit
+from augerbook.page.noted import Noted
+
+_STRETCHED = widgets.Layout(flex="1 1 240px", width="auto", min_width="0")
+_FIELD = widgets.Layout(flex="0 0 auto", width="92px")
+#: The label beside the slider is that of both; the field's own takes no room, and is there for screen readers.
+_FIELD_STYLE = widgets.Text(style={"description_width": "0px"}).style
+#: A slider of a quantity that is not given stands somewhere: its handle is grey, and its field empty.
+_GIVEN = widgets.SliderStyle(description_width="190px", handle_color="white")
+_ABSENT = widgets.SliderStyle(description_width="190px", handle_color="#9aa4ae")
+#: A range of more than this ratio gets a logarithmic slider.
+_LOGARITHMIC_FROM = 2000.0
+#: The step of its exponent: about one per cent, so that three digits tell two neighbours apart.
+_LOG_STEP, _LOG_DIGITS = 0.005, 3
+#: Digits that a number keeps in a build file: what a browser adds behind them is the noise of its arithmetic.
+_DIGITS = 12
+#: How far from where a slider was put, in steps, what the browser reports is still the same place: it rounds to steps.
+#: A person moves by one step at least. Where a person put it only noise is left.
+_ROUNDED, _NOISE = 0.51, 0.01
+
+Slider: TypeAlias = widgets.FloatSlider | widgets.FloatLogSlider
+
+
+class _EndsFirst(widgets.Widget):
+    """Sends the ends of a slider before its value.
+
+    The browser takes one after the other. Given the value first it would round it to the old steps, then what came out
+    to the new ones, and report a place a whole step away, which nobody can tell from a move.
+    """
+
+    def send_state(self, key: str | Iterable[str] | None = None) -> None:
+        super().send_state(sorted(key) if isinstance(key, set) else key)
+
+
+class _LinearSlider(_EndsFirst, widgets.FloatSlider):
+    pass
+
+
+class _LogarithmicSlider(_EndsFirst, widgets.FloatLogSlider):
+    pass
+
+
+def label_of(quantity: Quantity) -> str:
+    """Return name and unit of a quantity."""
+    unit = plain_unit(quantity.unit)
+    return f"{quantity.name_in_words} ({unit})" if unit else quantity.name_in_words
+
+
+def slider_for(quantity: Quantity, shown: float | None = None) -> Slider:
+    """Return a slider with the quantity's name, unit, limits and keyboard step; without a value it stands midway.
+
+    Raises:
+        ValueError: the quantity is computed.
+    """
+    if quantity.low is None or quantity.high is None:
+        raise ValueError(f"{quantity.key} is computed: it has no slider")
+    low, high = quantity.low, quantity.high
+    common = {
+        "description": label_of(quantity), "tooltip": quantity.meaning, "continuous_update": True, "readout": False,
+        "style": _ABSENT, "layout": _STRETCHED,
+    }  # fmt: skip
+    slider: Slider
+    if low > 0 and high / low >= _LOGARITHMIC_FROM:
+        middle = math.sqrt(low * high)
+        slider = _LogarithmicSlider(
+            value=middle, min=math.log10(low), max=math.log10(high), step=_LOG_STEP, **common
+        )  # fmt: skip
+    else:
+        middle = (low + high) / 2
+        slider = _LinearSlider(value=middle, min=low, max=high, step=quantity.step, **common)
+    place(slider, quantity, middle if shown is None else shown)
+    return slider
+
+
+def place(slider: Slider, quantity: Quantity, shown: float) -> None:
+    """Set a slider to a value in the shown unit, and count its steps from there.
+
+    The browser rounds to whole steps from the lower end: counted from there, a fill height of 90 mm would read 91.
+    """
+    assert quantity.low is not None and quantity.high is not None
+    value = min(max(shown, quantity.low), quantity.high)
+    low, at = quantity.low, value
+    if isinstance(slider, widgets.FloatLogSlider):
+        low, at = math.log10(low), math.log10(value)
+    above = math.fmod(at - low, slider.step)
+    on_step = min(above, slider.step - above) < 1e-6 * slider.step
+    with slider.hold_sync():
+        slider.min = low if on_step else low + above
+        slider.value = value
+
+
+class ValueRow:
+    """A slider and a field that say one value, and hear of it in two ways.
+
+    Attributes:
+        slider: left and right by steps; the browser reports where it stands when it appears, rounded to a step.
+        field: the value with all its digits, in the shown unit; empty while it is not given.
+        noted: both with room for a note.
+    """
+
+    def __init__(
+        self,
+        quantity: Quantity,
+        moved: Callable[[Quantity, float], None],
+        typed: Callable[[Quantity, str], None],
+    ) -> None:
+        """Call ``moved`` with a value in the shown unit that a person moved the slider to, ``typed`` with a text."""
+        self.quantity = quantity
+        self._moved, self._typed = moved, typed
+        self.slider = slider_for(quantity)
+        self.field = widgets.Text(
+            description=label_of(quantity), placeholder="not given", continuous_update=False,
+            layout=_FIELD, style=_FIELD_STYLE,
+        )  # fmt: skip
+        self.noted = Noted([self.slider, self.field])
+        self._si: float | None = None
+        self._quiet = False
+        self._stands, self._within = self.slider.value, _ROUNDED
+        self.slider.observe(self._slider_moved, names="value")
+        self.field.observe(self._field_changed, names="value")
+
+    def show(self, si: float | None) -> None:
+        """Show an SI value, or that there is none."""
+        if si != self._si:
+            self._si = si
+            if si is not None:
+                self._put(float(self.quantity.shown(si)))
+            self._write()
+
+    def _put(self, shown: float) -> None:
+        self._quiet = True
+        try:
+            place(self.slider, self.quantity, shown)
+        finally:
+            self._quiet = False
+        self._stands, self._within = self.slider.value, _ROUNDED
+
+    def _write(self) -> None:
+        """Let field and handle say what is given."""
+        self._quiet = True
+        try:
+            self.field.value = "" if self._si is None else exact_number(self.quantity, self._si)
+            style = _ABSENT if self._si is None else _GIVEN
+            if self.slider.style is not style:
+                self.slider.style = style
+        finally:
+            self._quiet = False
+
+    def _slider_moved(self, change: Bunch) -> None:
+        if self._quiet or self._steps_from_rest(change.new) <= self._within:
+            return
+        self._stands, self._within = change.new, _NOISE
+        shown = self._plain(change.new)
+        self._si = float(self.quantity.si(shown))
+        self._moved(self.quantity, shown)
+        self._write()  # after the picture, which has been drawn by now: nothing may keep the browser from painting it
+
+    def _steps_from_rest(self, shown: float) -> float:
+        if isinstance(self.slider, widgets.FloatLogSlider):
+            return abs(math.log10(shown / self._stands)) / self.slider.step
+        return float(abs(shown - self._stands) / self.slider.step)
+
+    def _plain(self, shown: float) -> float:
+        """Return a place of the slider as a number that a person would write."""
+        logarithmic = isinstance(self.slider, widgets.FloatLogSlider)
+        rounded = float(f"{shown:.{_LOG_DIGITS if logarithmic else _DIGITS}g}")
+        assert self.quantity.low is not None and self.quantity.high is not None
+        return min(max(rounded, self.quantity.low), self.quantity.high)
+
+    def _field_changed(self, change: Bunch) -> None:
+        if not self._quiet:
+            self._typed(self.quantity, change.new)
+            self._write()  # as it is stored, or as it was when nothing was taken

@@ -1,0 +1,18 @@
+"""A head solved from values as people write them, and results read back in the same way."""
+
+from collections.abc import Mapping
+
+from augerbook.chapters import whole_head
+from augerbook.core.network import Solution
+
+
+def solved_at(values: Mapping[str, float]) -> Solution:
+    """Solve the head for values by key, in the units shown to people; results may be given as well."""
+    quantities = whole_head().quantities
+    return whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in values.items()})
+
+
+def shown_in(solution: Solution, keys: str) -> list[float]:
+    """Some solved values, their keys between spaces, in the units shown to people."""
+    quantities = whole_head().quantities
+    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]

@@ -1,0 +1,578 @@
+"""The plug against forces summed as vectors and integrated along the tube, and against the limits of physics."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.conveying import SUBJECT
+from augerbook.chapters.conveying.graphs import GripGraphs, along_friction
+from augerbook.chapters.conveying.picture import PICTURES, plug_state
+from augerbook.core.network import Solution
+from augerbook.core.spread import monte_carlo
+from augerbook.tables import read_table
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq, minimize
+
+Vector = NDArray[np.float64]
+
+#: Values in the units shown to people; the flights are those of a coach screw.
+COACH = {
+    "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
+    "bore_diameter": 8.0, "friction_screw": 0.25, "friction_barrel": 0.4, "friction_internal": 0.6,
+    "radial_stress_ratio": 0.4, "cold_length": 40.0, "inlet_pressure": 80.0, "nozzle_pressure": 4.0,
+    "void_share": 0.6, "flight_fill": 95.0, "wanted_flow": 3.0, "screw_speed": 25.0,
+}  # fmt: skip
+#: Further shapes: a steep screw with a narrow gap and a fine one with a wide gap.
+SHAPES: tuple[dict[str, float], ...] = (
+    {},
+    {"pitch": 6.0, "flank_half_angle": 12.0, "bore_diameter": 6.4, "friction_screw": 0.12, "friction_internal": 0.9},
+    {"pitch": 2.4, "core_diameter": 4.6, "bore_diameter": 9.0, "friction_screw": 0.18, "friction_barrel": 0.6},
+)
+
+
+def solve(**changes: float) -> Solution:
+    quantities = whole_head().quantities
+    return whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in (COACH | changes).items()})
+
+
+def values(keys: str, **changes: float) -> list[float]:
+    """Some solved values in SI."""
+    solution = solve(**changes)
+    return [solution[whole_head().quantities[key]] for key in keys.split()]
+
+
+def unit(vector: Vector) -> Vector:
+    return vector / np.linalg.norm(vector)
+
+
+class Slice:
+    """A slice of the plug, one metre long, under a pressure along the tube of one pascal.
+
+    Vectors have components outwards, round the axis and towards the nozzle. The screw turns against the sense of its
+    helix, once in 2 pi seconds. Normals come from finite differences of the flank's surface, directions of friction
+    from differences of velocities: nothing here knows an angle of a thread.
+    """
+
+    def __init__(
+        self, radius: float, friction: float, section: float, at_radii: Vector | None = None, **changes: float
+    ):
+        keys = "pitch core_diameter major_diameter crest_width flank_half_angle friction_screw radial_stress_ratio"
+        self.pitch, core, major, self.crest, angle, self.screw, self.ratio = values(keys, **changes)
+        self.core, self.tip, self.slope = core / 2, major / 2, math.tan(angle)
+        self.radius, self.friction, self.section = radius, friction, section
+        self.radii = np.array([(self.core + self.tip) / 2]) if at_radii is None else at_radii
+
+    def flank(self, radius: float, side: int) -> Vector:
+        """Normal into the plug, as long as the area of a unit step outwards and a unit angle."""
+
+        def point(r: float, t: float) -> Vector:
+            return np.array([r * math.cos(t), r * math.sin(t), self.pitch * t / (2 * math.pi) - side * self.slope * r])
+
+        step = 1e-6
+        outward = (point(radius * (1 + step), 0.0) - point(radius * (1 - step), 0.0)) / (2 * step * radius)
+        along = (point(radius, step) - point(radius, -step)) / (2 * step)
+        return side * np.cross(outward, along)
+
+    def rub(self, radius: float, efficiency: float) -> tuple[Vector, Vector]:
+        """Directions of friction on the plug from the screw and from the tube."""
+        plug = np.array([0.0, -(1 - efficiency) * radius, efficiency * self.pitch / (2 * math.pi)])
+        return -unit(plug - np.array([0.0, -radius, 0.0])), -unit(plug)
+
+    def wrench(self, efficiency: float) -> tuple[Vector, Vector]:
+        """Torque (in the sense of the screw) and push per metre: all but the flank's push, and that for one pascal."""
+        depth = (self.tip - self.core) / len(self.radii)
+        fixed, pushed = np.zeros(2), np.zeros(2)
+
+        def add(total: Vector, radius: float, force: Vector) -> None:
+            total += np.array([-radius * force[1], force[2]])
+
+        for r in self.radii:
+            along = self.rub(float(r), efficiency)[0]
+            for side in (1, -1):
+                patch = self.flank(float(r), side) * depth * 2 * math.pi / self.pitch
+                rubbing = self.screw * np.linalg.norm(patch) * along
+                add(fixed, float(r), self.ratio * (patch + rubbing))
+                if side == 1:
+                    add(pushed, float(r), patch + rubbing)
+        bare = 1 - (self.crest + 2 * self.slope * (self.tip - self.core)) / self.pitch
+        core_area = 2 * math.pi * self.core * max(0.0, bare)
+        add(fixed, self.core, self.ratio * self.screw * core_area * self.rub(self.core, efficiency)[0])
+        outside = self.ratio * self.friction * 2 * math.pi * self.radius
+        add(fixed, self.radius, outside * self.rub(self.radius, efficiency)[1])
+        return fixed, pushed
+
+    def exponent(self, efficiency: float) -> float:
+        """Rise of the pressure per metre, with the flank pushing just so hard that nothing turns faster."""
+        fixed, pushed = self.wrench(efficiency)
+        return float((fixed[1] - pushed[1] * fixed[0] / pushed[0]) / self.section)
+
+
+def sections(**changes: float) -> tuple[float, float]:
+    net, channel, pitch = values("net_volume channel_volume pitch", **changes)
+    return net / pitch, channel / pitch
+
+
+def layer(name: str, **changes: float) -> Slice:
+    """The slice with the ring carried along or left behind; what gives way over the tip is the weaker circle."""
+    bore, major, barrel, internal = values("bore_diameter major_diameter friction_barrel friction_internal", **changes)
+    whole, between = sections(**changes)
+    if name == "carried":
+        return Slice(bore / 2, barrel, whole, **changes)
+    return Slice(major / 2, min(internal, barrel * (bore / major) ** 2), between, **changes)
+
+
+# --- the balance of a slice -------------------------------------------------------------------
+
+
+@pytest.mark.outside("conveying.core_face", "conveying.flank_face", by="areas of the helicoid, scipy.integrate.quad")
+@pytest.mark.parametrize("changes", SHAPES)
+def test_faces(changes: dict[str, float]) -> None:
+    """The flanks count at half depth: integrated over their depth they differ by less than half a per cent."""
+    bare, flanks = values("core_face flank_face", **changes)
+    piece = Slice(0.004, 0.4, 1e-5, **changes)
+    both = 2 * quad(lambda r: np.linalg.norm(piece.flank(r, 1)), piece.core, piece.tip)[0] * 2 * math.pi / piece.pitch
+    assert flanks == pytest.approx(both, rel=0.005)
+
+    def between(r: float) -> float:
+        """Axial width of the channel at that radius."""
+        return piece.pitch - piece.crest - 2 * piece.slope * (piece.tip - r)
+
+    assert bare * piece.pitch == pytest.approx(2 * math.pi * piece.core * between(piece.core), rel=1e-9)
+
+
+@pytest.mark.outside("conveying.turning_drag", "conveying.back_drag", by="friction on patches as vectors, NumPy")
+@pytest.mark.parametrize("changes", SHAPES)
+def test_drag_of_the_screw(changes: dict[str, float]) -> None:
+    turning, back = values("turning_drag back_drag", **changes)
+    piece = layer("carried", **changes)
+    piece.friction = 0.0
+    fixed, _ = piece.wrench(0.7)
+    assert fixed / piece.ratio == pytest.approx([turning, -back], rel=1e-7)
+
+
+@pytest.mark.outside(
+    "conveying.angle_carried", "conveying.angle_lining", "conveying.efficiency_carried", "conveying.efficiency_lining",
+    "conveying.carried_section", "conveying.lining_section", "conveying.tip_friction", "conveying.needed_exponent",
+    by="pressure along the tube, scipy.integrate.solve_ivp, from forces summed as vectors",
+)  # fmt: skip
+@pytest.mark.parametrize("name", ["carried", "lining"])
+@pytest.mark.parametrize("changes", SHAPES)
+def test_pressure_integrated_along_the_tube_ends_at_the_nozzle(name: str, changes: dict[str, float]) -> None:
+    """At the efficiency of the chapter the slice balance leads from the inlet to the pressure at the nozzle."""
+    keys = f"efficiency_{name} inlet_pressure nozzle_pressure cold_length angle_{name}"
+    changes = changes | {"cold_length": 70.0}
+    efficiency, low, high, length, angle = values(keys, **changes)
+    assert 0 < efficiency < 1
+    piece = layer(name, **changes)
+    ring = sections(**changes)[0] - piece.section
+    shear = values("ring_exponent", **changes)[0]
+
+    def rise(_: float, pressure: Vector) -> Vector:
+        fixed, pushed = piece.wrench(efficiency)
+        push = fixed[1] * pressure[0] - fixed[0] * pressure[0] / pushed[0] * pushed[1]
+        # What is left over presses the ring as hard as the plug, or as hard as shear can.
+        return np.array([max(push / (piece.section + ring), (push - ring * shear * pressure[0]) / piece.section)])
+
+    found = solve_ivp(rise, (0.0, length), [low], rtol=1e-9, atol=1e-6)
+    assert found.y[0, -1] == pytest.approx(high, rel=1e-5)
+    _, axial, along = piece.rub(piece.radius, efficiency)[1]
+    assert math.tan(angle) == pytest.approx(along / axial * -1, rel=1e-7)
+
+
+@pytest.mark.outside(
+    "conveying.wall_hold", "conveying.plug_push", "conveying.grip_carried", "conveying.grip_lining",
+    by="slice balance at a vanishing advance, forces summed as vectors, NumPy",
+)  # fmt: skip
+@pytest.mark.parametrize("name", ["carried", "lining"])
+@pytest.mark.parametrize("changes", SHAPES)
+def test_largest_exponent_is_that_of_a_plug_that_stops(name: str, changes: dict[str, float]) -> None:
+    piece = layer(name, **changes)
+    if name == "carried":
+        keys = "friction_barrel friction_internal major_diameter bore_diameter"
+        barrel, internal, major, bore = values(keys, **changes)
+        piece.friction = min(barrel, internal * (major / bore) ** 2)
+    grip, push, hold = values(f"grip_{name} plug_push wall_hold", **changes)
+    assert grip == pytest.approx(piece.exponent(1e-9), rel=1e-6)
+    assert push * piece.ratio == pytest.approx(piece.exponent(1e-9) * piece.section, rel=1e-6)
+    with_tube, _ = piece.wrench(1e-9)
+    piece.friction = 0.0
+    without, _ = piece.wrench(1e-9)
+    assert hold * piece.ratio == pytest.approx(without[0] - with_tube[0], rel=1e-6)
+
+
+@pytest.mark.parametrize("changes", SHAPES)
+def test_flanks_at_half_depth_stand_for_all_of_their_depth(changes: dict[str, float]) -> None:
+    """What lumping costs: with the flanks cut into twenty rings the largest exponent differs by less than 1.5 %."""
+    keys = "core_diameter major_diameter grip_lining friction_barrel friction_internal bore_diameter"
+    core, major, grip, barrel, internal, bore = values(keys, **changes)
+    radii = (core + (major - core) * (np.arange(20) + 0.5) / 20) / 2
+    tip = min(internal, barrel * (bore / major) ** 2)
+    piece = Slice(major / 2, tip, sections(**changes)[1], radii, **changes)
+    assert grip == pytest.approx(piece.exponent(1e-9), rel=0.015)
+
+
+@pytest.mark.outside(
+    "conveying.ring_exponent", "conveying.carry_number", by="largest push within the shear of grains, SLSQP of scipy"
+)
+@given(barrel=st.floats(0.1, 0.8), internal=st.floats(0.3, 1.2), bore=st.floats(6.3, 10.0))
+def test_ring_is_pressed_by_what_shear_is_left(barrel: float, internal: float, bore: float) -> None:
+    changes = {"friction_barrel": barrel, "friction_internal": internal, "bore_diameter": bore}
+    exponent, number, ratio = values("ring_exponent carry_number radial_stress_ratio", **changes)
+    round_axis = barrel * (bore / 6.0) ** 2
+    assume(abs(round_axis / internal - 1) > 1e-3)
+    assert (number > 1) == (round_axis < internal)
+    if round_axis > internal:
+        assert exponent == 0
+        return
+    shear = minimize(
+        lambda s: -s[1],
+        [round_axis, 0.1 * internal],
+        constraints=(
+            {"type": "eq", "fun": lambda s: s[0] - round_axis},
+            {"type": "ineq", "fun": lambda s: internal**2 - s[0] ** 2 - s[1] ** 2},
+        ),
+        options={"ftol": 1e-12},
+    ).x[1]
+    ring = math.pi / 4 * (bore**2 - 36.0) * 1e-6
+    assert exponent == pytest.approx(ratio * shear * math.pi * 0.006 / ring, rel=1e-4)
+
+
+@pytest.mark.outside("conveying.grip_exponent", by="root of the push on plug and ring, scipy.optimize.brentq")
+@given(barrel=st.floats(0.1, 0.8), internal=st.floats(0.3, 1.2), screw=st.floats(0.05, 0.4), bore=st.floats(6.3, 10.0))
+def test_grip_shares_the_push_between_plug_and_ring(barrel: float, internal: float, screw: float, bore: float) -> None:
+    changes = {
+        "friction_barrel": barrel, "friction_internal": internal, "friction_screw": screw, "bore_diameter": bore,
+    }  # fmt: skip
+    keys = "grip_exponent plug_push radial_stress_ratio ring_exponent"
+    grip, push, ratio, most = values(keys, **changes)
+    assume(push > 0)
+    whole, between = sections(**changes)
+    root = brentq(lambda k: between * k + (whole - between) * min(k, most) - ratio * push, 0.0, 1e6, xtol=1e-9)
+    assert grip == pytest.approx(root, rel=1e-6)
+
+
+@pytest.mark.outside(
+    "conveying.grip_reserve", "conveying.grip_length", by="pressure along the tube, solve_ivp of scipy"
+)
+def test_reserve_and_length_from_the_rise_itself() -> None:
+    reserve, length, grip, low, high, cold = values(
+        "grip_reserve grip_length grip_exponent inlet_pressure nozzle_pressure cold_length"
+    )
+
+    def reached(_: float, pressure: Vector) -> float:
+        return float(pressure[0] - high)
+
+    reached.terminal = True  # type: ignore[attr-defined]
+    found = solve_ivp(lambda _, p: grip * p, (0.0, 1.0), [low], events=reached, rtol=1e-10, atol=1e-6)
+    assert length == pytest.approx(found.t_events[0][0], rel=1e-6)
+    assert reserve == pytest.approx(cold / found.t_events[0][0], rel=1e-6)
+
+
+@pytest.mark.outside(
+    "conveying.efficiency", "conveying.solid_per_turn", "conveying.inlet_pressure", by="decided by hand, case by case"
+)
+@pytest.mark.parametrize(
+    ("needed", "ring", "grip", "state"), [(0.2, 0.3, 0.4, "carried"), (0.2, 0.1, 0.4, "lining"), (0.5, 0.6, 0.4, "")]
+)
+def test_state_that_holds(needed: float, ring: float, grip: float, state: str) -> None:
+    changes = {
+        "needed_exponent": needed, "ring_exponent": ring, "grip_exponent": grip, "efficiency_carried": 0.8,
+        "efficiency_lining": 0.7, "solid_carried": 20.0, "solid_lining": 8.0,
+    }  # fmt: skip
+    expected = {"carried": [0.8, 20e-9], "lining": [0.7, 8e-9], "": [0.0, 0.0]}[state]
+    assert values("conveying_efficiency solid_per_turn", **changes) == pytest.approx(expected, rel=1e-12)
+    quantities = whole_head().quantities
+    for filling, outlet in ((250.0, 70.0), (70.0, 250.0)):
+        pressures = {quantities["hopper_pressure"]: filling, quantities["outlet_pressure"]: outlet}
+        assert whole_head().solve(pressures)[quantities["inlet_pressure"]] == 70.0
+
+
+# --- limits -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("pitch", [1.5, 2.6, 6.0])
+def test_without_friction_on_the_screw_the_plug_slides_square_to_the_thread(pitch: float) -> None:
+    """Without a pressure to make, phi = 90 degrees - helix angle, at the circle where the plug slides."""
+    changes = {"friction_screw": 1e-12, "needed_exponent": 0.0, "pitch": pitch}
+    carried, lining, bore, tip = values("angle_carried angle_lining bore_diameter helix_angle_tip", **changes)
+    assert lining == pytest.approx(math.pi / 2 - tip, rel=1e-9)
+    assert carried == pytest.approx(math.pi / 2 - math.atan(pitch / 1000 / (math.pi * bore)), rel=1e-9)
+
+
+def test_without_friction_on_a_screw_of_square_pitch() -> None:
+    changes = {"friction_screw": 1e-12, "needed_exponent": 0.0, "pitch": 6.0}
+    lining, tip = values("angle_lining helix_angle_tip", **changes)
+    assert math.degrees(tip) == pytest.approx(17.657, abs=0.0005)
+    assert math.degrees(lining) == pytest.approx(72.343, abs=0.0005)
+
+
+def test_a_plug_that_does_not_turn_moves_a_full_pitch() -> None:
+    """Channel of 9.5 mm in a tube of 63.5 mm, square pitch, as in texts on extruders: Q = N p pi H (D - H)."""
+    depth, width = 0.0095, 0.0635
+    volume = math.pi / 4 * (width**2 - (width - 2 * depth) ** 2) * width
+    changes = {"angle_lining": 90.0, "major_diameter": 63.5, "channel_volume": volume * 1e9, "void_share": 0.0}
+    efficiency, solid = values("efficiency_lining solid_lining", **changes, flight_fill=100.0, pitch=63.5)
+    assert efficiency == pytest.approx(1.0, rel=1e-12)
+    assert solid == pytest.approx(width * math.pi * depth * (width - depth), rel=1e-9)
+    assert solid == pytest.approx(0.000102339, rel=1e-5)
+
+
+@pytest.mark.parametrize("barrel", [0.45, 0.6])
+def test_without_a_gap_both_layers_are_the_classical_full_channel(barrel: float) -> None:
+    """cos phi = K sin phi + M with the plug at the wall, and no jump between the two layers."""
+    changes = {"bore_diameter": 6.0 + 1e-7, "friction_barrel": barrel, "friction_internal": 0.9}
+    keys = "angle_carried angle_lining raise_arm turning_drag back_drag needed_exponent radial_stress_ratio"
+    carried, lining, arm, turning, back, exponent, ratio = values(keys, **changes)
+    _, section = sections(**changes)
+    slope = arm / 0.003
+    rest = slope * (turning / arm + back + exponent * section / ratio) / (barrel * 2 * math.pi * 0.003)
+    classical = brentq(lambda phi: math.cos(phi) - slope * math.sin(phi) - rest, 0.0, math.pi / 2, xtol=1e-14)
+    assert math.sin(classical) == pytest.approx(
+        (math.sqrt(1 + slope**2 - rest**2) - slope * rest) / (1 + slope**2), rel=1e-9
+    )
+    assert carried == pytest.approx(classical, rel=1e-5)
+    assert lining == pytest.approx(classical, rel=1e-5)
+
+
+def test_grip_has_no_jump_where_the_ring_begins_to_turn() -> None:
+    """Over the carry number of one, from lining to ring: the largest exponent stays in one piece."""
+    just = 0.6 * (6.0 / 8.0) ** 2
+    below, above = (values("grip_exponent", friction_barrel=just * x)[0] for x in (1 + 1e-9, 1 - 1e-9))
+    assert below == pytest.approx(above, rel=1e-3)
+
+
+# --- what physics demands ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_a_plug_comes_to_rest_where_its_largest_exponent_is_needed(name: str) -> None:
+    """Less friction on the wall, step by step: the way in a turn falls to nothing, and by no leap from far above."""
+    wall, efficiency, reserve, ring, needed = (
+        whole_head().quantities[key]
+        for key in ("friction_barrel", "conveying_efficiency", "grip_reserve", "ring_exponent", "needed_exponent")
+    )
+    build = shipped_build(name)
+
+    def above(friction: float) -> float:
+        return float(build.with_value(wall, friction).solution[reserve]) - 1
+
+    edge = build.with_value(wall, brentq(above, 0.2, 0.6, xtol=1e-12) + 1e-6).solution
+    assert 0 < edge[efficiency] < 0.02 and (edge[ring] < edge[needed]) == (name == "otter")
+
+
+FRICTION = st.floats(0.05, 0.8)
+
+
+@given(barrel=FRICTION, screw=FRICTION, internal=st.floats(0.2, 1.3), more=st.floats(1.01, 1.5))
+def test_grip_rises_with_the_wall_and_falls_with_the_screw(
+    barrel: float, screw: float, internal: float, more: float
+) -> None:
+    changes = {"friction_barrel": barrel, "friction_screw": screw, "friction_internal": internal}
+    grip, push = values("grip_exponent plug_push", **changes)
+    assume(push > 0)
+    assert values("grip_exponent", **(changes | {"friction_barrel": barrel * more}))[0] >= grip * (1 - 1e-9)
+    assert values("grip_exponent", **(changes | {"friction_screw": screw * more}))[0] < grip
+    assert values("grip_exponent", **changes, radial_stress_ratio=0.2)[0] == pytest.approx(grip / 2, rel=1e-9)
+
+
+@given(screw=st.floats(0.05, 0.3), cold=st.floats(30.0, 100.0), longer=st.floats(1.05, 2.0))
+def test_a_longer_cold_tube_moves_the_plug_further(screw: float, cold: float, longer: float) -> None:
+    changes = {"friction_screw": screw, "friction_internal": 0.5}
+    short = values("efficiency_lining grip_reserve solid_lining", **changes, cold_length=cold)
+    long = values("efficiency_lining grip_reserve solid_lining", **changes, cold_length=cold * longer)
+    assume(short[0] > 0)
+    assert all(b > a for a, b in zip(short, long, strict=True))
+    assert long[1] == pytest.approx(short[1] * longer, rel=1e-9)
+
+
+def test_no_input_in_range_leads_to_what_is_not_defined() -> None:
+    """A sweep over all ranges of the chapter's inputs and of the screw's friction, in one array call."""
+    quantities = whole_head().quantities
+    names = "friction_barrel friction_internal radial_stress_ratio cold_length wanted_flow friction_screw bore_diameter"
+    vary = [quantities[n] for n in (*names.split(), "pitch")]
+    random = np.random.default_rng(5)
+    columns = []
+    for q in vary:
+        low, high = {"bore_diameter": (6.001, 25.0), "cold_length": (2.0, 250.0)}.get(q.key, (q.low, q.high))
+        columns.append(q.si(random.uniform(low, high, 4000)))
+    columns[names.split().index("cold_length")][:50] = 0.0  # soft to the throat
+    outputs = [q for q in SUBJECT.quantities if q.low is None]
+    fixed = {quantities[k]: quantities[k].si(v) for k, v in COACH.items() if quantities[k] not in vary}
+    fixed |= {quantities["hopper_pressure"]: 200.0, quantities["outlet_pressure"]: 80.0}
+    for output, column in zip(outputs, whole_head().compile(outputs, vary, fixed)(*columns), strict=True):
+        assert not np.isnan(column).any(), output.key
+        if output.key.startswith(("efficiency", "conveying_efficiency")):
+            assert ((column >= 0) & (column < 1)).all(), output.key
+
+
+def warnings(**changes: float) -> str:
+    return "\n".join(str(w) for w in solve(**changes).warnings if w.node.id.startswith("conveying."))
+
+
+def test_the_reserve_follows_the_temperatures() -> None:
+    otter, quantities = shipped_build("otter"), whole_head().quantities
+    reserve, cold, soft = (quantities[k] for k in ("grip_reserve", "cold_length", "softened_length"))
+
+    def changed(**changes: float) -> Solution:
+        return whole_head().solve(
+            otter.values | {quantities[k]: quantities[k].si(v) for k, v in changes.items()}, otter.choices
+        )
+
+    less = changed(cooler_film_coefficient=60.0)
+    assert less[soft] > otter.solution[soft] + 0.01
+    assert less[reserve] < 0.5 * otter.solution[reserve]
+    # With the nozzle's pressure measured, the reserve goes with the cold length and with nothing else.
+    pressure, inlet = quantities["nozzle_pressure"], quantities["inlet_pressure"]
+    measured = otter.solution[pressure]
+    held = changed(cooler_film_coefficient=60.0, nozzle_pressure=float(pressure.shown(measured)))
+    assert held[reserve] / otter.solution[reserve] == pytest.approx(held[cold] / otter.solution[cold], rel=1e-9)
+    # Computed, it falls a little: less cooling leaves the melt hotter at the nozzle, and the plug needs less.
+    assert less[pressure] < measured
+    logs = [math.log(found / otter.solution[inlet]) for found in (measured, less[pressure])]
+    assert less[reserve] / held[reserve] == pytest.approx(logs[0] / logs[1], rel=1e-9)
+    none = changed(throat_temperature=61.0)
+    assert none[cold] == 0.0 and none[reserve] == 0.0
+    said = "\n".join(str(w) for w in none.warnings)
+    assert "no plug is left" in said and "conveying.efficiency: slips" in said
+    assert changed(cold_length=30.0)[cold] == pytest.approx(0.03), "a measured length wins"
+    assert not [q for q in SUBJECT.quantities if math.isnan(none.values.get(q, 0.0))]
+
+
+def test_an_ordinary_build_has_no_warning() -> None:
+    assert warnings() == ""
+
+
+def test_slipping_is_said() -> None:
+    short = warnings(cold_length=4.0)
+    assert "conveying.efficiency: slips: the cold plug cannot reach the pressure" in short
+    assert "at any length" not in short
+    rough = warnings(friction_screw=0.6, friction_barrel=0.1)
+    assert "conveying.grip_exponent: slips: the screw drags the plug round" in rough
+    solution = solve(friction_screw=0.6, friction_barrel=0.1)
+    known: dict[str, Any] = {q.key: q.text(v) for q, v in solution.values.items()}
+    assert known["conveying_efficiency"] == known["solid_per_turn"] == known["delivered_flow"] == "0" or (
+        known["solid_per_turn"].startswith("0 ")
+    )
+    assert known["speed_for_flow"].startswith("unlimited")
+    assert known["grip_length"].startswith("unlimited")
+
+
+def test_grains_at_more_than_the_pressure_at_the_nozzle_are_said() -> None:
+    assert "conveying.needed_exponent: the grains come in at more" in warnings(inlet_pressure=5e6)
+
+
+# --- pictures and prose -----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def grip() -> GripGraphs:
+    """One for all ends of sliders, as on a page: to set up a figure takes longer than all that is asked of it."""
+    return GripGraphs(solve())
+
+
+@pytest.mark.parametrize("barrel", [0.03, 0.4, 1.2])
+@pytest.mark.parametrize("pitch", [1.3, 2.6, 12.0])
+@pytest.mark.parametrize("internal", [0.1, 1.5])
+def test_pictures_draw_at_the_ends_of_the_sliders(
+    grip: GripGraphs, barrel: float, pitch: float, internal: float
+) -> None:
+    changes = {"friction_barrel": barrel, "pitch": pitch, "friction_internal": internal, "friction_screw": 0.4}
+    solution = solve(**changes, hopper_pressure=200.0, outlet_pressure=80.0)
+    for picture in PICTURES:
+        assert picture.missing(solution) == ""
+        assert "<svg" in picture.scene(solution).svg()
+    assert "<svg" in grip(solution).svg()
+
+
+def test_the_slice_in_the_picture_is_in_balance() -> None:
+    """The rise that the picture draws is the needed exponent's, on the section that moves."""
+    for changes in ({}, {"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}):
+        solution = solve(**changes)
+        state = plug_state(solution)
+        assert not state.slips
+        assert state.carried == bool(changes)
+        keys = whole_head().quantities
+        section = solution[keys["carried_section" if state.carried else "lining_section"]]
+        assert state.rise == pytest.approx(solution[keys["needed_exponent"]] * section * 1e3, rel=1e-9)
+        assert ("comes along" if state.carried else "stays behind") in PICTURES[0].scene(solution).alt
+
+
+def test_the_graph_passes_through_the_build() -> None:
+    solution = solve(hopper_pressure=200.0, outlet_pressure=80.0)
+    known = along_friction(solution, np.array([0.4]))
+    for key in ("grip_exponent", "ring_exponent", "efficiency_carried", "conveying_efficiency"):
+        quantity = whole_head().quantities[key]
+        assert np.ravel(known[quantity])[0] == pytest.approx(solution[quantity], rel=1e-12)
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    quantities = whole_head().quantities
+    for build, carried, ratio in (("otter", False, 3.0), ("wren", True, 2.2)):
+        known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
+        assert (known["needed_exponent"] <= known["ring_exponent"]) == carried
+        assert known["grip_reserve"] > 1
+        assert (known["grip_reserve"] > 1.5) == (build == "otter"), "comfortable in otter, tight in wren"
+        assert known["conveying_efficiency"] == pytest.approx(0.8, abs=0.06)
+        assert known["carried_section"] / known["lining_section"] == pytest.approx(ratio, abs=0.1)
+    assert known["solid_lining"] < 0.5 * known["solid_carried"]
+    otter = shipped_build("otter")
+
+    def changed(**changes: float) -> Solution:
+        return whole_head().solve({**otter.values, **{quantities[k]: v for k, v in changes.items()}}, otter.choices)
+
+    assert changed(friction_barrel=0.25)[quantities["grip_reserve"]] < 1
+    assert changed(friction_barrel=0.34)[quantities["carry_number"]] == pytest.approx(1, abs=0.01)
+    assert otter.solution[quantities["efficiency_carried"]] == 0, "the other end of the range slips"
+    assert math.log(otter.solution[quantities["nozzle_pressure"]] / otter.solution[quantities["inlet_pressure"]]) == (
+        pytest.approx(11, abs=0.3)
+    )
+    rows = read_table("screws").rows
+    shape = ("major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
+    smaller, larger = (changed(**{key: rows[f"DIN 7998 {size}"].si(key) for key in shape}) for size in (5, 7))
+    assert smaller[quantities["grip_reserve"]] > otter.solution[quantities["grip_reserve"]]
+    assert smaller[quantities["caught_share"]] < 0.5 * otter.solution[quantities["caught_share"]]
+    assert smaller[quantities["pump_stiffness"]] < 0.25 * otter.solution[quantities["pump_stiffness"]]
+    assert larger[quantities["grip_reserve"]] < 1 < larger[quantities["carry_number"]]
+    lengths = [changed(friction_screw=f, inlet_pressure=100.0)[quantities["grip_length"]] for f in (0.2, 0.3)]
+    assert lengths == pytest.approx([0.0125, 0.0213], abs=0.0002)
+
+
+def test_what_the_chapter_says_of_the_soft_plastic_and_of_a_rough_wall() -> None:
+    """Soft plastic helps the plug in *otter* and costs it pressure in *wren*; a rougher wall brings no more."""
+    quantities = whole_head().quantities
+    for build, helps in (("otter", True), ("wren", False)):
+        known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
+        assert (known["plug_pressure"] < known["nozzle_pressure"]) == helps
+        assert (known["push_reserve"] > known["grip_reserve"]) == helps
+
+    def at_wall(build: str, friction: float, **changes: float) -> dict[str, float]:
+        own = shipped_build(build)
+        moved = {quantities[key]: value for key, value in ({"friction_barrel": friction} | changes).items()}
+        return {q.key: v for q, v in whole_head().solve({**own.values, **moved}, own.choices).values.items()}
+
+    carried, lagging, rough, rougher = (at_wall("wren", friction) for friction in (0.6, 0.65, 0.7, 0.9))
+    assert 0.4 < lagging["solid_per_turn"] / carried["solid_per_turn"] < 0.5
+    assert lagging["grip_exponent"] > carried["grip_exponent"]
+    assert rough["carry_number"] < 1 and rough["grip_reserve"] == rougher["grip_reserve"]
+    # Question 4: on a rough wall a narrower gap does not help, a finer pitch does.
+    own = at_wall("otter", 0.5)
+    assert at_wall("otter", 0.5, major_diameter=0.0065)["grip_exponent"] < own["grip_exponent"]
+    assert at_wall("otter", 0.5, bore_diameter=0.0072)["grip_exponent"] == pytest.approx(own["grip_exponent"], rel=1e-9)
+    assert at_wall("otter", 0.5, pitch=0.0022)["grip_exponent"] > own["grip_exponent"]
+
+
+def test_where_the_wall_gives_way_first_otter_slips_more_often_than_not() -> None:
+    otter, quantities = shipped_build("otter"), whole_head().quantities
+    keys = ("friction_barrel", "friction_screw", "friction_internal", "radial_stress_ratio", "end_correction")
+    ends = {quantities[key]: otter.ends[quantities[key]] for key in keys}
+    reserve, carry = quantities["grip_reserve"], quantities["carry_number"]
+    drawn = monte_carlo(whole_head(), [reserve, carry], otter.values, ends, otter.choices)
+    slips, wall_gives = drawn[reserve] < 1, drawn[carry] > 1
+    assert slips[wall_gives].mean() > 0.5 > 5 * slips[~wall_gives].mean()

@@ -1,0 +1,393 @@
+"""The operating point against the same balances solved by other means, and in the limits where one part rules alone."""
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import operating, whole_head
+from augerbook.chapters.heat import HEAD_INPUTS
+from augerbook.chapters.heat.models import plastic_along
+from augerbook.chapters.melt.models import viscosity
+from augerbook.chapters.operating import INPUTS, operating_point, state_of
+from augerbook.chapters.operating.models import back_from_nozzle
+from augerbook.core.spread import spread
+from augerbook.head.plastic import VISCOSITY_INPUTS
+from augerbook.settle import ROUNDS, settled
+from augerbook.tables import read_table
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.integrate import quad, simpson, solve_ivp
+from scipy.optimize import brentq
+
+from tests.chapters.test_conveying import Slice
+from tests.soak import examples
+
+Vector = NDArray[np.float64]
+BUILDS = ("otter", "wren")
+#: What cutting into slices leaves of speed, pressure and torque.
+SLICED = 0.01
+
+
+def si(build: Build, key: str) -> float:
+    return build.solution[whole_head().quantities[key]]
+
+
+def changed(name: str, **changes: float) -> Build:
+    """A shipped build with other values, in the units shown to people."""
+    build = shipped_build(name)
+    for key, shown in changes.items():
+        quantity = whole_head().quantities[key]
+        build = build.with_value(quantity, float(quantity.si(shown)))
+    return build
+
+
+class PlugSlice(Slice):
+    """The slice of the plug of chapter 5's tests, forces as vectors, for any build."""
+
+    def __init__(self, build: Build, ring_comes_along: bool) -> None:
+        keys = "pitch core_diameter major_diameter crest_width flank_half_angle friction_screw radial_stress_ratio"
+        self.pitch, core, major, self.crest, angle, self.screw, self.ratio = (si(build, key) for key in keys.split())
+        self.core, self.tip, self.slope = core / 2, major / 2, math.tan(angle)
+        barrel, inner, bore = (si(build, key) for key in ("friction_barrel", "friction_internal", "bore_diameter"))
+        if ring_comes_along:
+            self.radius, self.friction, room = bore / 2, barrel, si(build, "net_volume")
+        else:
+            self.radius, self.friction = major / 2, min(inner, barrel * (bore / major) ** 2)
+            room = si(build, "channel_volume")
+        self.section = room / self.pitch
+        self.full_turn = room * (1 - si(build, "void_share")) * si(build, "flight_fill")
+        self.radii = np.array([(self.core + self.tip) / 2])
+
+
+@dataclass
+class Solved:
+    """The operating point by other means, SI."""
+
+    speed: float
+    plug_pressure: float
+    peak_pressure: float
+    hard_torque: float
+    soft_torque: float
+    block_torque: float
+    thrust: float
+    plug_hold: float
+    plug_drag: float
+
+
+@cache
+def by_other_means(name: str) -> Solved:
+    """Forces on the plug as vectors, pressure back from the nozzle as an initial value problem, speed as a root."""
+    build = shipped_build(name)
+    keys = (
+        "drag_volume back_conductance melt_flow mean_shear wall_drag shear_limit friction_barrel nozzle_pressure "
+        "cold_length tube_length heated_length wanted_flow inlet_pressure ring_exponent bore_diameter"
+    )
+    (drag, back, flow, shear, wall, limit, friction, at_nozzle, cold, tube, block, wanted, at_inlet, ring, bore) = (
+        si(build, key) for key in keys.split()
+    )
+    place, warm = plastic_along(*(build.solution[q] for q in HEAD_INPUTS))
+    law = [build.solution[q] for q in VISCOSITY_INPUTS]
+    tip = tube + block
+
+    def stress(z: float, pressure: float, speed: float) -> float:
+        rate = 2 * math.pi * speed * shear
+        flows = float(viscosity(rate, np.interp(z, place, warm), *law)) * rate
+        return min(flows, limit, friction * pressure)
+
+    def slope(z: float, pressure: float, speed: float) -> float:
+        return (drag * speed - flow) / (back * 2 * math.pi * speed * shear) * stress(z, pressure, speed)
+
+    def pressure_along(speed: float) -> Any:
+        return solve_ivp(
+            lambda z, p: [slope(z, p[0], speed)], (tip, cold), [at_nozzle], rtol=1e-8, max_step=2e-4, dense_output=True
+        )
+
+    def pressure_at_plug(speed: float) -> float:
+        return float(pressure_along(speed).y[0, -1])
+
+    slices = {True: PlugSlice(build, True), False: PlugSlice(build, False)}
+
+    def lacking(speed: float, comes_along: bool) -> float:
+        piece = slices[comes_along]
+        pressed = piece.exponent(wanted / (speed * piece.full_turn)) * cold
+        return float(pressed - math.log(max(pressure_at_plug(speed), at_inlet) / at_inlet))
+
+    for comes_along in (True, False):
+        piece = slices[comes_along]
+        least = wanted / piece.full_turn
+        if lacking(1.001 * least, comes_along) * lacking(10 * least, comes_along) > 0:
+            continue
+        speed = brentq(lacking, 1.001 * least, 10 * least, args=(comes_along,), xtol=1e-12)
+        exponent = piece.exponent(wanted / (speed * piece.full_turn))
+        if (exponent <= ring) == comes_along:
+            break
+    along = pressure_along(speed)
+
+    def torque(z: float) -> float:
+        pressure = float(along.sol(z)[0])
+        return stress(z, pressure, speed) / shear * wall + drag / (2 * math.pi) * slope(z, pressure, speed)
+
+    outside = piece.ratio * piece.friction * 2 * math.pi * piece.radius
+    rubs = piece.rub(piece.radius, wanted / (speed * piece.full_turn))[1]
+    on_wall = quad(lambda z: at_inlet * math.exp(exponent * z), 0, cold)[0]
+    soft, melt = (
+        float(simpson([torque(z) for z in zs], x=zs))
+        for zs in (np.linspace(cold, tube, 2001), np.linspace(tube, tip, 2001))
+    )
+    section = si(build, "net_volume") / si(build, "pitch")
+    plug_end = pressure_at_plug(speed)
+    thrust = (
+        at_nozzle * math.pi * bore**2 / 4 - at_inlet * section - outside * rubs[2] * on_wall
+        - (at_nozzle - plug_end) * section / 2
+    )  # fmt: skip
+    return Solved(
+        speed, plug_end, float(along.y.max()), outside * rubs[1] * piece.radius * on_wall, soft, melt, thrust,
+        outside / piece.ratio * rubs[1] * piece.radius, -outside / piece.ratio * rubs[2],
+    )  # fmt: skip
+
+
+@pytest.mark.outside(
+    "operating.point", "operating.pressed_exponent", "operating.plug_hold", "operating.plug_drag",
+    "operating.plug_mean_pressure", "operating.hard_torque", "operating.needed_torque", "operating.soft_share",
+    "operating.torque_share", "operating.torque_found", "operating.turn_at_work", "operating.friction_power",
+    "operating.push_reserve", "operating.operating_thrust", "operating.wall_thrust", "operating.heater_at_work",
+    by="SciPy: solve_ivp along the soft plastic, quad along the plug, brentq on the speed, from forces as vectors",
+)  # fmt: skip
+@pytest.mark.parametrize("name", BUILDS)
+def test_point_by_other_means(name: str) -> None:
+    build, found = shipped_build(name), by_other_means(name)
+    torque = found.hard_torque + found.soft_torque + found.block_torque
+    exponent = math.log(found.plug_pressure / si(build, "inlet_pressure")) / si(build, "cold_length")
+    work = 2 * math.pi * found.speed * torque
+    expected = {
+        "operating_speed": found.speed,
+        "plug_pressure": found.plug_pressure,
+        "peak_pressure": found.peak_pressure,
+        "plug_hold": found.plug_hold,
+        "plug_drag": found.plug_drag,
+        "pressed_exponent": exponent,
+        "plug_mean_pressure": (found.plug_pressure - si(build, "inlet_pressure")) / exponent / si(build, "cold_length"),
+        "hard_torque": found.hard_torque,
+        "soft_torque": found.soft_torque,
+        "block_torque": found.block_torque,
+        "needed_torque": torque,
+        "soft_share": found.soft_torque / torque,
+        "torque_share": torque / si(build, "stall_torque"),
+        "torque_found": torque / si(build, "running_torque"),
+        "turn_at_work": si(build, "wanted_flow") / found.speed,
+        "push_reserve": si(build, "grip_exponent") / exponent,
+        "friction_power": work,
+        "heater_at_work": si(build, "heater_power") + si(build, "friction_heat") - work,
+        "operating_thrust": found.thrust,
+        "running_thrust": found.thrust,
+    }
+    for key, value in expected.items():
+        assert si(build, key) == pytest.approx(value, rel=SLICED), key
+    on_bore = si(build, "nozzle_pressure") * math.pi * si(build, "bore_diameter") ** 2 / 4
+    assert si(build, "wall_thrust") == pytest.approx(found.thrust - on_bore, abs=SLICED * found.thrust)
+    assert si(build, "operating_speed") == pytest.approx(found.speed, rel=2e-3)
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_slices_converge(name: str) -> None:
+    """Twice and eight times as many slices: the difference falls, and what is left is what `SLICED` allows.
+
+    The melt in the block is left out of the first: its torque follows the temperatures, whose slices stay as they are.
+    """
+    values = [shipped_build(name).solution[q] for q in INPUTS]
+    coarse, middle, fine = (np.array(operating_point(*values, finer=k)[:5]) for k in (1, 2, 8))
+    assert np.all(np.abs(coarse / fine - 1) < SLICED)
+    left = [np.abs(values / fine - 1)[:4].max() for values in (middle, coarse)]
+    assert left[0] < 0.6 * left[1] or left[1] < 1e-4  # so little comes from the slices of the temperatures instead
+
+
+# --- limits ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_without_soft_plastic_the_plug_rules_alone(name: str) -> None:
+    """Plastic that carries no stress: the plug presses what the nozzle asks for, as in chapter 5."""
+    build = shipped_build(name)
+    values = [1e-4 if q.key == "shear_limit" else build.solution[q] for q in INPUTS]
+    point = operating_point(*values)
+    assert point.speed == pytest.approx(si(build, "speed_for_flow"), rel=1e-7)
+    assert point.plug_pressure == pytest.approx(si(build, "nozzle_pressure"), rel=1e-6)
+    assert point.soft_torque + point.block_torque == pytest.approx(0, abs=1e-6)
+
+
+def test_a_screw_that_drags_just_what_leaves_has_one_pressure_in_the_melt() -> None:
+    """V_d N = Q: nothing flows back, nothing is pressed through."""
+    state = state_of(*(shipped_build("wren").solution[q] for q in INPUTS))
+    even = state.soft.flow / state.soft.drag_volume
+    along = back_from_nozzle(state.soft, even)
+    assert along.pressure == pytest.approx(np.full_like(along.pressure, state.soft.nozzle_pressure[0]), rel=1e-9)
+
+
+def test_pressure_in_soft_plastic_that_only_slips_falls_exponentially() -> None:
+    """The screw drags ahead more than leaves, and friction rules throughout: exponential, and never below zero."""
+    state = state_of(*(shipped_build("otter").solution[q] for q in INPUTS))
+    firm = state.soft._replace(shear_limit=np.array([1e12]), temperature=np.full_like(state.soft.temperature, 320.0))
+    speed = 3 * firm.flow / firm.drag_volume
+    along = back_from_nozzle(firm, speed)
+    steep = (firm.drag_volume * speed - firm.flow) / (firm.back_conductance * 2 * np.pi * speed * firm.mean_shear)
+    expected = firm.nozzle_pressure * np.exp(-steep * firm.friction * firm.length.sum())
+    assert along.pressure[0, 0] == pytest.approx(expected[0], rel=1e-9) and along.pressure.min() > 0
+
+
+def test_work_of_the_screw_pumps_and_shears() -> None:
+    """Torque times speed is the drag's work and that of pumping what the screw drags ahead against the pressure."""
+    state = state_of(*(shipped_build("wren").solution[q] for q in INPUTS))
+    speed = np.array([0.5])
+    along = back_from_nozzle(state.soft, speed)
+    drags = along.stress / state.soft.mean_shear * state.soft.wall_drag * state.soft.length * 2 * np.pi * speed
+    pumps = state.soft.drag_volume * speed * (along.pressure[:, -1] - along.pressure[:, 0])
+    assert along.torque.sum() * 2 * np.pi * speed == pytest.approx(drags.sum() + pumps, rel=1e-9)
+
+
+# --- what physics demands ----------------------------------------------------------------------
+
+
+@examples(25)
+@given(flow=st.floats(0.5, 4), limit=st.floats(0.25, 1), friction=st.floats(0.3, 0.6), nozzle=st.floats(0.4, 1.2))
+def test_more_shear_limit_takes_more_torque(flow: float, limit: float, friction: float, nozzle: float) -> None:
+    changes = {"wanted_flow": flow, "friction_barrel": friction, "nozzle_diameter": nozzle}
+    low, high = (
+        changed("otter", **changes, shear_limit=value).solution for value in (0.8 * limit + 0.05, min(1, limit + 0.05))
+    )
+    quantity = operating.needed_torque
+    if math.isfinite(low[quantity]) and math.isfinite(high[quantity]):
+        assert high[quantity] >= low[quantity] * (1 - 1e-9)
+
+
+@examples(25)
+@given(flow=st.floats(0.3, 6), friction=st.floats(0.1, 0.9), screw=st.floats(0.1, 0.6), pitch=st.floats(1.8, 3.2))
+def test_the_plug_brings_what_leaves_or_there_is_no_point(
+    flow: float, friction: float, screw: float, pitch: float
+) -> None:
+    solution = changed("wren", wanted_flow=flow, friction_barrel=friction, friction_screw=screw, pitch=pitch).solution
+    state = state_of(*(solution[q] for q in INPUTS))
+    speed = solution[operating.operating_speed]
+    if math.isnan(speed):
+        found = [solution[q] for q in (operating.plug_pressure, operating.needed_torque, operating.operating_thrust)]
+        assert np.isnan(found).all()
+        assert any("no reserve" in str(w) for w in solution.warnings)
+        running, pressed = (solution[whole_head().quantities[key]] for key in ("running_thrust", "pressure_thrust"))
+        assert running == pressed
+    else:
+        # Where ring and lining change over the plastic of a turn jumps, and the point may lie on the jump.
+        around = solution[operating.plug_pressure] * np.array([1 - 1e-5, 1 + 1e-5])
+        more, less = (float(state.plug.brings(np.array([pressure]))[0]) * speed for pressure in around)
+        assert less * (1 - 1e-5) <= flow * 1e-9 <= more * (1 + 1e-5)
+        assert solution[operating.peak_pressure] >= solution[whole_head().quantities["nozzle_pressure"]] * (1 - 1e-12)
+
+
+def test_a_sweep_is_the_same_as_one_by_one() -> None:
+    build = shipped_build("wren")
+    friction, flow = (whole_head().quantities[key] for key in ("friction_barrel", "wanted_flow"))
+    outputs = [operating.operating_speed, operating.needed_torque, operating.operating_thrust]
+    frictions, flows = np.array([0.2, 0.45, 0.5, 0.6]), np.array([1.0, 1.5, 2.0, 2.5]) * 1e-9
+    swept = whole_head().compile(outputs, [friction, flow], build.values, build.choices)(frictions, flows)
+    for i, (mu, q) in enumerate(zip(frictions, flows, strict=True)):
+        one = build.with_value(friction, float(mu)).with_value(flow, float(q)).solution
+        assert [float(column[i]) for column in swept] == pytest.approx([one[o] for o in outputs], rel=1e-8, nan_ok=True)
+
+
+# --- common practice ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_screws_that_conduct_better_take_more_torque(name: str) -> None:
+    """Common practice: brass, then carbon steel, then stainless steel."""
+    torques = [si(settled(changed(name, screw_conductivity=k)), "needed_torque") for k in (110.0, 50.0, 15.0)]
+    softened = [si(settled(changed(name, screw_conductivity=k)), "softened_length") for k in (110.0, 50.0, 15.0)]
+    assert torques == sorted(torques, reverse=True) and torques[0] > 1.1 * torques[-1]
+    assert softened[0] > softened[-1]
+
+
+def test_the_spread_of_the_torque_is_about_a_factor_of_two() -> None:
+    build = shipped_build("otter")
+    around = spread(build.network, operating.needed_torque, build.values, build.ends, build.choices)
+    assert around.high / around.low > 1.5
+    assert around.shares[0].quantity.key == "shear_limit"
+
+
+# --- rounds, messages --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_rounds_come_to_rest_and_shipped_builds_have_been_through_them(name: str) -> None:
+    assert si(shipped_build(name), "torque_found") == pytest.approx(1, abs=0.05)
+    rested = settled(changed(name, running_torque=si(shipped_build(name), "running_torque") / 3))
+    again = settled(rested, rounds=1)
+    assert si(again, "needed_torque") == pytest.approx(si(rested, "needed_torque"), rel=2e-3)
+    assert si(rested, "torque_found") == pytest.approx(1, rel=5e-3)
+    assert ROUNDS <= 10
+
+
+def told(name: str, **changes: float) -> str:
+    return "\n".join(str(w) for w in changed(name, **changes).solution.warnings if w.node.id.startswith("operating."))
+
+
+def test_bad_input_is_told() -> None:
+    assert told("otter") == "" and told("wren") == ""
+    slipping = told("wren", friction_barrel=0.2)
+    assert "no reserve: at no speed" in slipping and slipping.count("operating.") == 1
+    assert "set the running torque" in told("otter", running_torque=0.2)
+    assert "less than half" in told("wren", running_torque=0.6)
+
+
+def test_near_slipping_there_is_no_reserve() -> None:
+    """Just above the friction at which the plug slips, the page says so instead of trusting its figure."""
+    slips, holds = 0.2, 0.6
+    for _ in range(12):
+        middle = (slips + holds) / 2
+        if math.isnan(si(changed("wren", friction_barrel=middle), "operating_speed")):
+            slips = middle
+        else:
+            holds = middle
+    assert "within a tenth" in told("wren", friction_barrel=holds)
+
+
+def test_what_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    for name in BUILDS:
+        shares = {key: si(shipped_build(name), key) for key in ("hard_torque", "soft_torque", "block_torque")}
+        assert shares["soft_torque"] > shares["hard_torque"] + shares["block_torque"]
+        # Melt alone would need a speed out of all proportion.
+        assert si(shipped_build(name), "pump_alone_speed") > 20 * si(shipped_build(name), "operating_speed")
+    assert si(shipped_build("otter"), "peak_pressure") == si(shipped_build("otter"), "nozzle_pressure")
+    assert si(shipped_build("wren"), "peak_pressure") == si(shipped_build("wren"), "plug_pressure")
+
+    slow, fast = (settled(changed("otter", nozzle_diameter=0.4, wanted_flow=q)) for q in (1.0, 5.0))
+    assert si(slow, "torque_share") < 0.8
+    assert math.isnan(si(fast, "operating_speed")) and si(fast, "softened_length") > 1.5 * si(slow, "softened_length")
+    faster = settled(changed("otter", nozzle_diameter=0.4, wanted_flow=3.0))
+    assert si(faster, "needed_torque") < 1.5 * si(slow, "needed_torque")  # far less than in proportion to the flow
+    reserves = [si(settled(changed("wren", nozzle_diameter=0.4, wanted_flow=q)), "push_reserve") for q in (1, 2, 3, 5)]
+    assert max(reserves) < 1.1 * min(reserves) and min(reserves) > 1.1
+    assert si(faster, "heater_at_work") > 0
+
+    metals = [read_table("materials").row(m).si("conductivity") for m in ("brass", "carbon steel", "stainless steel")]
+    in_brass, in_steel = (
+        [settled(changed("wren", tube_conductivity=tube, screw_conductivity=screw)) for screw in metals]
+        for tube in metals[:2]
+    )
+    brass, carbon, stainless = (si(build, "softened_length") for build in in_steel)
+    assert abs(brass - carbon) < 3e-4 < 9e-4 < carbon - stainless
+    assert [math.isnan(si(build, "operating_speed")) for build in in_brass] == [True, True, False]
+
+    smooth = settled(
+        changed(
+            "otter", pitch=0.9 * 1e3 * si(shipped_build("otter"), "pitch"), screw_conductivity=14.9,
+            friction_screw=0.8 * si(shipped_build("otter"), "friction_screw"),
+        )
+    )  # fmt: skip
+    usual = settled(shipped_build("otter"))
+    assert 1 < si(smooth, "operating_speed") / si(usual, "operating_speed") < 1.1
+    assert si(smooth, "needed_torque") < si(usual, "needed_torque")

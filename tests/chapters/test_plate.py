@@ -1,0 +1,303 @@
+"""The plate and the head's springs against published figures, other ways to compute them, and what physics demands."""
+
+import math
+
+import numpy as np
+import pytest
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.pictures import pictures_of
+from augerbook.chapters.plate.models import bolt_coefficients, navier, post_coefficients, strip_factors
+from augerbook.core.network import Solution
+from augerbook.core.units import ureg
+from augerbook.draw.picture import Picture
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import solve_bvp
+from scipy.optimize import brentq
+from skfem import Basis, BilinearForm, ElementLineP0, ElementLineP1, LinearForm, MeshLine, MeshTri, condense, solve
+
+ROUND = "annular, outer edge clamped"
+KINDS = tuple(whole_head().choices["plate_support"].options)
+PLATE = {
+    "plate_thickness": 3.0, "plate_span": 60.0, "plate_width": 60.0, "seat_diameter": 20.0, "bolt_head_diameter": 9.0,
+    "plate_youngs_modulus": 70.0, "plate_poisson_ratio": 0.3, "plate_density": 2700.0, "plate_yield_strength": 130.0,
+    "running_thrust": 200.0, "design_thrust": 900.0, "bore_section": 50.0, "retraction_volume": 40.0, "end_play": 0.01,
+    "bearing_stiffness": 60.0, "screw_stiffness": 45.0, "coupling_stiffness": 80.0, "frame_stiffness": 25.0,
+}  # fmt: skip
+
+
+def solved(support: str = ROUND, *, without: tuple[str, ...] = (), **shown: float) -> Solution:
+    """Solve the network for the plate above with changes, in the units shown to people."""
+    network = whole_head()
+    values = {k: v for k, v in (PLATE | shown).items() if k not in without}
+    return network.solve(
+        {network.quantities[k]: network.quantities[k].si(v) for k, v in values.items()},
+        {network.choices["plate_support"]: support},
+    )
+
+
+def numbers(solution: Solution, keys: str) -> list[float]:
+    """Some results in the units shown to people."""
+    quantities = whole_head().quantities
+    return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+
+
+# -- kinds of plates -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.outside(
+    "plate.round_clamped", "plate.round_supported", "plate.loose_clamped", "plate.loose_supported",
+    "plate.round_clamped_stress", "plate.round_supported_stress", "plate.loose_clamped_stress",
+    "plate.loose_supported_stress", "plate.loose_rim_stress", "plate.loose_hole_stress",
+    by="the plate equation solved by scipy.integrate.solve_bvp",
+)  # fmt: skip
+@pytest.mark.parametrize("poisson", [0.1, 0.3, 0.45])
+@pytest.mark.parametrize("kind", ["round_clamped", "round_supported", "loose_clamped", "loose_supported"])
+def test_round_plates_solve_the_plate_equation(kind: str, poisson: float) -> None:
+    outer, inner, force = 1.0, 0.35, 1.0
+
+    def slopes(r: np.ndarray, y: np.ndarray) -> np.ndarray:
+        # y = w, w', radial curvature w''; the shear force F / (2 pi r) is known.
+        w_, bend = y[1], y[2]
+        return np.vstack([w_, bend, w_ / r**2 - bend / r + force / (2 * math.pi * r)])
+
+    def edges(at_inner: np.ndarray, at_outer: np.ndarray) -> np.ndarray:
+        free = at_inner[2] + poisson * at_inner[1] / inner
+        rests = at_outer[2] + poisson * at_outer[1] / outer
+        return np.array([
+            at_outer[0],
+            at_outer[1] if "clamped" in kind else rests,
+            free if "loose" in kind else at_inner[1],
+        ])  # fmt: skip
+
+    grid = np.linspace(inner, outer, 60)
+    found = solve_bvp(slopes, edges, grid, np.zeros((3, 60)), tol=1e-9)
+    assert found.success
+    w, slope, bend = found.sol(grid)
+    along = bend + poisson * slope / grid
+    round_ = slope / grid + poisson * bend
+    peak = 6 * max(np.abs(along).max(), np.abs(round_).max())
+    ours = solved(
+        plate_span=2000, seat_diameter=2000 * inner, flexural_rigidity=1.0, plate_poisson_ratio=poisson,
+        plate_thickness=1000, design_thrust=1.0,
+    )  # fmt: skip
+    stiffness, stress = (ours[whole_head().quantities[f"{kind}_{what}"]] for what in ("stiffness", "stress"))
+    assert stiffness == pytest.approx(1 / abs(w[0]), rel=1e-6)
+    assert stress == pytest.approx(peak, rel=1e-6)
+
+
+@pytest.mark.outside("plate.navier", by="Roark 7th ed., Table 11.4 case 1b, beta of the peak stress (from memory)")
+@pytest.mark.parametrize(
+    ("ratio", "beta"), [(1.0, 0.435), (1.2, 0.650), (1.4, 0.789), (1.6, 0.875), (1.8, 0.927), (2.0, 0.958)]
+)
+def test_moments_at_the_middle_of_a_rectangle(ratio: float, beta: float) -> None:
+    # Roark spreads the force over a small circle: 6 M / t^2 = 3 F / (2 pi t^2) ((1 + nu) ln(2 s / pi r) + beta).
+    poisson = 0.3
+    _, radius, lengthwise = navier(1.0, ratio)
+    ours = (1 + poisson) * (math.log(radius * math.pi / 2) + 0.5) + (1 - poisson) * lengthwise / 2
+    assert ours == pytest.approx(beta, abs=0.001)
+
+
+def test_navier_is_the_double_series() -> None:
+    odd = np.arange(1, 1200, 2)
+    for ratio in (1.0, 1.7):
+        sides = odd[:, None] ** 2 + (odd[None, :] / ratio) ** 2
+        alpha = 4 / (math.pi**4 * ratio) * (1 / sides**2).sum()
+        assert navier(1.0, ratio)[0] == pytest.approx(alpha, rel=1e-5)
+    for first, second in zip(navier(0.05, 0.08), navier(0.08, 0.05), strict=True):
+        assert first == second
+    assert navier(1.0, 1.0)[2] == pytest.approx(0, abs=1e-12)
+    assert navier(1.0, 500.0)[2] == pytest.approx(1, abs=1e-12)
+
+
+def test_rectangle_is_a_round_plate_near_its_seat() -> None:
+    """A polygon with supported edges knows no Poisson's ratio; a round rim forgets it when that ratio is one."""
+    keys = "round_supported_stiffness round_supported_stress"
+    stiffness, stress = numbers(solved(plate_poisson_ratio=1.0, flexural_rigidity=1000.0), keys)
+    ours = solved(
+        flexural_rigidity=1000.0, equal_radius=30.0, lengthwise_share=0.0, short_side=60.0,
+        centre_coefficient=4 / (32 * math.pi) / 4,
+    )  # fmt: skip
+    assert numbers(ours, "four_edges_stiffness four_edges_stress") == pytest.approx([stiffness, stress], rel=1e-12)
+
+
+@given(
+    kind=st.sampled_from(KINDS),
+    thickness=st.floats(1, 8),
+    more=st.floats(1.05, 2),
+    seat=st.floats(0.15, 0.35),
+)
+def test_plates_behave(kind: str, thickness: float, more: float, seat: float) -> None:
+    def at(**changes: float) -> list[float]:
+        base = {"plate_thickness": thickness, "seat_diameter": 60 * seat}
+        return numbers(solved(kind, **(base | changes)), "plate_bending_stiffness plate_stress plate_stiffness")
+
+    bending, stress, stiffness = at()
+    thicker = at(plate_thickness=thickness * more)
+    assert thicker[0] == pytest.approx(bending * more**3, rel=1e-9)
+    assert thicker[1] == pytest.approx(stress / more**2, rel=1e-9)
+    assert stiffness < bending
+    wider_seat = at(seat_diameter=60 * seat * 1.3)
+    assert wider_seat[0] > bending
+    assert wider_seat[1] < stress
+    # Everything larger by one factor: stiffness goes with the size, so thickness for the same one with span^(2/3).
+    scaled = {k: PLATE[k] * more for k in ("plate_span", "plate_width", "bolt_head_diameter")}
+    other = at(**scaled, seat_diameter=60 * seat * more, plate_thickness=thickness * more ** (2 / 3))
+    assert other[0] == pytest.approx(bending, rel=1e-9)
+
+
+@given(seat=st.floats(0.02, 0.9), poisson=st.floats(0.0, 0.49))
+def test_round_plates_rank(seat: float, poisson: float) -> None:
+    ours = solved(seat_diameter=60 * seat, plate_poisson_ratio=poisson)
+    clamped, supported, loose_clamped, loose_supported = numbers(
+        ours, "round_clamped_stiffness round_supported_stiffness loose_clamped_stiffness loose_supported_stiffness"
+    )
+    assert clamped > supported > loose_supported
+    assert clamped > loose_clamped > loose_supported
+
+
+def test_tables_end_where_they_end() -> None:
+    assert np.isnan(bolt_coefficients(0.1, 0.02, 0.025)).all()
+    assert np.isnan(post_coefficients(0.1, 0.06)).all()
+    assert np.isnan(strip_factors(0.1, 0.05, 0.02)).all()
+    spans = np.array([0.05, 0.06])
+    for found in (*bolt_coefficients(spans, 0.01, 0.007), *strip_factors(spans, 0.05, 0.01), *navier(spans, 0.05)):
+        assert found.shape == (2,)
+        assert np.isfinite(found).all()
+
+
+# -- springs of the head -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.outside(
+    "plate.chain", "plate.head_stiffness", "plate.plate_share", "plate.dip", "plate.deflection",
+    "plate.design_deflection", "plate.screw", by="scikit-fem, a chain of bars",
+)  # fmt: skip
+def test_springs_are_a_chain_of_bars() -> None:
+    ours = solved(without=("screw_stiffness",), screw_youngs_modulus=200.0, core_diameter=4.2, flighted_length=70.0)
+    network = whole_head().quantities
+    # Bars of unit length with the springs' stiffness as E A; the screw stands as what it is, 70 mm of steel.
+    springs = ["plate_stiffness", "bearing_stiffness", "coupling_stiffness", "frame_stiffness"]
+    rigidity = np.array([*(ours[network[k]] for k in springs), 200e9 * math.pi * 0.0021**2])
+    mesh = MeshLine(np.array([0.0, 1.0, 2.0, 3.0, 4.0, 4.07]))
+    basis = Basis(mesh, ElementLineP1())
+
+    @BilinearForm
+    def stretch(u, v, w):  # type: ignore[no-untyped-def]
+        return w.rigidity * u.grad[0] * v.grad[0]
+
+    stiffness = stretch.assemble(basis, rigidity=basis.with_element(ElementLineP0()).interpolate(rigidity))
+    pushed = basis.zeros()
+    pushed[-1] = 200.0
+    moved = solve(*condense(stiffness, pushed, D=np.array([0])))
+    found = numbers(ours, "head_stiffness plate_share screw_dip plate_deflection design_plate_deflection")
+    micro = moved * 1e6
+    expected = [200 / micro[-1], 100 * micro[1] / micro[-1], micro[-1] + 10, micro[1], 4.5 * micro[1]]
+    assert found == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.outside(
+    "plate.springback_volume", "plate.springback_share", "plate.stress_share", "plate.mass", "plate.area",
+    "plate.stiffness_over_mass", "plate.round_area", "plate.rectangle_area", "plate.bolted_area",
+    by="pint, and areas of scikit-fem meshes",
+)  # fmt: skip
+@pytest.mark.parametrize("kind", KINDS)
+def test_volumes_and_masses(kind: str) -> None:
+    ours = solved(kind, plate_width=50.0)
+    pinted = {
+        k: ureg.Quantity(*numbers(ours, k), whole_head().quantities[k].unit)
+        for k in ("screw_dip", "plate_stress", "plate_stiffness")
+    }
+    corners = {"two edges": (60, 50), "four edges": (60, 50), "four bolts": (78, 78), "four posts": (78, 78)}
+    if kind in corners:
+        mesh = MeshTri.init_tensor(np.linspace(0, corners[kind][0], 5), np.linspace(0, corners[kind][1], 5))
+    else:
+        mesh = MeshTri.init_circle(6).scaled(30.0)
+    area = LinearForm(lambda v, w: 1.0 * v).assemble(Basis(mesh, MeshTri.elem())).sum()
+    volume = pinted["screw_dip"] * ureg.Quantity(50, "mm^2")
+    mass = ureg.Quantity(area * 3.0, "mm^3") * ureg.Quantity(2700, "kg/m^3")
+    found = numbers(ours, "springback_volume springback_over_retraction plate_stress_share")
+    expected = [
+        volume.to("mm^3").magnitude,
+        (volume / ureg.Quantity(40, "mm^3")).to("").magnitude,
+        (pinted["plate_stress"] / ureg.Quantity(130, "MPa")).to("").magnitude,
+    ]
+    assert found == pytest.approx(expected, rel=1e-9)
+    of_mass = [mass.to("g").magnitude, (pinted["plate_stiffness"] / mass).to("N/um/kg").magnitude]
+    assert numbers(ours, "plate_mass stiffness_over_mass") == pytest.approx(of_mass, rel=1e-3)
+
+
+@pytest.mark.outside(
+    "plate.needed_thickness", "plate.allowance", "plate.enough_thickness", "plate.bending_over_shear",
+    by="scipy.optimize.brentq over the head",
+)  # fmt: skip
+@pytest.mark.parametrize("kind", KINDS)
+def test_thickness_that_is_needed_and_enough(kind: str) -> None:
+    needed, enough = numbers(solved(kind), "needed_plate_thickness enough_plate_thickness")
+
+    def miss(thickness: float, key: str, goal: float) -> float:
+        return numbers(solved(kind, plate_thickness=thickness), key)[0] - goal
+
+    assert needed == pytest.approx(brentq(miss, 0.2, 60, args=("springback_over_retraction", 0.1)), rel=1e-9)
+    assert enough == pytest.approx(brentq(miss, 0.2, 60, args=("plate_share", 10.0)), rel=1e-9)
+
+
+def test_no_plate_makes_up_for_play() -> None:
+    ours = solved(end_play=0.1)
+    assert numbers(ours, "needed_plate_thickness") == [math.inf]
+    assert numbers(ours, "plate_allowance")[0] < 0
+
+
+def test_large_bending_is_warned_of() -> None:
+    words = [str(warned) for warned in solved(KINDS[2], plate_thickness=1.0).warnings]
+    assert any("plate.design_deflection" in text and "half its thickness" in text for text in words)
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+@pytest.mark.parametrize("picture", pictures_of("plate"), ids=lambda picture: picture.title)
+def test_pictures_can_be_drawn(build: str, picture: Picture) -> None:
+    solution = shipped_build(build).solution
+    assert picture.missing(solution) == ""
+    for variant in picture.variants or ("",):
+        scene = picture.scene(solution, variant)
+        assert "nan" not in scene.svg().lower().replace("nano", "")
+
+
+def otter_on(support: str, millimetres: float, loose: bool = False) -> dict[str, float]:
+    """Results of the build *otter* with another plate, held as in the chapter, by their keys, in SI."""
+    quantities, build = whole_head().quantities, shipped_build("otter")
+    span = build.values[quantities["plate_span"]]
+    changes = {"plate_width": span, "bolt_head_diameter": 0.15 * span, "plate_thickness": millimetres / 1000}
+    changes |= {"axial_preload": 0.0, "mounting_play": 0.05e-3} if loose else {}
+    for key, value in changes.items():
+        build = build.with_value(quantities[key], value)
+    solution = build.with_choice(whole_head().choices["plate_support"], support).solution
+    return {q.key: value for q, value in solution.values.items()}
+
+
+def test_what_the_chapter_says_in_words_of_plates_that_bend() -> None:
+    """Whoever changes the build *otter* reads the section on practice again."""
+    posts, bars = ({thick: otter_on(support, thick) for thick in (2, 3, 6)} for support in ("four posts", "two edges"))
+    for thin in (posts[2], bars[2]):
+        assert 0.05e-3 < thin["plate_deflection"] < 0.25e-3
+        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(9, abs=0.5)
+    share = "springback_over_retraction"
+    assert 0.5 < bars[2][share] < 1 < posts[2][share]
+    assert all(1 / 3 < plates[3][share] < 0.6 for plates in (posts, bars))
+    assert otter_on(ROUND, 2)["design_plate_deflection"] < 0.2e-3
+    dips = [otter_on(support, 6)["screw_dip"] for support in ("four posts", "two edges", "four bolts", ROUND)]
+    assert max(dips) < 1.35 * min(dips)
+    assert otter_on("four bolts", 4)["screw_dip"] < 1.02 * posts[6]["screw_dip"]
+    assert all(otter_on(kind, 9, loose=True)[share] > bars[3][share] for kind in ("two edges", ROUND))
+
+
+def test_what_the_chapter_says_in_words_of_both_builds() -> None:
+    otter, wren = (
+        {q.key: value for q, value in shipped_build(name).solution.values.items()} for name in ("otter", "wren")
+    )
+    assert math.isinf(otter["needed_plate_thickness"]) and math.isinf(wren["needed_plate_thickness"])
+    assert otter["plate_share"] == pytest.approx(0.05, abs=0.01)
+    assert otter["plate_stiffness"] > 8 * otter["frame_stiffness"]
+    assert wren["plate_stress_share"] > 3
+    assert wren["design_thrust"] > 500 and otter["design_thrust"] > 1000

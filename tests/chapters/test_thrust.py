@@ -1,0 +1,329 @@
+"""Thrust against forces summed over the screw's surface, a plug integrated along the tube, and physics' own limits."""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.pictures import pictures_of
+from augerbook.core.network import Solution
+from augerbook.draw.picture import Picture
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
+
+COACH = {
+    "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
+    "bore_diameter": 8.0, "friction_screw": 0.3, "friction_collar": 0.004, "collar_diameter": 17.0,
+    "running_torque": 0.5, "stall_torque": 1.5, "nozzle_pressure": 4.0, "wall_thrust": 30.0,
+}  # fmt: skip
+
+
+def solve(**changes: float) -> Solution:
+    """Solve the head for the coach screw above, with changes; values in the units shown to people."""
+    quantities = whole_head().quantities
+    return whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in (COACH | changes).items()})
+
+
+def values(keys: str, **changes: float) -> list[float]:
+    """Some solved values in SI."""
+    solution = solve(**changes)
+    return [solution[whole_head().quantities[key]] for key in keys.split()]
+
+
+def flank(radius: float, pitch: float, slope: float) -> tuple[np.ndarray, np.ndarray]:
+    """Normal (towards the nozzle, as long as the area of a unit patch) and direction of a flank's helix.
+
+    The flank is z = pitch t / 2 pi - slope r, t the angle, and both come from finite differences of that surface, not
+    from any angle of a thread. Components along radius, circumference and axis; lengths in metres.
+    """
+
+    def point(r: float, t: float) -> np.ndarray:
+        return np.array([r * math.cos(t), r * math.sin(t), pitch * t / (2 * math.pi) - slope * r])
+
+    step = 1e-6
+    outward = (point(radius * (1 + step), 0.0) - point(radius * (1 - step), 0.0)) / (2 * step * radius)
+    along = (point(radius, step) - point(radius, -step)) / (2 * step)
+    return np.cross(outward, along), along / np.linalg.norm(along)
+
+
+def thrust_and_torque(
+    radius: float, pitch: float, slope: float, friction: float, turning_back: bool = False
+) -> np.ndarray:
+    """Thrust on the screw and torque that drives it, for a pressure of one on a unit patch of the flank.
+
+    A nut that moves ahead slides up the helix past the screw and drags the screw with it; one that is let down, down.
+    """
+    normal, helix = flank(radius, pitch, slope)
+    drag = (-1 if turning_back else 1) * friction * np.linalg.norm(normal) * helix
+    on_screw = -normal + drag
+    drive = -1 if turning_back else 1
+    return np.array([-on_screw[2], drive * radius * on_screw[1]])
+
+
+def section_of_screw(pitch: float, major: float, core: float, slope: float, crest: float) -> float:
+    """Section of the screw square to its axis, from the radius at each angle."""
+
+    def radius(t: float) -> float:
+        beside = abs((t / (2 * math.pi) - 0.5) * pitch)
+        return min(max(major / 2 - (beside - crest / 2) / slope, core / 2), major / 2)
+
+    depth = (major - core) / 2
+    beside = [2 * math.pi * x / pitch for x in (crest / 2, crest / 2 + slope * depth)]
+    corners = [math.pi + sign * x for sign in (-1, 1) for x in beside]
+    return quad(lambda t: radius(t) ** 2 / 2, 0, 2 * math.pi, points=corners)[0]
+
+
+SCREWS = [(2.6, 30.0, 0.3), (5.0, 30.0, 0.2), (1.4, 10.0, 0.6), (9.0, 40.0, 0.1)]
+
+
+@pytest.mark.outside("thrust.raise_arm", "thrust.lower_arm", by="forces on the helicoid by finite differences, NumPy")
+@pytest.mark.parametrize(("pitch", "angle", "friction"), SCREWS)
+def test_arms_are_those_of_the_forces_on_the_flank(pitch: float, angle: float, friction: float) -> None:
+    up, down = values("raise_arm lower_arm", pitch=pitch, flank_half_angle=angle, friction_screw=friction)
+    at = (0.00255, pitch / 1000, math.tan(math.radians(angle)), friction)
+    thrust, torque = thrust_and_torque(*at)
+    assert up == pytest.approx(torque / thrust, rel=1e-7)
+    thrust, torque = thrust_and_torque(*at, turning_back=True)
+    assert down == pytest.approx(torque / thrust, rel=1e-7)
+
+
+@pytest.mark.outside(
+    "thrust.normal_flank_angle", "thrust.effective_friction", by="normal of the helicoid by finite differences, NumPy"
+)
+@pytest.mark.parametrize(("pitch", "angle", "friction"), SCREWS)
+def test_flank_angle_is_that_of_the_normal(pitch: float, angle: float, friction: float) -> None:
+    keys = "normal_flank_angle effective_friction"
+    seen, raised = values(keys, pitch=pitch, flank_half_angle=angle, friction_screw=friction)
+    normal, _ = flank(0.00255, pitch / 1000, math.tan(math.radians(angle)))
+    # Square to the thread one sees the radius and what is square to both helix and radius.
+    lift = math.hypot(normal[1], normal[2])
+    assert seen == pytest.approx(math.atan2(normal[0], lift), rel=1e-7)
+    assert raised == pytest.approx(friction * np.linalg.norm(normal) / lift, rel=1e-7)
+
+
+def summed_over_the_flank(where: Callable[[float], float], friction: float) -> list[float]:
+    """Thrust and torque of the coach screw's flank under a pressure that varies with the radius."""
+
+    def part(radius: float, index: int) -> float:
+        return where(radius) * thrust_and_torque(radius, 0.0026, math.tan(math.pi / 6), friction)[index]
+
+    return [quad(part, 0.0021, 0.003, args=(index,))[0] for index in (0, 1)]
+
+
+def test_the_mean_diameter_stands_for_the_whole_flank() -> None:
+    """Summed over the depth of the flank with even pressure, the arm differs by less than two per cent."""
+    (arm,) = values("raise_arm")
+    thrust, torque = summed_over_the_flank(lambda r: 1.0, 0.3)
+    assert 0.001 < abs(arm / (torque / thrust) - 1) < 0.02
+
+
+@pytest.mark.outside("thrust.work_bound", by="pressure summed over the helicoid, scipy.integrate.quad")
+@pytest.mark.parametrize("where", [lambda r: 1.0, lambda r: r**4, lambda r: math.exp(-3000 * r)])
+def test_work_bound_holds_wherever_the_flank_is_pressed(where: Callable[[float], float]) -> None:
+    (bound,) = values("thrust_work_bound")
+    thrust, torque = summed_over_the_flank(where, 0.0)
+    assert bound == pytest.approx(1.5 * thrust / torque, rel=1e-7)
+
+
+@pytest.mark.outside("thrust.end_factor", "thrust.frictionless", by="section of the screw, scipy.integrate.quad")
+@pytest.mark.parametrize(("pitch", "core", "bore"), [(2.6, 4.2, 8.0), (4.5, 4.2, 6.4), (2.0, 5.0, 7.0)])
+def test_pressure_on_the_end_of_the_screw(pitch: float, core: float, bore: float) -> None:
+    """A frictionless nut presses on the melt with its own section, the melt on the whole bore."""
+    keys = "end_factor frictionless_thrust"
+    factor, whole = values(keys, pitch=pitch, core_diameter=core, bore_diameter=bore)
+    screw = section_of_screw(pitch / 1000, 0.006, core / 1000, math.tan(math.pi / 6), 0.00015)
+    section = math.pi / 4 * (bore / 1000) ** 2
+    through_thread = 1.5 * 2 * math.pi / (pitch / 1000)
+    pressure = through_thread / (section - screw)
+    assert whole == pytest.approx(through_thread + pressure * screw, rel=1e-6)
+    assert factor == pytest.approx(section / (section - screw), rel=1e-6)
+
+
+@pytest.mark.outside("thrust.running_thrust_bound", by="balance of a sliding plug, scipy.integrate.solve_ivp")
+@pytest.mark.parametrize("heading", [20.0, 45.0, 70.0])
+def test_bound_is_the_thrust_of_a_plug_that_drags_on_the_wall(heading: float) -> None:
+    """A plug slides along the wall at some heading; the wall holds it by friction, the frictionless flank pushes."""
+    bore, pitch = 0.008, 0.0026
+    screw = section_of_screw(pitch, 0.006, 0.0042, math.tan(math.pi / 6), 0.00015)
+    section = math.pi / 4 * bore**2
+    sine, cosine = math.sin(math.radians(heading)), math.cos(math.radians(heading))
+
+    def along(z: float, state: np.ndarray) -> list[float]:
+        wall = 0.3 * 0.5 * state[0] * math.pi * bore
+        torque = wall * cosine * bore / 2
+        push = torque * 2 * math.pi / pitch
+        return [(push - wall * sine) / (section - screw), torque, wall * sine]
+
+    behind = 1e5
+    pressure, torque, drag = solve_ivp(along, (0, 0.006), [behind, 0.0, 0.0], rtol=1e-10, atol=1e-9).y[:, -1]
+    # Screw and plug as one body: the melt and the wall push them back, the grains behind push the plug ahead.
+    bearing = pressure * section + drag - behind * (section - screw)
+    keys = "running_thrust_bound pressure_thrust"
+    bound, running = values(keys, nozzle_pressure=pressure / 1e6, running_torque=torque)
+    assert bound == pytest.approx(bearing, rel=1e-6)
+    assert running < bound
+
+
+@pytest.mark.outside("thrust.locking_friction", by="root of the forces on the flank, scipy.optimize.brentq")
+@pytest.mark.parametrize(("pitch", "angle"), [(2.6, 30.0), (9.0, 30.0), (5.0, 5.0)])
+def test_locking_friction_needs_no_torque_to_hold(pitch: float, angle: float) -> None:
+    at = (0.00255, pitch / 1000, math.tan(math.radians(angle)))
+    root = brentq(lambda friction: thrust_and_torque(*at, friction, turning_back=True)[1], 0.0, 2.0, xtol=1e-12)
+    (limit,) = values("locking_friction", pitch=pitch, flank_half_angle=angle)
+    assert limit == pytest.approx(root, rel=1e-6)
+    keys = "lower_torque thread_efficiency"
+    torque, efficiency = values(keys, pitch=pitch, flank_half_angle=angle, friction_screw=limit, friction_collar=0.0)
+    assert torque == pytest.approx(0.0, abs=1e-9)
+    # What every text on power screws says: a thread that locks passes on less than half of the work.
+    assert efficiency < 0.5
+
+
+@pytest.mark.outside(
+    "thrust.with_friction", "thrust.stall_pressure", by="root of the torque balance, scipy.optimize.brentq"
+)
+@given(
+    friction=st.floats(0.03, 0.5), collar=st.floats(0.001, 0.3), pitch=st.floats(1.3, 4.0), stall=st.floats(0.1, 10.0)
+)
+def test_stall_thrust_uses_up_the_torque(friction: float, collar: float, pitch: float, stall: float) -> None:
+    """Below a pitch of 1.3 mm the flanks of neighbours meet above the core: the chapter on the screw says so."""
+    at = (0.00255, pitch / 1000, math.tan(math.pi / 6))
+    through, driven = thrust_and_torque(*at, friction)
+    screw = section_of_screw(pitch / 1000, 0.006, 0.0042, math.tan(math.pi / 6), 0.00015)
+    section = math.pi / 4 * 0.008**2
+
+    def left_over(pressure: float) -> float:
+        rubbing = collar * pressure * section * 0.0085
+        return stall - pressure * (section - screw) * driven / through - rubbing
+
+    pressure = brentq(left_over, 0.0, 1e11, rtol=1e-12)
+    changes = {"friction_screw": friction, "friction_collar": collar, "pitch": pitch, "stall_torque": stall}
+    thrust, claimed = values("stall_thrust stall_pressure", **changes)
+    assert thrust == pytest.approx(pressure * section, rel=1e-5)
+    assert claimed == pytest.approx(pressure, rel=1e-5)
+
+
+@given(
+    friction=st.floats(0.03, 0.8), collar=st.floats(0.001, 0.3), pitch=st.floats(0.8, 5.0), angle=st.floats(2.0, 30.0)
+)
+def test_friction_never_gains_thrust(friction: float, collar: float, pitch: float, angle: float) -> None:
+    changes = {"friction_screw": friction, "friction_collar": collar, "pitch": pitch, "flank_half_angle": angle}
+    keys = "stall_thrust frictionless_thrust thread_efficiency pressing_efficiency"
+    thrust, bound, thread, whole = values(keys, **changes)
+    assert 0 < thrust < bound
+    assert 0 < whole < thread < 1
+    (rougher,) = values("stall_thrust", **(changes | {"friction_screw": friction * 1.05}))
+    assert rougher < thrust
+    assert thrust / bound == pytest.approx(whole, rel=1e-9)
+
+
+@given(pitch=st.floats(1.0, 4.0), finer=st.floats(0.5, 0.98))
+def test_a_finer_pitch_moves_less_and_presses_harder_as_a_nut(pitch: float, finer: float) -> None:
+    keys = "net_volume thrust_work_bound stall_thrust"
+    volume, bound, thrust = values(keys, pitch=pitch)
+    less, higher, harder = values(keys, pitch=pitch * finer)
+    assert less < volume
+    assert higher == pytest.approx(bound / finer, rel=1e-12)
+    assert harder > thrust
+
+
+def test_without_friction_the_arm_is_pitch_over_a_full_turn() -> None:
+    up, down, pitch = values("raise_arm lower_arm pitch", friction_screw=1e-12)
+    assert up == pytest.approx(pitch / (2 * math.pi), rel=1e-9)
+    assert down == pytest.approx(-up, rel=1e-9)
+
+
+def test_a_flat_flank_wedges_nothing() -> None:
+    (friction,) = values("effective_friction", flank_half_angle=0.0)
+    assert friction == pytest.approx(0.3, rel=1e-12)
+
+
+def test_design_thrust_is_the_larger_case() -> None:
+    running, stall, design = values("running_thrust stall_thrust design_thrust")
+    assert running < stall == design
+    running, stall, design = values("running_thrust stall_thrust design_thrust", nozzle_pressure=38.0)
+    assert stall < running == design
+
+
+def warnings(**changes: float) -> str:
+    return "\n".join(str(warned) for warned in solve(**changes).warnings if warned.node.id.startswith("thrust."))
+
+
+def test_an_ordinary_build_has_no_warning() -> None:
+    assert warnings() == ""
+
+
+def test_a_jammed_thread_is_said() -> None:
+    found = warnings(friction_screw=0.8, pitch=12.0, core_diameter=2.0, major_diameter=3.0, flank_half_angle=10.0)
+    assert "thrust.with_friction: so much friction on so steep a thread jams" in found
+    assert "thrust.raise_arm" in found
+
+
+def test_torque_and_pressure_that_do_not_belong_together_are_said() -> None:
+    found = warnings(running_torque=0.05, nozzle_pressure=20.0)
+    assert "thrust.running_thrust_bound: the running torque is too small" in found
+    assert "thrust.nut_torque_share: a plug like a nut would need more torque" in found
+
+
+@pytest.mark.parametrize("picture", pictures_of("thrust"), ids=lambda picture: picture.title)
+@pytest.mark.parametrize("friction", [0.03, 0.3, 0.8])
+@pytest.mark.parametrize("pitch", [0.4, 2.6, 12.0])
+def test_pictures_draw_at_the_ends_of_the_sliders(picture: Picture, friction: float, pitch: float) -> None:
+    solution = solve(friction_screw=friction, pitch=pitch)
+    assert picture.missing(solution) == ""
+    assert "<svg" in picture.scene(solution).svg()
+
+
+def test_the_unrolled_thread_shows_what_was_computed() -> None:
+    solution = solve()
+    alt = pictures_of("thrust")[0].scene(solution).alt
+    through, arm = (solution[whole_head().quantities[key]] for key in ("stall_thrust", "raise_arm"))
+    through /= solution[whole_head().quantities["end_factor"]]
+    assert f"pushes the plug with {through:.0f} N" in alt
+    assert f"{through * arm / 0.00255:.0f} N at half depth" in alt
+
+
+def test_a_jammed_thread_is_not_drawn_as_if_it_turned() -> None:
+    solution = solve(friction_screw=0.8, pitch=12.0, core_diameter=2.0, major_diameter=3.0, flank_half_angle=10.0)
+    unrolled, bounds = (picture.scene(solution) for picture in pictures_of("thrust"))
+    assert "jams" in unrolled.alt
+    assert "not defined: the thread jams" in bounds.svg()
+
+
+def told(name: str) -> dict[str, float]:
+    """All results of a shipped build by their keys, in SI."""
+    return {q.key: value for q, value in shipped_build(name).solution.values.items()}
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the build *otter*: whoever changes that build reads the chapter again."""
+    known = told("otter")
+    assert known["friction_screw"] == pytest.approx(0.3)
+    assert known["locking_friction"] == pytest.approx(0.14, abs=0.005)
+    thread, balls, washer = known["raise_arm"] / known["end_factor"], 0.004 * 0.017 / 2, 0.15 * 0.009 / 2
+    assert known["friction_collar"] * known["collar_diameter"] / 2 == pytest.approx(balls)
+    assert [thread, balls, washer] == pytest.approx([0.0009, 0.00003, 0.0007], abs=0.00003)
+    assert (thread + balls) / (thread + washer) == pytest.approx(0.6, abs=0.02)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_comparisons_that_the_chapter_makes_for_both_builds(name: str) -> None:
+    """What stands above and below the table of torques, and before the worked example of the small build."""
+    known = told(name)
+    assert known["running_thrust_bound"] > 10 * known["pressure_thrust"]
+    assert 1 < known["running_thrust"] / known["pressure_thrust"] < 1.5
+    assert known["stall_thrust"] < known["running_thrust_bound"]
+    assert known["thread_efficiency"] < 0.5
+    assert known["nut_torque_share"] < 0.2
+    assert known["soft_torque"] > 0.5 * known["needed_torque"] > known["hard_torque"]
+    assert known["needed_torque"] > 0.5 * known["stall_torque"]
+
+
+def test_the_plug_of_one_build_takes_what_a_nut_takes_and_that_of_the_other_far_more() -> None:
+    otter, wren = told("otter"), told("wren")
+    assert otter["hard_torque"] == pytest.approx(otter["raise_torque"], rel=0.1)
+    assert wren["hard_torque"] > 2 * wren["raise_torque"]
+    assert wren["plug_pressure"] > 1.5 * wren["nozzle_pressure"]

@@ -1,0 +1,135 @@
+"""Dangers and broken conditions stand before any margin, with value, limit, and what to do."""
+
+import re
+from html import unescape
+
+import pytest
+from augerbook.builds.build import Build, usable_rows
+from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.screw import net_volume
+from augerbook.head.drive import running_torque, screw_speed
+from augerbook.head.feedstock import plastic
+from augerbook.head.heating import set_temperature
+from augerbook.head.plastic import degradation_temperature
+from augerbook.head.tube import break_length, break_material, tube_material
+from augerbook.page.alarms import alarms_html
+from augerbook.page.controls import Sliders
+from augerbook.page.margins_view import all_margins, strip_html
+from augerbook.page.session import Session
+from augerbook.page.start import StartPage
+from augerbook.page.tables_html import results_html, warnings_html
+from augerbook.tables import read_table
+
+OTTER = shipped_build("otter")
+MARGINS = all_margins(whole_head())
+TOO_HOT = "Danger: set temperature 350 °C must not exceed the degradation temperature of 240 °C."
+
+
+def at(build: Build, celsius: float) -> Build:
+    return build.with_value(set_temperature, celsius + 273.15)
+
+
+def words(html: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+
+
+def test_too_hot_is_the_first_line_before_any_margin() -> None:
+    strip = words(strip_html(MARGINS, at(OTTER, 350).solution))
+    assert strip.startswith(TOO_HOT) and "harmful fumes" in strip and "maker's data sheet" in strip
+    first_margin = strip.index("moisture ratio")
+    assert strip.index("No figure below tells of this danger") < first_margin
+    assert strip.index("Outside the models' range") < first_margin
+
+
+def test_a_sound_build_has_no_alarm() -> None:
+    for name in ("otter", "wren"):
+        solution = shipped_build(name).solution
+        assert alarms_html(solution) == "" and warnings_html(solution) == ""
+        assert words(strip_html(MARGINS, solution)).startswith(("!", "✕"))
+
+
+def test_conditions_that_fail_stand_before_the_margins_too_the_rest_is_counted() -> None:
+    fast = OTTER.with_value(running_torque, 1.5).with_value(screw_speed, 1.5).solution
+    strip = words(strip_html(MARGINS, fast))
+    assert strip.startswith("Outside the models' range, so that figures which need this are not to be trusted:")
+    lines = len({w.validity.otherwise for w in fast.warnings})
+    assert lines > 3 and strip_html(MARGINS, fast).count("<li>") == 4 and f"and {lines - 3} more" in strip
+    assert warnings_html(fast).count("<li>") == lines
+
+
+@pytest.mark.parametrize("name", usable_rows(plastic))
+def test_every_plastic_of_the_table_has_a_limit_and_warns_above_it(name: str) -> None:
+    build = read_build(f'format = 1\n[feedstock]\nplastic = "{name}"\n[heating]\nset_temperature = "350 °C"\n')
+    limit = read_table("plastics_drying").row(name).si("degradation_temperature")
+    assert limit is not None and build.values[degradation_temperature] == limit
+    assert words(strip_html(MARGINS, build.solution)).startswith(
+        f"Danger: set temperature 350 °C must not exceed the degradation temperature of {limit - 273.15:.0f} °C."
+    )
+    assert not at(build, limit - 273.15).solution.hazards
+    assert at(build, limit - 273.15 + 1).solution.hazards
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "celsius"),
+    [("tube", "PTFE", 260), ("tube", "POM", 205), ("break", "PTFE", 260), ("break", "PEEK", 260), ("tube", "PLA", 100)],
+)
+def test_a_tube_or_break_that_does_not_bear_the_heat_is_a_danger(part: str, name: str, celsius: float) -> None:
+    lookup = {"tube": tube_material, "break": break_material}[part]
+    build = at(OTTER.with_value(degradation_temperature, 700.0).with_name(lookup, name), celsius)
+    with_break = build.with_value(break_length, 0.003)
+    told = words(alarms_html(with_break.solution))
+    assert told.startswith("Danger:") and "than its material bears" in told and f"set temperature {celsius} °C" in told
+    assert ("Danger" in alarms_html(build.solution)) == (part == "tube")  # a break of no length gets no heat
+    metal = with_break.with_name(lookup, "stainless steel")
+    assert not metal.solution.hazards
+
+
+def test_a_limit_that_is_not_known_is_told() -> None:
+    bare = read_build('format = 1\n[heating]\nset_temperature = "350 °C"\n')
+    assert words(strip_html(MARGINS, bare.solution)).startswith(
+        "Not watched over, since a value is not given: whether the block is hotter than the plastic bears: "
+        "give the degradation temperature"
+    )
+    assert alarms_html(read_build("format = 1\n").solution) == ""
+
+
+def test_friction_that_runs_away_is_a_danger_and_named_with_both_figures() -> None:
+    hard = OTTER.with_value(screw_speed, 100 / 60).with_value(running_torque, 6.0)
+    hard = at(hard, 235).with_value(degradation_temperature, 236 + 273.15)
+    told = words(alarms_html(hard.solution))
+    assert "Danger: melt temperature" in told and "must not exceed the degradation temperature of 236 °C" in told
+    assert "turn more slowly" in told
+
+
+def test_a_chapter_shows_the_danger_above_its_numbers() -> None:
+    """Also where none of its numbers follow from the temperature: who moved it must not miss it."""
+    shown = words(results_html(at(OTTER, 350), [net_volume]))
+    assert shown.startswith(TOO_HOT) and shown.index("V_net") > len(TOO_HOT)
+    assert words(results_html(OTTER, [net_volume])).startswith("all room in the bore")
+
+
+def test_the_danger_stands_beside_the_slider_that_made_it() -> None:
+    session = Session(OTTER)
+    rows = Sliders(session, [set_temperature, running_torque]).rows
+    rows[set_temperature].field.value = "350"
+    assert words(rows[set_temperature].noted.said).startswith(TOO_HOT)
+    assert rows[running_torque].noted.said == "" == session.message
+    rows[set_temperature].field.value = "200"
+    assert rows[set_temperature].noted.said == ""
+
+
+def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() -> None:
+    page = StartPage(OTTER)
+    page.more.selected_index = 1
+    page.session.type_value(set_temperature, "350")
+    page.settle()
+    assert words(page.strip.value).startswith(TOO_HOT)
+    beside = [
+        row for group in (page.sliders, *page.rest.values()) if isinstance(group, Sliders)
+        for q, row in group.rows.items() if q in (set_temperature, degradation_temperature)
+    ]  # fmt: skip
+    assert len(beside) == 3 and all(words(row.noted.said).startswith(TOO_HOT) for row in beside)
+    page.lists.by_item[plastic].value = "PC"
+    page.settle()
+    assert "degradation temperature of 320 °C" in page.strip.value

@@ -1,0 +1,193 @@
+"""The start page without a browser: what it shows follows the session, and nothing it is given makes it raise."""
+
+import datetime
+import re
+
+import pytest
+from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.chapters import whole_head
+from augerbook.chapters.operating import torque_found
+from augerbook.chapters.pictures import all_pictures
+from augerbook.core.margin import Margin
+from augerbook.core.network import Solution
+from augerbook.core.plan import Known, Plan
+from augerbook.core.quantity import Quantity
+from augerbook.core.sources import Source
+from augerbook.draw.picture import Picture
+from augerbook.head.drive import running_torque
+from augerbook.head.screw import core_diameter, standard_screw
+from augerbook.head.tube import bore_diameter, friction_barrel
+from augerbook.page import start
+from augerbook.page.chapter import Markdown
+from augerbook.page.controls import Lists, Sliders
+from augerbook.page.margins_view import Depends, all_margins, margins_html
+from augerbook.page.start import StartPage, start_page
+from augerbook.tables import TableError
+
+
+@pytest.fixture
+def page() -> StartPage:
+    return StartPage(shipped_build("otter"))
+
+
+def test_every_margin_is_shown_with_its_limit_and_what_it_depends_on(page: StartPage) -> None:
+    for margin in all_margins(page.session.build.network):
+        assert f"data-margin='{margin.id}'" in page.margins.value
+        assert margin.quantity.name_in_words in page.strip.value
+    said = page.margins.value.count("Depends most on") + page.margins.value.count("No small change")
+    assert said == len(all_margins(page.session.build.network))
+    assert "With the spread of the inputs" in page.margins.value
+
+
+def test_a_moved_value_reaches_picture_and_margins(page: StartPage) -> None:
+    picture, margins = page.pictures.view.value, page.margins.value
+    page.session.set_value(bore_diameter, 9.0)
+    assert page.pictures.view.value != picture
+    page.settle()
+    assert page.margins.value != margins
+
+
+def test_a_clash_keeps_the_last_possible_picture_and_is_told(page: StartPage) -> None:
+    picture = page.pictures.view.value
+    page.session.set_value(core_diameter, 7.0)
+    assert page.pictures.view.value == picture
+    assert "core diameter 7.00 mm must be smaller than major diameter 6.00 mm" in page.message.widget.value
+
+
+def test_a_picture_that_cannot_be_drawn_leaves_the_last_one_and_says_why(
+    page: StartPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = page.pictures.view.value
+
+    def fails(*_: object) -> None:
+        raise ValueError("the root was not found, 3 K are left")
+
+    monkeypatch.setattr(Picture, "scene", fails)
+    page.session.set_value(bore_diameter, 9.0)
+    shown = page.pictures.view.value
+    assert "3 K are left" in shown and "As it was last" in shown and shown.endswith(before)
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_every_picture_can_be_drawn_for_every_shipped_build(name: str) -> None:
+    page = StartPage(shipped_build(name))
+    for picture in all_pictures():
+        page.pictures.which.value = picture.title
+        for variant in page.pictures.variant.options:
+            page.pictures.variant.value = variant
+            shown = page.pictures.view.value
+            assert shown.startswith("<svg"), f"{picture.title}, {variant}: {shown[:300]}"
+
+
+def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
+    page.compare.value = "wren"
+    assert page.pictures.beside.value.count("<svg") == 1
+    assert page.margins.value.count("wren:") == len(all_margins(page.session.build.network))
+    page.compare.value = "this build as it is now"
+    page.session.set_value(bore_diameter, 9.0)
+    page.settle()
+    assert "as it was" in page.margins.value
+    page.compare.value = "nothing"
+    assert page.pictures.beside.value == ""
+
+
+def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> None:
+    page.more.selected_index = 2
+    assert len(page.example.quantity.options) > 100
+    for form in page.example.FORMS:
+        page.example.form.value = form
+        for _, key in page.example.quantity.options[::25]:
+            page.example.quantity.value = key
+            assert read_build(page.example.box.text).toml() == page.session.build.toml()
+            assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
+
+
+def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: StartPage) -> None:
+    assert "Nothing to copy yet" in page.example.box.widget.value
+    page.more.selected_index = 2
+    verdicts = {m.quantity.key: m.verdict(page.session.solution[m.quantity]) for m in all_margins(whole_head())}
+    assert verdicts[page.example.quantity.value] == "tight" and "beyond the limit" not in verdicts.values()
+    assert "Copy this worked example</button>" in page.example.box.widget.value
+    assert read_build(page.example.box.text).toml() == page.session.build.toml()
+    page.example.quantity.value = "net_volume"
+    page.session.set_value(bore_diameter, 9.0)
+    page.settle()
+    assert page.example.quantity.value == "net_volume" and "screw.net_volume" in page.example.box.text
+    page.session.load(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"'))
+    page.settle()
+    assert page.example.quantity.value != "net_volume"
+    assert "= 8.00 mm`: diameter of the bore" in page.example.box.text
+
+
+def test_a_row_that_cannot_be_taken_is_told_beside_its_list(page: StartPage) -> None:
+    page.lists.by_item[standard_screw].value = "M12"
+    assert "must be smaller than bore diameter 8.00 mm" in page.lists.rows[standard_screw].said
+    page.session.set_name(standard_screw, "M66")
+    assert "no row" in page.lists.rows[standard_screw].said
+    assert all(row.said == "" for item, row in page.lists.rows.items() if item is not standard_screw)
+    page.lists.by_item[standard_screw].value = "DIN 7998 6"
+    assert page.lists.rows[standard_screw].said == ""
+
+
+def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    shown: list[tuple[object, str]] = []
+    monkeypatch.setattr(start, "display_with_still", lambda panel, still, words: shown.append((panel, words)))
+    page = start_page()
+    assert isinstance(page, StartPage)
+    ((panel, words),) = shown
+    assert panel is page.widget and words.startswith("**To bring the sliders to life: menu Run, then Run All Cells.**")
+
+
+def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
+    assert "takes 1.12 N·m at" in page.operating.found.value
+    page.session.set_value(running_torque, 0.4)
+    page.settle()
+    assert not page.operating.take.disabled
+    page.operating.take.click()
+    page.settle()
+    at_rest = page.session.build
+    assert at_rest.solution[torque_found] == pytest.approx(1, rel=1e-3)
+    assert page.sliders.rows[running_torque].slider.value == pytest.approx(at_rest.values[running_torque])
+    assert "as assumed" in page.operating.found.value and page.operating.take.disabled
+    page.session.set_value(friction_barrel, 0.05)
+    page.settle()
+    assert "no operating point" in page.operating.found.value and page.operating.take.disabled
+
+
+def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
+    page.more.selected_index = 1
+    network = page.session.build.network
+    sliders = {q for group in page.rest.values() if isinstance(group, Sliders) for q in group.rows}
+    lists = {item for group in page.rest.values() if isinstance(group, Lists) for item in group.rows}
+    assert sliders == set(network.inputs)
+    assert lists == {*network.choices.values(), *network.lookups.values()}
+
+
+def test_a_missing_table_is_named_in_place_of_the_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> None:
+        raise TableError("data/tables/screws.csv is missing")
+
+    monkeypatch.setattr(start, "shipped_build", missing)
+    answer = start_page()
+    assert isinstance(answer, Markdown)
+    assert "screws.csv is missing" in answer.text
+
+
+def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
+    quantity = Quantity("reach", "x", "mm", "a distance")
+    margin = Margin("made.up", quantity, 15.0, 0.0, "why", "advice", Source("judgement"))
+    for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
+        solution = Solution(Known(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {})
+        assert "<svg" in margins_html([margin], solution, Depends())
+
+
+@pytest.mark.parametrize(
+    ("content", "said"), [(None, ""), (b"\xff\xfe\x00", "is no text file"), (b"x = 1", "unchanged")]
+)
+def test_an_uploaded_file_is_loaded_or_explained(page: StartPage, content: bytes | None, said: str) -> None:
+    sent = shipped_build("wren").toml().encode() if content is None else content
+    now = datetime.datetime.now(tz=datetime.UTC)
+    about = {"name": "mine.toml", "type": "", "size": len(sent), "content": memoryview(sent), "last_modified": now}
+    page.builds.upload.value = (about,)
+    assert page.session.build.name == ("otter" if said else "wren")
+    assert said in page.session.message
