@@ -31,10 +31,10 @@ from augerbook.settle import found_at_work, settled
 from augerbook.tables import read_table, references
 
 __all__ = [
-    "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution",
-    "all_pictures", "assumption_table", "build_keys", "chapter_list", "check_summary", "check_table", "confirm",
-    "confirm_value", "data_table", "elasticities", "explore", "flow_table", "found_at_work", "frame", "graph",
-    "load_build", "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of",
-    "quantity_table", "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled", "shipped_build",
+    "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution", "all_pictures", "assumption_table",
+    "build_keys", "chapter_list", "check_summary", "check_table", "confirm", "confirm_value", "data_table",
+    "elasticities", "explore", "flow_table", "found_at_work", "frame", "graph", "load_build", "margin_table",
+    "monte_carlo", "network_map", "notation_table", "number", "pictures_of", "quantity_table", "read_build",
+    "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled", "shipped_build",
     "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
 ]  # fmt: skip

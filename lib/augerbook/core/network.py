@@ -205,8 +205,9 @@ class Network:
         return tuple(q for q in self.quantities.values() if q.low is not None)
 
     def inputs_of(self, subject: Subject) -> tuple[Quantity, ...]:
-        """Return the inputs that a subject's relations and models compute with, in the order of the parts."""
+        """Return the inputs that a subject's relations, models and their conditions use, in the order of the parts."""
         met = {q for node in subject.nodes for q in node.inputs}
+        met |= {q for node in subject.nodes for validity in node.valid for q in validity.quantities}
         return tuple(q for q in self.inputs if q in met)
 
     @cached_property

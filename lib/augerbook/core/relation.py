@@ -63,12 +63,14 @@ class Node:
     Attributes:
         id: stable identifier such as ``"thrust.with_friction"``; it never gets another meaning.
         inputs, outputs: quantities, in the order of the arguments and results of ``array``.
+        choice: by which kind the inputs needed are decided; None where all are always needed.
     """
 
     id: str
     meaning: str
     inputs: tuple[Quantity | Series, ...]
     outputs: tuple[Quantity, ...]
+    choice: Choice | None = None
     assumptions: tuple[str, ...]
     valid: tuple[Validity, ...]
     source: Source
@@ -208,6 +210,7 @@ class Select(Node):
     """Takes one quantity as the result, by a choice: the plate's stiffness is that of the kind of plate built."""
 
     inputs: tuple[Quantity, ...]
+    choice: Choice
 
     def __init__(
         self, node_id: str, output: Quantity, choice: Choice, branches: dict[str, Quantity], meaning: str

@@ -12,7 +12,7 @@ from augerbook.chapters import whole_head
 from augerbook.checks import published_checks
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.relation import Relation, Select
+from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.core.units import number, plain_unit
@@ -47,12 +47,13 @@ def quantity_table(subject: Subject) -> Markdown:
     """Return the inputs a subject computes with, its results and those it borrows, as a table."""
     network = whole_head()
     met = {q: None for node in subject.nodes for q in (*node.inputs, *node.outputs)}
+    given = network.inputs_of(subject)
     borrowed = [q for q in met if isinstance(q, Quantity) and q.low is None and q.owner != subject.name]
     lines = [
         "| symbol | meaning | unit | given, plausible range | name in build files |",
         "|---|---|---|---|---|",
     ]
-    for quantity in (*network.inputs_of(subject), *subject.quantities, *borrowed):
+    for quantity in (*given, *subject.quantities, *borrowed):
         unit = plain_unit(quantity.unit)
         origin = network.origin(quantity)
         if quantity.low is not None:
@@ -63,7 +64,7 @@ def quantity_table(subject: Subject) -> Markdown:
             role = "computed"
         lines.append(f"| ${quantity.latex_notation}$ | {quantity.meaning} | {unit} | {role} | `{quantity.key}` |")
     for choice in network.choices.values():
-        if any(isinstance(node, Select) and node.choice == choice for node in subject.nodes):
+        if any(node.choice == choice for node in subject.nodes):
             options = ", ".join(f"'{option}'" for option in choice.options)
             lines.append(f"| | {choice.meaning} | | one of {options} | `{choice.key}` |")
     for series in network.series.values():
@@ -71,7 +72,7 @@ def quantity_table(subject: Subject) -> Markdown:
             columns = ", ".join(q.meaning for q in series.columns)
             lines.append(f"| | {series.meaning} | | rows of {columns} | `{series.key}` |")
     for lookup in network.lookups.values():
-        if not met.keys().isdisjoint(lookup.fills):
+        if set(given).issuperset(lookup.fills):
             lines.append(f"| | {lookup.meaning} | | a name in the table *{lookup.table}* | `{lookup.key}` |")
     return Markdown("\n".join(lines))
 

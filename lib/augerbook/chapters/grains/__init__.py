@@ -164,6 +164,8 @@ SUBJECT.model(
 class SizeModel(Model):
     """A model of the sizes, which a build gives as a sieve table or as median and spread: `sizes_from` says which."""
 
+    choice = sizes_from
+
     def needs(self, choices: dict[Choice, str]) -> tuple[Quantity | Series, ...]:
         """Return the sizes as the build gives them, the mesh, and what else the model compares them with."""
         left_out = {sieve_table} if choices.get(sizes_from) == ESTIMATED else {ground_median, ground_spread}
