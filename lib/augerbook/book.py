@@ -23,7 +23,7 @@ from augerbook.page.chapter import (
     quantity_table,
     source_list,
 )
-from augerbook.page.cite import worked
+from augerbook.page.cite import find_example, worked
 from augerbook.page.network_map import flow_table, network_map
 from augerbook.page.start import chapter_list, start_page
 from augerbook.page.tables_html import results_markdown
@@ -33,8 +33,8 @@ from augerbook.tables import read_table, references
 __all__ = [
     "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution", "all_pictures", "assumption_table",
     "build_keys", "chapter_list", "check_summary", "check_table", "confirm", "confirm_value", "data_table",
-    "elasticities", "explore", "flow_table", "found_at_work", "frame", "graph", "load_build", "margin_table",
-    "monte_carlo", "network_map", "notation_table", "number", "pictures_of", "quantity_table", "read_build",
-    "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled", "shipped_build",
-    "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
+    "elasticities", "explore", "find_example", "flow_table", "found_at_work", "frame", "graph", "load_build",
+    "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of", "quantity_table",
+    "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled",
+    "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
 ]  # fmt: skip

@@ -73,7 +73,7 @@ def test_a_page_saved_alive_and_reopened_shows_picture_and_table(lab: Lab, name:
 def test_of_a_page_from_elsewhere_picture_and_table_are_shown(lab: Lab, tmp_path: Path) -> None:
     """Saved alive by someone else: JupyterLab runs nothing that it does not trust, our style sheet included."""
     notebook = refresh.parse((HANDBOOK / "03_screw.ipynb").read_text(encoding="utf-8"))
-    outputs = next(cell.outputs for cell in refresh.code_cells(notebook) if cell.source.startswith("explore("))
+    outputs = next(cell.outputs for cell in refresh.code_cells(notebook) if cell.source.startswith("book.explore("))
     view = nbformat.v4.new_output("display_data", {refresh.WIDGET_VIEW: {"model_id": "0", "version_major": 2}})
     outputs.insert(1, view)
     foreign = tmp_path / "foreign.ipynb"

@@ -17,6 +17,7 @@ from tests.core.barrel import (
     filling,
     flow,
     level,
+    mean_flow,
     section,
     shape,
     square_section,
@@ -88,6 +89,13 @@ def test_values_in_latex_too() -> None:
     assert latex_formula(d - b, values) == rf"{mm} - \left(-2\,\mathrm{{mm}}\right)"
 
 
+FOLLOWS_FROM = """\
+water_volume
+level = ['600'] mm
+shape = round
+width = ['500'] mm"""
+
+
 def example(
     quantity: Quantity, values: dict | None = None, choices: dict | None = None, **more: object
 ) -> WorkedExample:
@@ -120,7 +128,7 @@ Assumes: the walls are upright.
 
 Source: definition.
 
-Example `barrel.water_volume:{fingerprint(BLOCK)}`, augerbook 9.9. The build, to paste on the start page:
+Example `barrel.water_volume:{fingerprint(FOLLOWS_FROM)}`, augerbook 9.9. The build, to paste on the start page:
 
 ```toml
 {BLOCK}```
@@ -136,7 +144,7 @@ def test_the_other_forms_hold_the_same() -> None:
     assert one.text() == bare
     marked = re.sub(r"\*\*(.*?)\*\*", r"[b]\1[/b]", markdown).replace("```toml", "[code]").replace("```", "[/code]")
     assert one.bbcode() == marked.replace("`", "")
-    assert repr(one) == one.text()
+    assert repr(one) == one.text().partition(" The build, to paste")[0]
 
 
 def test_the_notebook_shows_latex_and_no_build() -> None:
@@ -216,9 +224,18 @@ def test_what_cannot_be_worked_out_is_said() -> None:
 
 
 def test_the_id_tells_relation_and_build() -> None:
-    one, other = example(filling), example(filling, build_block="format = 1\n\n[barrel]\n")
+    one = example(filling)
     assert re.fullmatch(r"barrel\.filling:[0-9a-f]{8}", one.id)
-    assert one.id != other.id and one.id.split(":")[0] == other.id.split(":")[0]
+    for same in (
+        example(filling, build_block="format = 1\n\n[barrel]\n"),
+        example(filling, {**VALUES, tap_bore: 0.01}),
+    ):
+        assert same.id == one.id  # what the result does not follow from leaves its id as it is
+    level_spread = {level: (0.9 * VALUES[level], 1.1 * VALUES[level])}
+    for other in (example(filling, {**VALUES, level: 0.61}), example(filling, ends=level_spread)):
+        assert other.id != one.id and other.id.split(":")[0] == one.id.split(":")[0]
+    assert len({example(water_volume, choices={shape: kind}).id for kind in ("round", "square")}) == 2
+    assert example(emptying_time).id != example(mean_flow).id  # two results of one model
 
 
 def test_two_quantities_with_one_symbol_are_told_apart_by_their_chapter() -> None:

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from augerbook.chapters import whole_head
 from augerbook.core import network as network_module
-from augerbook.core.network import Network, NetworkError
+from augerbook.core.network import Network, NetworkError, NotKnownError
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.tables import read_table
@@ -263,21 +263,36 @@ def test_a_sweep_over_a_measured_result_reaches_what_depends_on_it() -> None:
     np.testing.assert_array_equal(same, sections)
 
 
-def test_around_a_solution_only_what_follows_moves() -> None:
+def test_a_sweep_of_a_solution_moves_only_what_follows() -> None:
     solution = NETWORK.solve(VALUES, CHOICES)
     levels = np.array([0.2, 0.5])
-    around = NETWORK.around(solution, [water_volume, section, emptying_time], [level])(levels)
+    swept = solution.sweep([water_volume, section, emptying_time], [level])(levels)
     whole = NETWORK.compile([water_volume, section, emptying_time], [level], VALUES, CHOICES)(levels)
-    for one, other in zip(around, whole, strict=True):
+    for one, other in zip(swept, whole, strict=True):
         assert one == pytest.approx(other)
-    # The shape is chosen behind the width, and a solution does not hold the choice.
-    with pytest.raises(NetworkError, match="shape"):
-        NETWORK.around(solution, [water_volume], [width])
+    with pytest.raises(NetworkError, match="level"):
+        NETWORK.solve(without(level), CHOICES).sweep([water_volume], [width])
 
 
-def test_around_a_solution_what_was_given_stays() -> None:
+def test_a_sweep_of_a_solution_goes_through_its_choice() -> None:
+    widths = np.array([0.3, 0.5])
+    for kind in ("round", "square"):
+        (swept,) = NETWORK.solve(VALUES, {shape: kind}).sweep([water_volume], [width])(widths)
+        solved = [NETWORK.solve({**VALUES, width: w}, {shape: kind})[water_volume] for w in widths]
+        assert swept == pytest.approx(solved, rel=1e-15)
+
+
+def test_a_value_that_is_not_known_says_what_it_needs() -> None:
+    solution = NETWORK.solve(without(level), CHOICES)
+    assert solution.text(width) == width.text(VALUES[width]) and solution.shown(width) == width.shown(VALUES[width])
+    for ask in (solution.text, solution.shown, solution.__getitem__):
+        with pytest.raises(NotKnownError, match="water volume needs level"):
+            ask(water_volume)
+
+
+def test_a_sweep_of_a_solution_leaves_what_was_given() -> None:
     solution = NETWORK.solve({**VALUES, section: 3.0}, CHOICES)
-    (same,) = NETWORK.around(solution, [section], [width])(np.array([0.2, 0.5]))
+    (same,) = solution.sweep([section], [width])(np.array([0.2, 0.5]))
     assert same == pytest.approx([3.0, 3.0])
 
 

@@ -177,7 +177,9 @@ def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
     quantity = Quantity("reach", "x", "mm", "a distance")
     margin = Margin("made.up", quantity, 15.0, 0.0, "why", "advice", Source("judgement"))
     for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
-        solution = Solution(Known(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {})
+        solution = Solution(
+            whole_head(), {}, Known(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {}
+        )
         assert "<svg" in margins_html([margin], solution, Depends())
 
 

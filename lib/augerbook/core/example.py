@@ -36,7 +36,8 @@ class WorkedExample:
     """A result at a build, ready to be read, posted and checked.
 
     Attributes:
-        id: the relation's stable id and a fingerprint of the build: ``"thrust.with_friction:1a2b3c4d"``.
+        id: the relation's stable id and a fingerprint of the values and choices that the result follows from:
+            ``"thrust.with_friction:1a2b3c4d"``. What else a build holds does not change it.
         given: symbol, value and meaning of each value that goes in.
         depends: in one line, what moves the result most.
         build_name: as it was typed; every form makes it inert.
@@ -108,12 +109,35 @@ class WorkedExample:
         return "\n".join(lines)
 
     def __repr__(self) -> str:
-        return self.text()
+        # A notebook stores this beside the formulas. The build is in what gets copied.
+        end = f"Example {self.id}, augerbook {self.version}."
+        return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t, for_plain)[:-1], end])
 
 
-def fingerprint(build_block: str) -> str:
-    """Return the short fingerprint of a build block that makes an example's id unique."""
-    return hashlib.sha256(build_block.encode()).hexdigest()[:8]
+def fingerprint(text: str) -> str:
+    """Return the short fingerprint of a text that makes an example's id unique."""
+    return hashlib.sha256(text.encode()).hexdigest()[:8]
+
+
+def what_it_follows_from(
+    result: Quantity, chain: Sequence[Node], solution: Solution, ends: Mapping[Quantity, tuple[float, float]]
+) -> str:
+    """Return, line by line, the result and the given values, spreads and choices that its chain uses.
+
+    Nine digits: what a build file tells apart, and less than processors differ by.
+    """
+    used = {item for node in chain for item in node.needs(dict(solution.choices)) if item in solution.given}
+    lines = [f"{node.choice.key} = {solution.choices.get(node.choice, '')}" for node in chain if node.choice]
+    for item in used:
+        if isinstance(item, Series):
+            columns = zip(item.columns, solution.values[item], strict=True)
+            lines += [
+                f"{item.key}.{q.key} = {[f'{number:.9g}' for number in q.shown(column)]}" for q, column in columns
+            ]
+        else:
+            numbers = (solution[item], *ends.get(item, ()))
+            lines.append(f"{item.key} = {[f'{float(item.shown(number)):.9g}' for number in numbers]} {item.unit}")
+    return "\n".join([result.key, *sorted(set(lines))])
 
 
 def work_out(
@@ -156,7 +180,7 @@ def work_out(
             result += f" (with the spread of the inputs {words})"
     last = network.producer[quantity]
     return WorkedExample(
-        id=f"{last.id}:{fingerprint(build_block)}",
+        id=f"{last.id}:{fingerprint(what_it_follows_from(quantity, chain, solution, ends or {}))}",
         version=version,
         title=quantity.name_in_words.capitalize(),
         build_name=build_name,
@@ -199,7 +223,7 @@ class _Figures:
             return quantity.digits
         if quantity not in self.solution.given:
             return quantity.digits + 1
-        shown = float(quantity.shown(self.solution[quantity]))
+        shown = self.solution.shown(quantity)
         enough = range(quantity.digits, quantity.digits + 4)
         return next((n for n in enough if math.isclose(float(f"{shown:.{n}g}"), shown, rel_tol=1e-9)), enough[-1])
 

@@ -58,11 +58,19 @@ class Warned:
         return holds is not None and not holds
 
 
+class NotKnownError(KeyError):
+    """A value that was neither given nor can be computed; the message says what it needs."""
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
 @dataclass(frozen=True)
 class Solution:
     """What follows from a build.
 
     Attributes:
+        network, choices: what it was solved by.
         values: every known quantity in SI, given and computed; computed when it is asked for.
         given: the keys of the given ones.
         used: the nodes that can be computed and matter under the choices, in order.
@@ -70,6 +78,8 @@ class Solution:
         watched: every condition of the network whose failing can hurt people.
     """
 
+    network: Network
+    choices: Choices
     values: Known
     given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
@@ -103,8 +113,47 @@ class Solution:
         return found
 
     def __getitem__(self, quantity: Quantity) -> float:
+        """Return the SI value.
+
+        Raises:
+            NotKnownError: it is neither given nor can be computed.
+        """
+        if quantity not in self.values:
+            raise NotKnownError(f"{quantity.name_in_words} {self.why_missing(quantity)}")
         value: float = self.values[quantity]
         return value
+
+    def shown(self, quantity: Quantity) -> float:
+        """Return the value in the unit shown to people.
+
+        Raises:
+            NotKnownError: as for the SI value.
+        """
+        return float(quantity.shown(self[quantity]))
+
+    def text(self, quantity: Quantity, *, digits: int | None = None) -> str:
+        """Return the value as text with its unit: ``"6.00 mm"``.
+
+        Raises:
+            NotKnownError: as for the SI value.
+        """
+        return quantity.text(self[quantity], digits=digits)
+
+    def sweep(self, outputs: Sequence[Quantity], vary: Sequence[Quantity]) -> Sweep:
+        """Return one array function for ``outputs`` over ``vary``; what does not follow from these stays as it is.
+
+        Raises:
+            NetworkError: something needed is missing.
+        """
+        moves: set[Quantity | Series] = set(vary)
+        for node in self.network.order:
+            if not moves.isdisjoint(node.inputs):
+                moves.update(q for q in node.outputs if q not in self.given)
+        stays = {q for q in self.values if q not in moves}
+        chain = self.network.chain(outputs, stays, self.choices)
+        needed = {q for node in chain for q in node.needs(dict(self.choices))} | set(outputs)
+        fixed = {q: self.values.exact(q) for q in needed if q in stays}
+        return self.network.compile(outputs, vary, fixed, self.choices)
 
     def get(self, quantity: Quantity) -> float | None:
         """Return the SI value, or None when it could not be computed."""
@@ -237,7 +286,8 @@ class Network:
 
     def _solve(self, values: Values, choices: Choices, withheld: frozenset[Quantity]) -> Solution:
         plan = self.plan(frozenset(values), frozenset(choices.items()), withheld)
-        return Solution(Known(plan, values), frozenset(values), plan.concerned, plan.missing, self.hazards)
+        known = Known(plan, values)
+        return Solution(self, choices, known, frozenset(values), plan.concerned, plan.missing, self.hazards)
 
     def _make_plan(
         self,
@@ -345,20 +395,6 @@ class Network:
             NetworkError: something needed is missing; the message names it.
         """
         return Sweep(self, tuple(outputs), tuple(vary), dict(values), dict(choices or {}))
-
-    def around(self, solution: Solution, outputs: Sequence[Quantity], vary: Sequence[Quantity]) -> Sweep:
-        """Return one array function for ``outputs`` over ``vary``; what does not follow from these is as in a solution.
-
-        Raises:
-            NetworkError: something needed is missing, or a choice decides behind what varies: a solution holds none.
-        """
-        moves: set[Quantity | Series] = set(vary)
-        for node in self.order:
-            if not moves.isdisjoint(node.inputs):
-                moves.update(q for q in node.outputs if q not in solution.given)
-        stays = {q for q in solution.values if q not in moves}
-        needed = {q for node in self.chain(outputs, stays, {}) for q in node.inputs} | set(outputs)
-        return self.compile(outputs, vary, {q: solution.values.exact(q) for q in needed if q in stays})
 
 
 class Sweep:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from augerbook import __version__
 from augerbook.builds.build import Build
-from augerbook.builds.shipped import shipped_build
+from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.chapters import whole_head
 from augerbook.core.example import WorkedExample, work_out
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import PLAIN_SOURCES, Source
@@ -17,6 +18,33 @@ def cite(source: Source) -> str:
         return str(source)
     line = references()[source.key].cite()
     return f"{line}, {source.place}" if source.place else line
+
+
+#: Fingerprints of the shipped builds in ids that were posted before an id told only what its result follows from.
+POSTED = {"6a201532": "otter", "b7c5ed21": "wren"}
+
+
+def find_example(example_id: str) -> WorkedExample:
+    """Work out again the example of a shipped build that an id names, as it was posted.
+
+    Raises:
+        LookupError: the id names no relation, or is not of a build that comes with the handbook.
+    """
+    node_id, _, mark = example_id.strip().partition(":")
+    nodes = whole_head().nodes
+    if node_id not in nodes:
+        raise LookupError(f"{example_id}: there is no relation {node_id!r}")
+    results = nodes[node_id].outputs
+    if mark in POSTED:
+        return worked(results[0], POSTED[mark])
+    for name in shipped_builds():
+        build = shipped_build(name)
+        for quantity in (q for q in results if q in build.solution.values and q not in build.solution.given):
+            if (example := worked(quantity, build)).id == f"{node_id}:{mark}":
+                return example
+    raise LookupError(
+        f"{example_id} is of no build that comes with the handbook: load the build that was posted with it"
+    )
 
 
 def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False) -> WorkedExample:

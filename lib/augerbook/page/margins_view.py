@@ -147,7 +147,7 @@ def _sharers(around: Spread) -> str:
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity]) if quantity in solution.values else "no value"
+    return solution.text(quantity) if quantity in solution.values else "no value"
 
 
 def _compared(margin: Margin, other: tuple[str, Solution] | None) -> str:

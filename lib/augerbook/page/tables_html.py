@@ -21,7 +21,7 @@ _CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 def value_text(solution: Solution, quantity: Quantity) -> str:
     """Return a value with its unit, or what is missing for it."""
     if quantity in solution.values:
-        return quantity.text(solution[quantity])
+        return solution.text(quantity)
     return solution.why_missing(quantity) if quantity in solution.missing else "not given"
 
 

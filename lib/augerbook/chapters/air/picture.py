@@ -23,7 +23,6 @@ from augerbook.chapters.conveying import inlet_pressure
 from augerbook.chapters.screw import root_width, tip_gap
 from augerbook.chapters.screw.picture import flight_profile
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
@@ -40,7 +39,7 @@ _ZONE, _TURN = (44.0, 330.0), 26.0
 def draw_ways(solution: Solution) -> Scene:
     """Draw the screw in its tube with the fusing zone, and the ways of the air over the flights and round the screw."""
     mm = {
-        q: float(q.shown(solution[q]))
+        q: solution.shown(q)
         for q in (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width, fusing_length)
     }
     scale = 2 * _BORE / mm[bore_diameter]
@@ -49,12 +48,12 @@ def draw_ways(solution: Solution) -> Scene:
         height=_HEIGHT,
         title="Two ways back for the air",
         alt=(
-            f"The screw in its tube: loose grains on the left, grains that fuse over {_text(fusing_length, solution)}, "
-            f"melt on the right. {_text(air_flow, solution)} of air go back, straight over the flights through "
-            f"{_text(straight_way, solution)}, and round the screw, which is as good as {_text(helix_way, solution)} "
-            f"straight back: together {_text(gap_gain, solution)} times what the way round passes alone. Gap sealed, "
-            f"the air needs {_text(air_pressure, solution)}; the grains are pressed with at least "
-            f"{_text(inlet_pressure, solution)}."
+            f"The screw in its tube: loose grains on the left, grains that fuse over {solution.text(fusing_length)}, "
+            f"melt on the right. {solution.text(air_flow)} of air go back, straight over the flights through "
+            f"{solution.text(straight_way)}, and round the screw, which is as good as {solution.text(helix_way)} "
+            f"straight back: together {solution.text(gap_gain)} times what the way round passes alone. Gap sealed, "
+            f"the air needs {solution.text(air_pressure)}; the grains are pressed with at least "
+            f"{solution.text(inlet_pressure)}."
         ),
     )
     zone = min(max(mm[fusing_length] * scale, _ZONE[0]), _ZONE[1])
@@ -88,24 +87,18 @@ def _ways(scene: Scene, solution: Solution, zone: float, over: float, between: f
 
 def _words(scene: Scene, solution: Solution, zone: float) -> None:
     above, below = _AXIS + _BORE + 28, _AXIS - _BORE - 28
-    words = f"over the flights: {_text(straight_way, solution)}"
+    words = f"over the flights: {solution.text(straight_way)}"
     if solution[straight_way] <= 0:
         words = "no gap over the flights"
     scene.label((_LEFT, above), words, anchor="start", style="flow")
-    scene.label(
-        (_RIGHT, above), f"round the screw: as good as {_text(helix_way, solution)}", anchor="end", style="flow"
-    )
+    scene.label((_RIGHT, above), f"round the screw: as good as {solution.text(helix_way)}", anchor="end", style="flow")
     scene.label((_LEFT, below), "loose grains", anchor="start", style="note")
-    scene.label((_FUSED - zone / 2, below), f"fuse over {_text(fusing_length, solution)}", style="note")
+    scene.label((_FUSED - zone / 2, below), f"fuse over {solution.text(fusing_length)}", style="note")
     scene.label((_RIGHT, below), "melt", anchor="end", style="note")
-    least = f"least pressure in the grains {_text(inlet_pressure, solution)}"
-    needed = f"air needs {_text(air_pressure, solution)} with the gap sealed"
+    least = f"least pressure in the grains {solution.text(inlet_pressure)}"
+    needed = f"air needs {solution.text(air_pressure)} with the gap sealed"
     opened = f"{fusing_drop_open.text(solution[fusing_drop_open] + solution[bed_drop])} with the gap open"
     scene.label((_LEFT, below - 40), f"{needed}, {opened}; {least}", anchor="start")
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
 
 
 _WIDEST = 3.0
@@ -131,13 +124,13 @@ def _plot() -> LivePlot:
 def draw_gap(solution: Solution) -> LivePlot:
     """Draw the pressures that the air needs, gap open and sealed, over the width of the gap, all else as it is."""
     plot = _plot()
-    diameter, helix = float(major_diameter.shown(solution[major_diameter])), float(helix_way.shown(solution[helix_way]))
+    diameter, helix = solution.shown(major_diameter), solution.shown(helix_way)
     ways = helix + math.pi * (diameter + _GAPS) * _GAPS
-    now = float(open_way.shown(solution[open_way]))
+    now = solution.shown(open_way)
     bed = solution[bed_drop] * now / ways
     opened = bed + solution[fusing_drop_open] * now / ways
     sealed = bed + (solution[air_pressure] - solution[bed_drop])
-    gap = float(tip_gap.shown(solution[tip_gap]))
+    gap = solution.shown(tip_gap)
     here = solution[bed_drop] + solution[fusing_drop_open]
     plot.update(
         curves={
@@ -147,10 +140,10 @@ def draw_gap(solution: Solution) -> LivePlot:
         },
         markers={"sealed_here": (gap, solution[air_pressure]), "open_here": (gap, here)},
         alt=(
-            f"Pressure that the air needs over the gap at the tip. At {_text(tip_gap, solution)} it is "
-            f"{fusing_drop_open.text(here)} with the gap open, and {_text(air_pressure, solution)} where it has fused "
-            f"before the rest; the open gap passes {_text(gap_gain, solution)} times as much. The grains are pressed "
-            f"with at least {_text(inlet_pressure, solution)}: a margin of {_text(air_margin, solution)} when sealed."
+            f"Pressure that the air needs over the gap at the tip. At {solution.text(tip_gap)} it is "
+            f"{fusing_drop_open.text(here)} with the gap open, and {solution.text(air_pressure)} where it has fused "
+            f"before the rest; the open gap passes {solution.text(gap_gain)} times as much. The grains are pressed "
+            f"with at least {solution.text(inlet_pressure)}: a margin of {solution.text(air_margin)} when sealed."
         ),
     )
     return plot

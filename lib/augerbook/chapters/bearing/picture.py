@@ -9,21 +9,15 @@ from numpy.typing import NDArray
 
 from augerbook.chapters.bearing import (
     axial_share,
-    axial_share_thrust_ball,
     bearing_stiffness,
     deep_groove_shift,
     end_play,
-    free_contact_angle,
-    groove_contact_modulus,
-    groove_distance,
     loaded_contact_angle,
     running_bearing_load,
     static_safety,
-    thrust_ball_relation,
     thrust_ball_shift,
     unseated_play,
 )
-from augerbook.chapters.bearing.contact import loaded_contact
 from augerbook.chapters.thrust import design_thrust, running_thrust
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -32,9 +26,9 @@ from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.bearing import (
     axial_preload,
-    ball_count,
     ball_diameter,
     bearing_bore,
+    bearing_kind,
     bearing_outside_diameter,
     bearing_width,
     groove_ratio,
@@ -60,7 +54,7 @@ _ASPECT = 1.9
 
 def draw_bearing(solution: Solution) -> Scene:
     """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
-    mm = {q: float(q.shown(solution[q])) for q in _SIZES}
+    mm = {q: solution.shown(q) for q in _SIZES}
     flat = _is_thrust_ball(solution)
     angle = math.pi / 2 if flat else _lean(solution)
     outside, width = mm[bearing_outside_diameter], mm[bearing_width]
@@ -98,26 +92,21 @@ def _lean(solution: Solution) -> float:
 
 
 def _is_thrust_ball(solution: Solution) -> bool:
-    # a solution holds no choices; the two shares always differ by a factor of two
-    return solution[axial_share] == solution[axial_share_thrust_ball]
+    return solution.choices[bearing_kind] == "thrust ball"
 
 
 def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
     kind = "thrust ball bearing" if flat else "deep-groove bearing"
     known = not flat and loaded_contact_angle in solution.values
-    lean = f" The balls bear at {_text(loaded_contact_angle, solution)}." if known else ""
-    stiff = f" Stiffness {_text(bearing_stiffness, solution)}." if bearing_stiffness in solution.values else ""
+    lean = f" The balls bear at {solution.text(loaded_contact_angle)}." if known else ""
+    stiff = f" Stiffness {solution.text(bearing_stiffness)}." if bearing_stiffness in solution.values else ""
     return (
         f"Section to scale of a {kind}, bore {mm[bearing_bore]:g} mm, outside {mm[bearing_outside_diameter]:g} mm, "
         f"{mm[bearing_width]:g} mm wide, with balls of {mm[ball_diameter]:g} mm, on a plate. Thrust "
-        f"{_text(running_thrust, solution)} running, {_text(design_thrust, solution)} at worst goes from the screw "
-        f"through the balls into the plate.{lean} End play {_text(end_play, solution)}. Static safety "
-        f"{_text(static_safety, solution)}.{stiff}"
+        f"{solution.text(running_thrust)} running, {solution.text(design_thrust)} at worst goes from the screw "
+        f"through the balls into the plate.{lean} End play {solution.text(end_play)}. Static safety "
+        f"{solution.text(static_safety)}.{stiff}"
     )
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
 
 
 def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -> NDArray[np.float64]:
@@ -207,34 +196,34 @@ def _words_around(
     left, wide = scene.window[0], scene.window[2]
     outside, circle = mm[bearing_outside_diameter] / 2, mm[pitch_circle_diameter] / 2
     half, ball, px = mm[bearing_width] / 2, mm[ball_diameter], scene.px
-    thrust = f"thrust {_text(running_thrust, solution)},\nat worst {_text(design_thrust, solution)}"
+    thrust = f"thrust {solution.text(running_thrust)},\nat worst {solution.text(design_thrust)}"
     scene.label((_shaft_end(scene) + 8 * px, -0.5 * mm[bearing_bore] - 24 * px), thrust, "start", "force")
     scene.label((middle - half - plate / 2, -0.66 * 2 * outside - 14 * px), "plate", style="note")
     at = (_collar_edge(mm, middle) + 20 * px, outside * 1.4)
     if flat:
         scene.leader((middle + 0.7 * ball, circle), at, "balls bear along the axis")
     elif loaded_contact_angle in solution.values:
-        lean = _text(loaded_contact_angle, solution)
+        lean = solution.text(loaded_contact_angle)
         scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls bear at {lean} to the upright")
     lines = [
-        f"static safety {_text(static_safety, solution)}",
-        f"{_text(axial_share, solution)} of the thrust that makers allow",
+        f"static safety {solution.text(static_safety)}",
+        f"{solution.text(axial_share)} of the thrust that makers allow",
     ]
     if bearing_stiffness in solution.values:
-        lines.append(f"stiffness {_text(bearing_stiffness, solution)}")
+        lines.append(f"stiffness {solution.text(bearing_stiffness)}")
     for row, line in enumerate(lines):
         scene.label((at[0] + 6 * px, at[1] - (24 + 20 * row) * px), line, "start")
     scene.label((left + 0.98 * wide, 14 * px), "to the nozzle", "end", "note")
     if solution[axial_preload] > 0:
         tip = left + 0.03 * wide
         scene.arrow((left + 0.16 * wide, 0), (tip, 0), "force")
-        words = f"spring {_text(axial_preload, solution)}"
+        words = f"spring {solution.text(axial_preload)}"
         scene.label((tip, mm[bearing_bore] / 2 + 16 * px), words, "start", "force")
     scene.scale_bar(_round_length(0.12 * wide), "bottom left")
 
 
 def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
-    play = float(end_play.shown(solution[end_play]))
+    play = solution.shown(end_play)
     edge, wide, bore = _collar_edge(mm, middle), _collar(mm, flat), mm[bearing_bore] / 2
     low = -0.72 * mm[bearing_outside_diameter]
     if play <= 0:
@@ -245,7 +234,7 @@ def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: f
     for side in (1, -1):
         before = moved - _COLLAR * mm[bearing_outside_diameter]
         scene.path([(moved, side * bore), (moved, side * wide), (before, side * wide)], "ghost")
-    words = f"end play {_text(end_play, solution)}" + (f", drawn {times} times larger" if times > 1 else "")
+    words = f"end play {solution.text(end_play)}" + (f", drawn {times} times larger" if times > 1 else "")
     scene.dimension((edge, -wide), (moved, -wide), words, offset=low + wide, text_at="q")
 
 
@@ -256,13 +245,9 @@ def _round_length(rough: float) -> float:
 
 def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the elastic shift in um of the bearing of a solved head under other axial loads in N."""
-    if _is_thrust_ball(solution):
-        values = {q.key: solution[q] for q in thrust_ball_relation.inputs} | {running_bearing_load.key: loads}
-        return np.asarray(thrust_ball_shift.shown(thrust_ball_relation.si(**values)))
-    distance, free = solution[groove_distance], solution[free_contact_angle]
-    ball, modulus = solution[ball_diameter], solution[groove_contact_modulus]
-    angle, _ = loaded_contact(loads, solution[ball_count], ball, modulus, distance, free)
-    return np.asarray(deep_groove_shift.shown(distance * np.sin(angle - free) / np.cos(angle)))
+    shift = thrust_ball_shift if _is_thrust_ball(solution) else deep_groove_shift
+    (found,) = solution.sweep([shift], [running_bearing_load])(loads)
+    return np.asarray(shift.shown(found))
 
 
 def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest: float) -> LivePlot:
@@ -274,9 +259,9 @@ def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest:
     curves, words = {}, []
     for name, (label, solution) in (("first", first), ("second", second)):
         load = thrust + solution[axial_preload]
-        play = 1e3 * float(unseated_play.shown(solution[unseated_play]))
-        back = shift_at(solution, -load) if not _is_thrust_ball(solution) else np.zeros_like(load)
-        way = np.where(load >= 0, shift_at(solution, np.abs(load)), -play - back)
+        play = 1e3 * solution.shown(unseated_play)
+        shift = shift_at(solution, np.abs(load))
+        way = np.where(load >= 0, shift, -play - (0.0 if _is_thrust_ball(solution) else shift))
         curves[name] = (thrust, way)
         words.append(f"{label}: {way[-1]:.0f} um at {highest:.0f} N, play of {play:.0f} um")
     low, high = (f(*(f(way) for _, way in curves.values())) for f in (min, max))

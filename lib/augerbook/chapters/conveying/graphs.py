@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import (
     conveying_efficiency,
     efficiency_carried,
@@ -26,7 +25,7 @@ _DRAWN = (
 
 def along_friction(solution: Solution, friction: np.ndarray) -> dict[Quantity, np.ndarray]:
     """Return what is drawn (SI) for an array of frictions of the wall, all else as in ``solution``."""
-    found = whole_head().around(solution, _DRAWN, [friction_barrel])(friction)
+    found = solution.sweep(_DRAWN, [friction_barrel])(friction)
     return dict(zip(_DRAWN, found, strict=True))
 
 
@@ -72,14 +71,14 @@ class GripGraphs:
                 "state": line(conveying_efficiency),
             },
             markers={
-                "grip_here": (here, float(grip_exponent.shown(solution[grip_exponent]))),
+                "grip_here": (here, solution.shown(grip_exponent)),
                 "moved_here": (here, solution[conveying_efficiency]),
             },
             alt=(
                 f"Left: the largest exponent over the friction of the wall; at {here:.2g} it is "
-                f"{grip_exponent.text(solution[grip_exponent])}, {needed_exponent.text(solution[needed_exponent])} are "
-                f"needed, and up to {ring_exponent.text(solution[ring_exponent])} the ring comes along. Right: the "
-                f"conveying efficiency, here {conveying_efficiency.text(solution[conveying_efficiency])}; it is zero "
+                f"{solution.text(grip_exponent)}, {solution.text(needed_exponent)} are "
+                f"needed, and up to {solution.text(ring_exponent)} the ring comes along. Right: the "
+                f"conveying efficiency, here {solution.text(conveying_efficiency)}; it is zero "
                 f"where the plug slips."
             ),
         )

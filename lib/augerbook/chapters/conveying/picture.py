@@ -24,7 +24,6 @@ from augerbook.chapters.screw import root_width
 from augerbook.chapters.screw.picture import flight_profile
 from augerbook.chapters.thrust import raise_arm
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.feedstock import radial_stress_ratio
@@ -88,10 +87,6 @@ def plug_state(solution: Solution) -> PlugState:
     )
 
 
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
-
-
 def draw_slice(solution: Solution) -> Scene:
     """Draw the axial section with the surface that slides, and the balance of a slice as arrows."""
     state = plug_state(solution)
@@ -105,7 +100,7 @@ def draw_slice(solution: Solution) -> Scene:
             f"the screw turns with {state.screw_torque:.3g} N mm, the flank's push with {state.flank_torque:.3g} N mm. "
             f"Along the axis: the flank pushes {state.flank_push:.3g} N, the screw's friction holds back "
             f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N; {state.rise:.3g} N are left. "
-            f"Grip reserve {_text(grip_reserve, solution)}, {_text(solid_per_turn, solution)} of plastic each turn."
+            f"Grip reserve {solution.text(grip_reserve)}, {solution.text(solid_per_turn)} of plastic each turn."
         ),
     )
     _section(scene, solution, state)
@@ -115,7 +110,7 @@ def draw_slice(solution: Solution) -> Scene:
 
 def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
     keys = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
-    mm = {q: float(q.shown(solution[q])) for q in keys}
+    mm = {q: solution.shown(q) for q in keys}
     scale = 176.0 / mm[bore_diameter]
     bore, tip, core = (mm[q] * scale / 2 for q in (bore_diameter, major_diameter, core_diameter))
     step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
@@ -136,8 +131,8 @@ def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
     scene.leader((middle + 84, _AXIS + slides), (middle + 60, _AXIS + bore + 46), "slides here (heavy line)")
     scene.label((_LEFT, _AXIS - bore - 42), state.words[0].upper() + state.words[1:], anchor="start", style="strong")
     values = (
-        f"grip reserve {_text(grip_reserve, solution)}; efficiency {_text(conveying_efficiency, solution)};\n"
-        f"solid plastic {_text(solid_per_turn, solution)} each turn"
+        f"grip reserve {solution.text(grip_reserve)}; efficiency {solution.text(conveying_efficiency)};\n"
+        f"solid plastic {solution.text(solid_per_turn)} each turn"
     )
     scene.label((_LEFT, _AXIS - bore - 76), values, anchor="start")
 

@@ -6,13 +6,10 @@ import math
 
 import numpy as np
 
-from augerbook.chapters.feedstock import diffusion_time, diffusion_time_flake, moisture_dried
-from augerbook.chapters.feedstock.models import left_in_ball, left_in_flake
+from augerbook.chapters.feedstock import diffusion_time, moisture_dried
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.feedstock import (
-    activation_temperature,
     drying_temperature,
     drying_time,
     moisture_air,
@@ -31,9 +28,9 @@ class DryingGraph:
 
     def __init__(self, solution: Solution) -> None:
         figure, (axes,) = graph(height=350)
-        self._longest = max(4.0, 2 * math.ceil(1.2 * float(drying_time.shown(solution[drying_time]))))
-        lowest = float(moisture_limit.shown(solution[moisture_limit])) / 10
-        highest = 4 * float(moisture_start.shown(solution[moisture_start]))
+        self._longest = max(4.0, 2 * math.ceil(1.2 * solution.shown(drying_time)))
+        lowest = solution.shown(moisture_limit) / 10
+        highest = 4 * solution.shown(moisture_start)
         frame(axes, x="drying time (h)", y="water (% of the mass)", xlim=(0, self._longest), ylim=(lowest, highest),
               yscale="log", title="Water left in the granules")  # fmt: skip
         plot = LivePlot(figure, alt="Water in the granules over drying time.")
@@ -49,33 +46,29 @@ class DryingGraph:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         hours = np.linspace(0.0, self._longest, 161)
-        flake = solution[diffusion_time] == solution.get(diffusion_time_flake)
-        left = left_in_flake if flake else left_in_ball
-        start, air, limit = (float(q.shown(solution[q])) for q in (moisture_start, moisture_air, moisture_limit))
-        scale, warm = float(diffusion_time.shown(solution[diffusion_time])), solution[drying_temperature]
-        faster = math.exp(solution[activation_temperature] * (1 / warm - 1 / (warm + _WARMER)))
+        air, limit = (solution.shown(q) for q in (moisture_air, moisture_limit))
+        over = solution.sweep([moisture_dried, diffusion_time], [drying_time, drying_temperature])
+        degrees = np.full(hours.size, solution[drying_temperature])
+        (now, slow), (warmer, quick) = over(3600 * hours, degrees), over(3600 * hours, degrees + _WARMER)
+        faster = slow[0] / quick[0]
         both = (0.0, self._longest)
         self._plot.update(
             curves={
-                "now": (hours, air + (start - air) * left(hours / scale)),
-                "warmer": (hours, air + (start - air) * left(hours * faster / scale)),
+                "now": (hours, moisture_dried.shown(now)),
+                "warmer": (hours, moisture_dried.shown(warmer)),
                 "limit": (both, (limit, limit)),
                 "air": (both, (air, air) if air > 0 else (np.nan, np.nan)),
             },
             markers={
                 "here": (
-                    float(drying_time.shown(solution[drying_time])),
-                    float(moisture_dried.shown(solution[moisture_dried])),
+                    solution.shown(drying_time),
+                    solution.shown(moisture_dried),
                 ),
             },
             alt=(
-                f"Water falls from {_text(moisture_start, solution)} to {_text(moisture_dried, solution)} after "
-                f"{_text(drying_time, solution)}; the limit is {_text(moisture_limit, solution)}, and the air leaves "
-                f"{_text(moisture_air, solution)} in for ever. Ten degrees warmer it is {faster:.2g} times as fast."
+                f"Water falls from {solution.text(moisture_start)} to {solution.text(moisture_dried)} after "
+                f"{solution.text(drying_time)}; the limit is {solution.text(moisture_limit)}, and the air leaves "
+                f"{solution.text(moisture_air)} in for ever. Ten degrees warmer it is {faster:.2g} times as fast."
             ),
         )
         return self._plot
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])

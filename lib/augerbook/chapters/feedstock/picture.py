@@ -7,7 +7,6 @@ import numpy as np
 from augerbook.chapters.feedstock import (
     circulating_load,
     diffusion_time,
-    diffusion_time_flake,
     drying_time_needed,
     dust_made,
     fourier_number,
@@ -18,15 +17,16 @@ from augerbook.chapters.feedstock import (
 from augerbook.chapters.feedstock.models import profile_in_ball, profile_in_flake
 from augerbook.chapters.grains import largest_grain
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.feedstock import (
+    FLAKE,
     batch_mass,
     coarse_share,
     drying_time,
     dust_share,
     flake_thickness,
+    grain_shape,
     moisture_air,
     moisture_limit,
     moisture_start,
@@ -41,9 +41,9 @@ _EARLIER = (1 / 64, 1 / 16, 1 / 4)
 
 def draw_grain(solution: Solution) -> Scene:
     """Draw a grain to scale, where it is wetter than the limit, and the water along a line through its middle."""
-    flake = solution[diffusion_time] == solution.get(diffusion_time_flake)
+    flake = solution.choices[grain_shape] == FLAKE
     width = flake_thickness if flake else largest_grain
-    size = float(width.shown(solution[width]))
+    size = solution.shown(width)
     start, air, limit = solution[moisture_start], solution[moisture_air], solution[moisture_limit]
     place = np.linspace(-1, 1, 161)
     profile = profile_in_flake if flake else profile_in_ball
@@ -53,7 +53,7 @@ def draw_grain(solution: Solution) -> Scene:
     scene = Scene(
         width=800 * unit,
         height=_HEIGHT * unit,
-        title=f"Water in a {kind} after {_text(drying_time, solution)} of drying",
+        title=f"Water in a {kind} after {solution.text(drying_time)} of drying",
         alt=_grain_in_words(solution, kind, size, now.max()),
     )
     _section(scene, flake, unit, place[now > limit], f"{size:.3g} mm")
@@ -67,19 +67,19 @@ def draw_grain(solution: Solution) -> Scene:
     scene.line((ends[0], unit * _FLOOR), (ends[1], unit * _FLOOR), "outline")
     top = unit * (_FLOOR + _HIGH)
     scene.line((ends[0], top), (ends[1], top), "ghost")
-    scene.label((ends[1] + 10 * unit, top), f"before: {_text(moisture_start, solution)}", "start", "small")
+    scene.label((ends[1] + 10 * unit, top), f"before: {solution.text(moisture_start)}", "start", "small")
     scene.label((unit * _PROFILE_X, unit * (_FLOOR - 20)), "water across the grain, now and earlier", style="small")
-    scene.label((unit * _PROFILE_X, unit * (_FLOOR - 38)), f"mean {_text(moisture_dried, solution)}", style="strong")
+    scene.label((unit * _PROFILE_X, unit * (_FLOOR - 38)), f"mean {solution.text(moisture_dried)}", style="strong")
     if limit <= start:
         level = unit * (_FLOOR + _HIGH * limit / start)
         scene.line((ends[0], level), (ends[1], level), "limit")
         scene.label(
             (ends[1] + 10 * unit, min(level, top - 18 * unit)),
-            f"limit: {_text(moisture_limit, solution)}",
+            f"limit: {solution.text(moisture_limit)}",
             "start",
             "small",
         )
-    needed = f"half of the limit\nafter {drying_time_needed.text(solution[drying_time_needed], digits=2)}"
+    needed = f"half of the limit\nafter {solution.text(drying_time_needed, digits=2)}"
     if np.isinf(solution[drying_time_needed]):
         needed = "half of the limit:\nnever in this air"
     scene.label((ends[1] + 34 * unit, unit * (_FLOOR - 30)), needed, "start", "small")
@@ -89,10 +89,10 @@ def draw_grain(solution: Solution) -> Scene:
 def _grain_in_words(solution: Solution, kind: str, size: float, most: float) -> str:
     wettest = moisture_start.text(most, digits=2)
     return (
-        f"A {kind} {size:.3g} mm thick, to scale. After {_text(drying_time, solution)} of drying it holds "
-        f"{_text(moisture_dried, solution)} of water on average, most of it in the middle ({wettest}) and "
-        f"{_text(moisture_air, solution)} at the surface. Before it was {_text(moisture_start, solution)}; the "
-        f"limit is {_text(moisture_limit, solution)}."
+        f"A {kind} {size:.3g} mm thick, to scale. After {solution.text(drying_time)} of drying it holds "
+        f"{solution.text(moisture_dried)} of water on average, most of it in the middle ({wettest}) and "
+        f"{solution.text(moisture_air)} at the surface. Before it was {solution.text(moisture_start)}; the "
+        f"limit is {solution.text(moisture_limit)}."
     )
 
 
@@ -168,13 +168,13 @@ def draw_loop(solution: Solution) -> Scene:
 def _masses(
     scene: Scene, solution: Solution, good: float, top: float, w_rest: float, w_dust: float, w_good: float
 ) -> None:
-    wanted = _text(batch_mass, solution)
-    scrap, dust = ((_text(q, solution) if good > 0 else "no end of it") for q in (scrap_needed, dust_made))
+    wanted = solution.text(batch_mass)
+    scrap, dust = ((solution.text(q) if good > 0 else "no end of it") for q in (scrap_needed, dust_made))
     scene.label((64, _BASE + w_rest / 2), f"scrap\n{scrap}", "end", "small")
     product = f"granules\n{wanted if good > 0 else 'none'}"
     scene.label((_OUT + 8, _BASE + w_dust + w_good / 2), product, "start", "strong")
     scene.label((_LOWER + w_dust / 2, 24), f"dust {dust}", style="small")
-    load = circulating_load.text(solution[circulating_load], digits=2)
+    load = solution.text(circulating_load, digits=2)
     scene.label((_GRINDER + 42, top + 16), f"too coarse, round again: {load} of the scrap", style="small")
 
 
@@ -182,14 +182,10 @@ def _loop_in_words(solution: Solution, good: float) -> str:
     if good <= 0:
         return "Grinder and sieves: all of it stays on the upper sieve or falls through the lower one; no granules."
     return (
-        f"Streams of scrap through a grinder and two sieves, as wide as their mass: {_text(scrap_needed, solution)} of "
-        f"scrap give {_text(batch_mass, solution)} of granules and {_text(dust_made, solution)} of dust; what stays on "
-        f"the upper sieve goes round again, {_text(circulating_load, solution)} of the scrap in all."
+        f"Streams of scrap through a grinder and two sieves, as wide as their mass: {solution.text(scrap_needed)} of "
+        f"scrap give {solution.text(batch_mass)} of granules and {solution.text(dust_made)} of dust; what stays on "
+        f"the upper sieve goes round again, {solution.text(circulating_load)} of the scrap in all."
     )
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
 
 
 PICTURES = (

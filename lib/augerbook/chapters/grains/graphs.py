@@ -20,21 +20,17 @@ from augerbook.chapters.grains.sizes import LognormalSizes, SievedSizes, Sizes, 
 from augerbook.chapters.screw import core_gap, tip_gap
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
-from augerbook.head.feedstock import ground_median, ground_spread, sieve_mesh, sieve_table
+from augerbook.head.feedstock import SIEVED, ground_median, ground_spread, sieve_mesh, sieve_table, sizes_from
 
 #: Shares that are shown as none and as all.
 NONE, ALL = 0.0005, 0.995
 
 
 def sizes_of(solution: Solution) -> Sizes:
-    """Return the sizes behind a solution: it holds no choices, but the median tells a table from a law."""
-    values = solution.values
-    found: list[Sizes] = []
-    if sieve_table in values:
-        found.append(sieved_sizes(values[sieve_table], values[sieve_mesh]))
-    if ground_median in values and ground_spread in values:
-        found.append(LognormalSizes(values[ground_median], values[ground_spread], values[sieve_mesh]))
-    return min(found, key=lambda sizes: abs(float(sizes.size_at(0.5)) - values[grain_median]))
+    """Return the sizes behind a solution."""
+    if solution.choices[sizes_from] == SIEVED:
+        return sieved_sizes(solution.values[sieve_table], solution[sieve_mesh])
+    return LognormalSizes(solution[ground_median], solution[ground_spread], solution[sieve_mesh])
 
 
 def percent(share: float) -> str:
@@ -83,7 +79,7 @@ def draw_distribution(solution: Solution) -> LivePlot:
     sieves = (np.array([]), np.array([]))
     if table is not None and isinstance(sizes, SievedSizes):
         sieves = table[0][:-1] * 1e3, 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
-    gaps = {name: float(quantity.shown(solution[quantity])) for name, _, quantity, _, _ in _GAPS}
+    gaps = {name: solution.shown(quantity) for name, _, quantity, _, _ in _GAPS}
     above = {name: 1 - float(sizes.share_below(gap * 1e-3)) for name, gap in gaps.items()}
     plot.update(
         curves={
@@ -106,7 +102,7 @@ def _plot_alt(solution: Solution, gaps: dict[str, float], above: dict[str, float
     words = "; ".join(
         f"{percent(above[name])} above the {label} of {gaps[name]:.3g} mm" for name, label, _, _, _ in _GAPS
     )
-    median = float(grain_median.shown(solution[grain_median]))
+    median = solution.shown(grain_median)
     return (
         "Share of the grains below each size, by mass and by number. "
         f"Half of the mass is below {median:.3g} mm; {words}."
@@ -125,7 +121,7 @@ def draw_fits(solution: Solution) -> LivePlot:
     ticks = [tick for tick in _TICKS if grid[0] * 1e3 <= tick <= passed * 1.1e3]
     axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     axes.minorticks_off()
-    off = [float(q.shown(solution[q])) for q in (lognormal_misfit, rosin_rammler_misfit)]
+    off = [solution.shown(q) for q in (lognormal_misfit, rosin_rammler_misfit)]
     plot = LivePlot(
         figure,
         alt=(

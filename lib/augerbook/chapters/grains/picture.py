@@ -117,7 +117,7 @@ def _sample(sizes: Sizes, area: float, speck: float) -> Array:
 
 def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     """Draw the axial section with grains of the build's sizes: caught, finer than the tip gap, and jammed."""
-    mm = {q: float(q.shown(solution[q])) for q in _SHOWN}
+    mm = {q: solution.shown(q) for q in _SHOWN}
     leaning = variant == LEANING
     bore, major, core = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2
     axis = -mm[tip_gap] if leaning else 0.0

@@ -88,7 +88,7 @@ class CreepGraph:
 
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution; the frame is drawn anew only when the tube's length changes."""
-        length = float(tube_length.shown(solution[tube_length]))
+        length = solution.shown(tube_length)
         longest = 1.6 * length  # the legend stands above the curves
         if abs(longest - self._longest) > 1e-6:
             self._longest = longest

@@ -51,8 +51,8 @@ class HeatGraphs:
             self._end = end
             for axes in self._panels.values():
                 self._plot.rescale(axes, xlim=(0, end))
-        softens = float(softening_temperature.shown(solution[softening_temperature]))
-        block = float(tube_length.shown(solution[tube_length]))
+        softens = solution.shown(softening_temperature)
+        block = solution.shown(tube_length)
         curves, bands = {}, {}
         for state in self._panels:
             name = self._name(state)
@@ -61,8 +61,8 @@ class HeatGraphs:
                 curves[f"{name}_{body}"] = (1e3 * found.place[0], set_temperature.shown(getattr(found, body)[0]))
             curves[f"{name}_softens"] = (np.array([0.0, end]), np.array([softens, softens]))
             bands[f"{name}_block"] = (np.array([block, end]), 0.0, _HIGHEST)
-        texts = [q.text(solution[q]) for q in (softened_length, melt_temperature)]
-        texts += [q.text(solution[q]) for q in (pause_softened_length, pause_tip_temperature)]
+        texts = [solution.text(q) for q in (softened_length, melt_temperature)]
+        texts += [solution.text(q) for q in (pause_softened_length, pause_tip_temperature)]
         self._plot.update(
             curves=curves,
             bands=bands,

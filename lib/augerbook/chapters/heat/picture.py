@@ -59,7 +59,7 @@ def draw_head(solution: Solution, state: str = FLOW) -> Scene:
         scene = Scene(width=_WIDTH, height=120, title="Temperatures along the head",
                       alt="No temperatures: the screw leaves no room for plastic in the bore.")  # fmt: skip
         return scene.label((400, 60), "The screw leaves no room for plastic in this bore.")
-    words = {q: q.text(solution[q]) for q in (soft_key, screw_key, tip_key, tube_length, softening_temperature)}
+    words = {q: solution.text(q) for q in (soft_key, screw_key, tip_key, tube_length, softening_temperature)}
     scene = Scene(
         width=_WIDTH,
         height=_HEIGHT,
@@ -104,7 +104,7 @@ def _words(scene: Scene, section: HeadSection, words: Sequence[str], lengths: Se
 
 def _graph(scene: Scene, solution: Solution, found: Temperatures, section: HeadSection, tip_text: str) -> None:
     shown = {name: set_temperature.shown(getattr(found, name)[0]) for name, _ in _CURVES}
-    soften, set_to = (float(q.shown(solution[q])) for q in (softening_temperature, set_temperature))
+    soften, set_to = (solution.shown(q) for q in (softening_temperature, set_temperature))
     highest = max(50.0 * math.ceil(max(set_to, *(float(t.max()) for t in shown.values())) / 50), 100.0)
     step = 50 if highest <= 250 else 100
     end, block = section.tip, section.block

@@ -47,7 +47,7 @@ class HeadSection:
     @classmethod
     def of(cls, solution: Solution, *, left: float, axis: float, longest: float, thickest: float) -> HeadSection:
         """Fit the head of a solution between the throat and a longest length, and below a thickest tube."""
-        mm = {q: float(q.shown(solution[q])) for q in SECTION_NEEDS}
+        mm = {q: solution.shown(q) for q in SECTION_NEEDS}
         scale = min(longest / (mm[tube_length] + mm[heated_length]), thickest / mm[tube_outside_diameter])
         return cls(mm, left, axis, scale)
 

@@ -12,14 +12,12 @@ from augerbook.chapters.hopper import (
     drift_stirred,
     gravity,
     hopper_pressure,
-    janssen_depth,
     janssen_limit,
 )
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.feedstock import loose_density
-from augerbook.head.hopper import fill_height, settling_time
+from augerbook.head.hopper import fill_height
 from augerbook.head.printing import time_since_filling
 
 
@@ -31,10 +29,10 @@ class SettlingGraphs:
 
     def __init__(self, solution: Solution) -> None:
         figure, (pressure, flow) = graph(columns=2, height=330)
-        self._deepest = _round_up(2 * float(fill_height.shown(solution[fill_height])))
-        self._longest = _round_up(3 * float(time_since_filling.shown(solution[time_since_filling])) + 30)
+        self._deepest = _round_up(2 * solution.shown(fill_height))
+        self._longest = _round_up(3 * solution.shown(time_since_filling) + 30)
         highest = _round_up(2 * solution[janssen_limit])
-        most = _round_up(2 * float(drift_settled.shown(solution[drift_settled])) + 2)
+        most = _round_up(2 * solution.shown(drift_settled) + 2)
         frame(pressure, x="depth below the surface (mm)", y="pressure (Pa)", xlim=(0, self._deepest),
               ylim=(0, highest), title="Pressure in the hopper")  # fmt: skip
         frame(flow, x="time since filling (min)", y="rise of the flow (%)", xlim=(0, self._longest),
@@ -56,40 +54,37 @@ class SettlingGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         depth = np.linspace(0.0, self._deepest, 121)
-        limit, reach = solution[janssen_limit], float(janssen_depth.shown(solution[janssen_depth]))
+        limit = solution[janssen_limit]
+        (pressure,) = solution.sweep([hopper_pressure], [fill_height])(depth / 1000)
         minutes = np.linspace(0.0, self._longest, 121)
-        most = float(drift_settled.shown(solution[drift_settled]))
-        tau = float(settling_time.shown(solution[settling_time]))
-        stirred = float(drift_stirred.shown(solution[drift_stirred]))
+        most = solution.shown(drift_settled)
+        (still,) = solution.sweep([drift_still], [time_since_filling])(60 * minutes)
+        stirred = solution.shown(drift_stirred)
         self._plot.update(
             curves={
                 "weight": (depth, solution[loose_density] * solution[gravity] * depth / 1000),
-                "janssen": (depth, limit * -np.expm1(-depth / reach)),
+                "janssen": (depth, pressure),
                 "limit": ([0.0, self._deepest], [limit, limit]),
                 "settled": ([0.0, self._longest], [most, most]),
-                "still": (minutes, most * -np.expm1(-minutes / tau)),
+                "still": (minutes, drift_still.shown(still)),
                 "stirred": ([0.0, self._longest], [stirred, stirred]),
             },
             markers={
-                "filling": (float(fill_height.shown(solution[fill_height])), solution[hopper_pressure]),
+                "filling": (solution.shown(fill_height), solution[hopper_pressure]),
                 "now": (
-                    float(time_since_filling.shown(solution[time_since_filling])),
-                    float(drift_still.shown(solution[drift_still])),
+                    solution.shown(time_since_filling),
+                    solution.shown(drift_still),
                 ),
             },
             alt=(
-                f"Left: pressure with depth rises to {_text(hopper_pressure, solution)} at the bottom of the filling "
-                f"and never above {_text(janssen_limit, solution)}; without wall friction it would rise on and on. "
-                f"Right: with nothing stirring the flow has risen by {_text(drift_still, solution)} by now and ends "
-                f"at {_text(drift_settled, solution)}; stirred it stays within "
-                f"{drift_stirred.text(solution[drift_stirred], digits=1)}."
+                f"Left: pressure with depth rises to {solution.text(hopper_pressure)} at the bottom of the filling "
+                f"and never above {solution.text(janssen_limit)}; without wall friction it would rise on and on. "
+                f"Right: with nothing stirring the flow has risen by {solution.text(drift_still)} by now and ends "
+                f"at {solution.text(drift_settled)}; stirred it stays within "
+                f"{solution.text(drift_stirred, digits=1)}."
             ),
         )
         return self._plot
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
 
 
 def _round_up(value: float) -> float:

@@ -16,7 +16,6 @@ from augerbook.chapters.hopper import (
     inlet_opening,
     inlet_ratio,
     inlet_share,
-    needed_stirred,
     outlet_needed,
     outlet_reserve,
 )
@@ -27,7 +26,16 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
-from augerbook.head.hopper import cup_diameter, hopper_half_angle, inlet_length, outlet_diameter, slot_width
+from augerbook.head.hopper import (
+    SLOT,
+    STIRRED,
+    cup_diameter,
+    hopper_half_angle,
+    hopper_stirring,
+    inlet_kind,
+    inlet_length,
+    outlet_diameter,
+)
 from augerbook.head.screw import core_diameter, crest_width, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
 
@@ -62,11 +70,11 @@ class _Kind:
 
 def draw_hopper(solution: Solution) -> Scene:
     """Draw the section along the axis with its granules, and beside it the section across the opening."""
-    mm = {q: float(q.shown(solution[q])) for q in _SIZES}
-    slot = solution[inlet_opening] == solution.get(slot_width)
+    mm = {q: solution.shown(q) for q in _SIZES}
+    slot = solution.choices[inlet_kind] == SLOT
     bore, thick = mm[bore_diameter] / 2, 0.16 * mm[bore_diameter]
     lean = min(max(solution[hopper_half_angle], 0.05), 1.2)
-    cup = bore if slot else float(cup_diameter.shown(solution[cup_diameter])) / 2
+    cup = bore if slot else solution.shown(cup_diameter) / 2
     kind = _side_inlet(mm, bore + thick, lean) if slot else _cup_inlet(mm, cup, lean)
     bottom = -mm[inlet_length] - max(2.2 * mm[pitch], 0.7 * mm[bore_diameter], 0.9 * (cup - bore) + mm[bore_diameter])
     height = kind.top - bottom
@@ -99,14 +107,14 @@ def _words(solution: Solution, mm: dict[Quantity, float], slot: bool) -> str:
         if slot
         else f"a stepped bore that leaves {mm[inlet_opening]:.3g} mm about the core over {mm[inlet_length]:.3g} mm"
     )
-    needed = outlet_needed.text(solution[outlet_needed], digits=2)
+    needed = solution.text(outlet_needed, digits=2)
     enough = "wide enough" if solution[outlet_reserve] >= 1 else "so narrow that an arch can hold"
     return (
         f"Section to scale: granules of up to {mm[largest_grain]:.2g} mm come through an outlet of "
         f"{mm[outlet_diameter]:.3g} mm, {enough} for this hopper ({needed} needed), and "
         f"through {kind} to a screw of {mm[major_diameter]:.3g} mm in a bore of {mm[bore_diameter]:.3g} mm. "
         f"Each place in a flight lies open for {100 * solution[inlet_share]:.0f} % of a turn. "
-        f"A flight leaves {flight_fill.text(solution[flight_fill], digits=2)} full."
+        f"A flight leaves {solution.text(flight_fill, digits=2)} full."
     )
 
 
@@ -254,7 +262,7 @@ def _words_on_arch_or_wire(scene: Scene, solution: Solution, kind: _Kind, arch: 
         named = max(arch[0], key=lambda spot: float(spot[0] + 0.5 * spot[1]))
         level = max(named[1] + 0.02 * height, kind.outlet[1][1] + 0.13 * height)
         scene.leader(named, (kind.right + 0.02 * width, level), "an arch can hold")
-    elif solution[outlet_needed] == solution.get(needed_stirred):
+    elif solution.choices[hopper_stirring] == STIRRED:
         scene.path(kind.wire, "heavy")
         scene.leader(kind.wire[1], (kind.right + 0.03 * width, low + 0.92 * height), "stirring wire")
 
@@ -301,11 +309,11 @@ def _words_around(
     length, out = mm[inlet_length], mm[outlet_diameter]
     edge = -cup - thick
     scene.dimension((edge, -length), (edge, 0.0), f"opening\n{length:.3g} mm", offset=0.03 * width, text_at="left")
-    needed = outlet_needed.text(solution[outlet_needed], digits=2)
+    needed = solution.text(outlet_needed, digits=2)
     scene.dimension(*kind.outlet, f"outlet {out:.3g} mm\n{needed} needed", text_at="q")
     bore = mm[bore_diameter] / 2
     low = 0.25 * -length + 0.75 * scene.window[1]
-    full = flight_fill.text(solution[flight_fill], digits=2)
+    full = solution.text(flight_fill, digits=2)
     scene.leader((-bore * 0.93, low), (-bore - thick - 0.05 * width, low), f"flights leave\n{full} full")
 
 

@@ -55,14 +55,14 @@ class MeltGraphs:
             curves[f"eta_{name}"] = (_RATES, np.clip(eta, 1.0, 1e7))
             curves[f"drop_{name}"] = (_FLOWS, np.asarray(nozzle_pressure.shown(drops[row])))
         at_wall, stress = solution[wall_rate], solution[wall_stress]
-        texts = [q.text(solution[q]) for q in (hot_viscosity, wall_rate, nozzle_pressure, melt_flow)]
+        texts = [solution.text(q) for q in (hot_viscosity, wall_rate, nozzle_pressure, melt_flow)]
         self._plot.update(
             curves=curves,
             markers={
                 "wall": (at_wall, stress / at_wall),
                 "build": (
-                    float(melt_flow.shown(solution[melt_flow])),
-                    float(nozzle_pressure.shown(solution[nozzle_pressure])),
+                    solution.shown(melt_flow),
+                    solution.shown(nozzle_pressure),
                 ),
             },
             alt=(

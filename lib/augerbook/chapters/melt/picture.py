@@ -56,12 +56,12 @@ def ceiling(value: float) -> tuple[float, float]:
 
 def draw_nozzle(solution: Solution) -> Scene:
     """Draw bore, cone and land in section, and the pressure of the melt above each place."""
-    words = {q: q.text(solution[q]) for q in (nozzle_pressure, nozzle_temperature, wall_stress, wall_rate)}
+    words = {q: solution.text(q) for q in (nozzle_pressure, nozzle_temperature, wall_stress, wall_rate)}
     if not math.isfinite(solution[nozzle_pressure]):
         scene = Scene(width=_WIDTH, height=120, title="Pressure along the nozzle",
                       alt="No pressure along the nozzle: what it follows from is not defined.")  # fmt: skip
         return scene.label((400, 60), "No pressure can be computed: see the messages.")
-    parts = {name: q.text(solution[q]) for name, q in _PARTS}
+    parts = {name: solution.text(q) for name, q in _PARTS}
     scene = Scene(
         width=_WIDTH, height=_HEIGHT, title="Pressure along the nozzle",
         alt=(
@@ -71,7 +71,7 @@ def draw_nozzle(solution: Solution) -> Scene:
             + f". At the wall of the land {words[wall_stress]} at {words[wall_rate]}."
         ),
     )  # fmt: skip
-    mm = {q: float(q.shown(solution[q])) for q in (nozzle_diameter, land_length, melt_bore_diameter, melt_bore_length)}
+    mm = {q: solution.shown(q) for q in (nozzle_diameter, land_length, melt_bore_diameter, melt_bore_length)}
     cone = max(mm[melt_bore_diameter] - mm[nozzle_diameter], 0.0) / 2 / math.tan(solution[cone_half_angle])
     total = mm[melt_bore_length] + cone + mm[land_length]
     scale = min(_LONGEST / total, _THICKEST / mm[melt_bore_diameter])

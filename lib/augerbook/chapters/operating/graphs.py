@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 
-from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import cold_length, grip_exponent, inlet_pressure
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt.models import nozzle_drop
@@ -55,7 +54,7 @@ def nozzle_line(solution: Solution) -> tuple[np.ndarray, np.ndarray]:
 def over_flow(solution: Solution) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return flow (m³/s, solid), operating speed (1/s) and torque (N m); temperatures follow, NaN where it slips."""
     flow = solution[wanted_flow] * _FLOWS
-    speed, torque = whole_head().around(solution, (operating_speed, needed_torque), (wanted_flow,))(flow)
+    speed, torque = solution.sweep((operating_speed, needed_torque), (wanted_flow,))(flow)
     return flow, speed, torque
 
 
@@ -110,7 +109,7 @@ class OperatingGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         none = why_none(solution)
-        here = {q: float(q.shown(solution[q])) for q in (
+        here = {q: solution.shown(q) for q in (
             wanted_flow, nozzle_pressure, operating_speed, needed_torque, stall_torque,
         )}  # fmt: skip
         asked, asks = nozzle_line(solution)
@@ -122,7 +121,7 @@ class OperatingGraphs:
             (right, _end(nozzle_pressure, 1.5 * asks, high)), (right, _end(operating_speed, 1.1 * speed, fast)),
             (right, _end(needed_torque, np.append(1.1 * torque, 1.1 * solution[stall_torque]), strong)),
         ))  # fmt: skip
-        words = {q: q.text(solution[q]) for q in here}
+        words = {q: solution.text(q) for q in here}
         slipping = np.isnan(speed)
         ends = none if slipping.all() else "where the curves end the plug slips" if slipping.any() else ""
         x, stall = here[wanted_flow], here[stall_torque]

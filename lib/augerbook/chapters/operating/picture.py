@@ -121,7 +121,7 @@ def draw_pressure(solution: Solution) -> Scene:
 
 
 def _numbers(solution: Solution) -> str:
-    words = {q: q.text(solution[q]) for q in (
+    words = {q: solution.text(q) for q in (
         plug_pressure, peak_pressure, nozzle_pressure, operating_speed, needed_torque, operating_thrust, push_reserve,
     )}  # fmt: skip
     parts = ", ".join(f"{name} {_torque_words(solution, q)}" for name, _, q in _ZONES)
@@ -134,7 +134,7 @@ def _numbers(solution: Solution) -> str:
 
 
 def _torque_words(solution: Solution, torque: Quantity) -> str:
-    return f"{torque.text(solution[torque])}, {soft_share.text(solution[torque] / solution[needed_torque], digits=2)}"
+    return f"{solution.text(torque)}, {soft_share.text(solution[torque] / solution[needed_torque], digits=2)}"
 
 
 def _section(scene: Scene, section: HeadSection, front: float) -> None:
@@ -191,9 +191,9 @@ def _dimensions(scene: Scene, solution: Solution, section: HeadSection, front: f
         (front, 16.0, plug_pressure, "plug end", pressed > out),
         (section.tip, 22.0, nozzle_pressure, "nozzle", out >= pressed),
     ):
-        high = _BASE + rise * float(quantity.shown(solution[quantity]))
+        high = _BASE + rise * solution.shown(quantity)
         scene.line((edge, high), (edge + away + 6, high), "thin")
-        words = "\n".join([name, *(["and peak"] if peak else []), quantity.text(solution[quantity])])
+        words = "\n".join([name, *(["and peak"] if peak else []), solution.text(quantity)])
         scene.dimension((edge + away, _BASE), (edge + away, high), words, text_at="right")
 
 
@@ -214,7 +214,7 @@ def _torques(scene: Scene, solution: Solution) -> None:
     scene.label((_WIDTH - 216, _BARS + 30), "In all", anchor="start", style="strong")
     for row, (name, quantity) in enumerate(column):
         y = _BARS - _ROW * row
-        scene.label((_WIDTH - 216, y), f"{name} {quantity.text(solution[quantity])}", anchor="start")
+        scene.label((_WIDTH - 216, y), f"{name} {solution.text(quantity)}", anchor="start")
 
 
 PICTURES = (

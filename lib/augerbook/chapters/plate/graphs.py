@@ -9,15 +9,16 @@ import numpy as np
 from augerbook.chapters.plate import (
     chain_compliance,
     head_stiffness,
-    plate_bending_stiffness,
     plate_mass,
-    plate_shear_stiffness,
     plate_stiffness,
 )
 from augerbook.core.network import Solution
 from augerbook.core.units import number
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.plate import plate_thickness
+
+#: What is drawn over the thickness.
+_DRAWN = (plate_stiffness, head_stiffness, plate_mass)
 
 
 def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
@@ -27,7 +28,7 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
     plate, so that the frame of the graph, drawn for the ``first`` solution, fits any other.
     """
     thickness = np.linspace(0.5, 10.0, 96)
-    heaviest = _mass_at(first, thickness[-1])
+    heaviest = float(plate_mass.shown(first.sweep([plate_mass], [plate_thickness])(thickness[-1:] / 1000)[0][0]))
     figure, (left, right) = graph(columns=2, height=320)
     words = "stiffness, with a rigid plate = 100 %"
     frame(left, x="thickness of the plate (mm)", y=words, xlim=(0, 10), ylim=(0, 130))
@@ -42,20 +43,16 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
     plot.legend(left, "lower right")
 
     def draw(solution: Solution) -> LivePlot:
-        now = float(plate_thickness.shown(solution[plate_thickness]))
-        ratio = thickness / now
         rest = solution[chain_compliance]
-        bending, shear = solution[plate_bending_stiffness] * ratio**3, solution[plate_shear_stiffness] * ratio
-        alone = 1 / (1 / bending + 1 / shear)
-        whole = 100 / (1 + 1 / (alone * rest))
+        alone, whole, masses = solution.sweep(_DRAWN, [plate_thickness])(thickness / 1000)
+        now, grams = solution.shown(plate_thickness), solution.shown(plate_mass)
         here = 100 * solution[head_stiffness] * rest
-        grams = float(plate_mass.shown(solution[plate_mass]))
-        plate, mass, stiff = (q.text(solution[q]) for q in (plate_stiffness, plate_mass, head_stiffness))
+        plate, mass, stiff = (solution.text(q) for q in (plate_stiffness, plate_mass, head_stiffness))
         plot.update(
             curves={
                 "plate": (thickness, 100 * alone * rest),
-                "head": (thickness, whole),
-                "by_mass": (grams * ratio, whole),
+                "head": (thickness, 100 * whole * rest),
+                "by_mass": (plate_mass.shown(masses), 100 * whole * rest),
                 "rigid_here": ([0, 10], [100, 100]),
                 "rigid_here_by_mass": ([0, heaviest], [100, 100]),
             },
@@ -68,8 +65,3 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
         return plot
 
     return draw
-
-
-def _mass_at(solution: Solution, thickness: float) -> float:
-    now = float(plate_thickness.shown(solution[plate_thickness]))
-    return float(plate_mass.shown(solution[plate_mass])) * thickness / now

@@ -6,10 +6,8 @@ import math
 
 import numpy as np
 
-from augerbook.chapters import whole_head
 from augerbook.chapters.bearing import bearing_stiffness, end_play
 from augerbook.chapters.plate import (
-    plate_bending_stiffness,
     plate_deflection,
     plate_stiffness,
     screw_dip,
@@ -23,7 +21,6 @@ from augerbook.chapters.screw.picture import flight_profile
 from augerbook.chapters.thrust import nozzle_pressure, running_thrust
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.relation import Select
 from augerbook.core.units import number
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
@@ -38,6 +35,7 @@ from augerbook.head.plate import (
     bolt_head_diameter,
     frame_stiffness,
     plate_span,
+    plate_support,
     plate_thickness,
     seat_diameter,
 )
@@ -78,7 +76,7 @@ _RIM, _BLOCK = 0.12, 0.10
 
 def draw_load_path(solution: Solution) -> Scene:
     """Draw the head cut along its axis to scale, nozzle on the right, and its springs in series below."""
-    mm = {q: float(q.shown(solution[q])) for q in _SIZES}
+    mm = {q: solution.shown(q) for q in _SIZES}
     kind = support_of(solution)
     bore, long, span = mm[bore_diameter], mm[flighted_length], mm[plate_span]
     neck, collar = 0.8 * bore, 0.16 * mm[bearing_outside_diameter]
@@ -93,7 +91,7 @@ def draw_load_path(solution: Solution) -> Scene:
         title="The load path from nozzle to plate",
         alt=_words(solution, mm, kind),
     )
-    times, bow = _magnified(float(plate_deflection.shown(solution[plate_deflection])) / 1000, _BOW * span)
+    times, bow = _magnified(solution.shown(plate_deflection) / 1000, _BOW * span)
     rod = _frame_and_supports(scene, mm, solution, kind, face)
     _plate(scene, mm, kind, face, bow)
     _bearing(scene, mm, face - bow)
@@ -102,7 +100,7 @@ def draw_load_path(solution: Solution) -> Scene:
     _arrows_and_words(scene, mm, solution, (face, rod, _edge(mm, kind)))
     drawn = f", drawn {times} times larger" if times > 1 and bow > 0 else ""
     top = scene.window[1] + scene.window[3] - 26 * unit
-    bend = f"plate bends {_text(plate_deflection, solution)}{drawn}"
+    bend = f"plate bends {solution.text(plate_deflection)}{drawn}"
     scene.label((scene.window[0] + 16 * unit, top), bend, "start")
     held = f"{kind}: {mm[plate_thickness]:.3g} mm over {mm[plate_span]:.3g} mm"
     scene.label((scene.window[0] + 784 * unit, top), held, "end")
@@ -111,31 +109,20 @@ def draw_load_path(solution: Solution) -> Scene:
 
 
 def support_of(solution: Solution) -> str:
-    """Return how the plate of a solution is held: a solution holds no choices, but the plate has that stiffness."""
-    node = whole_head().nodes["plate.bending"]
-    assert isinstance(node, Select)
-    built = solution[plate_bending_stiffness]
-    for kind, stiffness in node.branches.items():
-        found = solution.values.get(stiffness, math.inf)
-        if found == built or (math.isnan(found) and math.isnan(built)):
-            return kind
-    return SUPPORTED
+    """Return how the plate of a solution is held; a rim that rests where its stiffness is given and nothing is said."""
+    return solution.choices.get(plate_support, SUPPORTED)
 
 
 def _words(solution: Solution, mm: dict[Quantity, float], kind: str) -> str:
-    springs = ", ".join(f"{name} {_text(q, solution)}" for q, name in _SPRINGS)
+    springs = ", ".join(f"{name} {solution.text(q)}" for q, name in _SPRINGS)
     return (
-        f"Head cut along its axis, to scale. Melt at {_text(nozzle_pressure, solution)} presses on the bore of "
-        f"{mm[bore_diameter]:g} mm; the thrust of {_text(running_thrust, solution)} goes through screw and bearing "
+        f"Head cut along its axis, to scale. Melt at {solution.text(nozzle_pressure)} presses on the bore of "
+        f"{mm[bore_diameter]:g} mm; the thrust of {solution.text(running_thrust)} goes through screw and bearing "
         f"into a plate {mm[plate_thickness]:g} mm thick over {mm[plate_span]:g} mm ({kind}), and back "
-        f"through the frame to the tube. Springs in series: {springs}; end play {_text(end_play, solution)}. When the "
-        f"thrust is released the screw springs forward by {_text(screw_dip, solution)} and pushes out up to "
-        f"{_text(springback_volume, solution)}, {_text(springback_over_retraction, solution)} of the retraction."
+        f"through the frame to the tube. Springs in series: {springs}; end play {solution.text(end_play)}. When the "
+        f"thrust is released the screw springs forward by {solution.text(screw_dip)} and pushes out up to "
+        f"{solution.text(springback_volume)}, {solution.text(springback_over_retraction)} of the retraction."
     )
-
-
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
 
 
 def _magnified(length: float, room: float) -> tuple[int, float]:
@@ -166,7 +153,7 @@ def _frame_and_supports(scene: Scene, mm: dict[Quantity, float], solution: Solut
     outside = 0.78 * mm[bore_diameter]
     if kind in (FOUR_BOLTS, FOUR_POSTS):
         known = kind == FOUR_BOLTS and bolt_head_diameter in solution.values
-        bolt = float(bolt_head_diameter.shown(solution[bolt_head_diameter])) if known else 0.08 * span
+        bolt = solution.shown(bolt_head_diameter) if known else 0.08 * span
         start, middle, thick = face, half, bolt * (0.6 if known else 0.5)
         _both(scene, back - 0.5 * block, half - bolt / 2, 0.5 * block, bolt, "wall")
         if known:
@@ -248,8 +235,8 @@ def _arrows_and_words(
     count = max(1, int(2 * bore / (22 * px)))
     for y in (np.arange(count) + 0.5) / count * 2 - 1:
         scene.arrow((2.3 * bore, y * bore), (0.1 * bore, y * bore), "force")
-    thrust = _text(running_thrust, solution)
-    scene.label((4.5 * bore + 8 * px, 0), f"melt at\n{_text(nozzle_pressure, solution)}", "start", "force")
+    thrust = solution.text(running_thrust)
+    scene.label((4.5 * bore + 8 * px, 0), f"melt at\n{solution.text(nozzle_pressure)}", "start", "force")
     scene.arrow((-0.3 * long, 0), (-long - 0.4 * bore, 0), "force")
     scene.label((-0.6 * long, 1.56 * bore + 16 * px), f"thrust {thrust}", style="force")
     for side in (1, -1):
@@ -272,13 +259,13 @@ def _springs(scene: Scene, solution: Solution) -> None:
     px, left = scene.px, scene.window[0]
     floor = scene.window[1]
     thrust = solution[running_thrust]
-    gives = [(name, f"{_text(q, solution)}", thrust / solution[q] * 1e6) for q, name in _SPRINGS]
+    gives = [(name, f"{solution.text(q)}", thrust / solution[q] * 1e6) for q, name in _SPRINGS]
     gives.append(("end play", "closes", solution[end_play] * 1e6))
     finite = [give for _, _, give in gives if math.isfinite(give)]
     longest = max([*finite, 1e-9])
     heading = (
-        f"What gives when the thrust is released: {_text(screw_dip, solution)} in all, "
-        f"{_text(springback_volume, solution)} of melt, {_text(springback_over_retraction, solution)} of the retraction"
+        f"What gives when the thrust is released: {solution.text(screw_dip)} in all, "
+        f"{solution.text(springback_volume)} of melt, {solution.text(springback_over_retraction)} of the retraction"
     )
     scene.label((left + 16 * px, floor + (_STRIP - 22) * px), heading, "start", "strong")
     cell, middle = 770 / len(gives), floor + 108 * px

@@ -3,45 +3,30 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 
 import numpy as np
 
 from augerbook.chapters import whole_head
 from augerbook.chapters.pumping import (
-    back_conductance,
     channel_conductance,
     channel_drag,
     channel_stiffness,
-    drag_bent,
-    drag_leaning,
-    drag_volume,
     pump_stiffness,
     stiffness_ratio,
 )
 from augerbook.chapters.screw import tip_gap
-from augerbook.core.network import Solution, Sweep
+from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.screw import (
-    core_diameter,
-    crest_width,
-    eccentricity,
-    flank_half_angle,
     major_diameter,
-    pitch,
     reference_pump_stiffness,
 )
 from augerbook.head.tube import bore_diameter
 
-_VARIED = (bore_diameter, major_diameter, core_diameter, pitch, crest_width, flank_half_angle, eccentricity)
+#: What is drawn over the gap.
+_DRAWN = (pump_stiffness, channel_stiffness, channel_drag, channel_conductance)
 _WIDEST, _LOWEST, _HIGHEST = 2.0, 1.0, 1e8
 _GAPS = np.concatenate([[0.02, 0.04], np.linspace(0.07, _WIDEST, 34)])
-
-
-@cache
-def _over_gaps() -> Sweep:
-    wanted = [drag_leaning, drag_bent, back_conductance, channel_drag, channel_conductance, channel_stiffness]
-    return whole_head().compile(wanted, _VARIED, {})
 
 
 def _alike() -> tuple[float, float]:
@@ -88,18 +73,14 @@ class PumpGraphs:
         elif self._bracket(solution) != self._end:
             self._end = self._bracket(solution)
             self._plot.rescale(self._line, xlim=(0, self._end))
-        columns = [np.full(_GAPS.size, solution[q]) for q in _VARIED]
-        columns[0] = solution[major_diameter] + 2e-3 * _GAPS
-        leaning, bent, back, channel, along, leaking = _over_gaps()(*columns)
+        over_gaps = solution.sweep(_DRAWN, [bore_diameter])
+        wide, leaking, channel, along = over_gaps(solution[major_diameter] + 2e-3 * _GAPS)
         low, high = _alike()
-        drag = bent if solution[drag_volume] == solution[drag_bent] else leaning
-        with np.errstate(invalid="ignore"):
-            wide = np.where(drag > 0, drag / (2 * np.pi * back), np.nan)
         self._plot.update(
             curves={
                 "own": (np.array([0.0, own]), np.array([100.0, 0.0])),
                 "other": (np.array([0.0, other]), np.array([100.0, 0.0])),
-                "wide": (_GAPS, wide),
+                "wide": (_GAPS, np.where(wide > 0, wide, np.nan)),
                 "leaking": (_GAPS, leaking),
                 "tight": (_GAPS, channel / (2 * np.pi * along)),
             },
@@ -109,7 +90,7 @@ class PumpGraphs:
                 f"Left: the flow of this screw falls to nothing at {pump_stiffness.text(own)}, that of the reference "
                 f"at {reference_pump_stiffness.text(other)}, a ratio of {stiffness_ratio.text(own / other)}. Right: "
                 f"pump stiffness falls steeply as the gap between tip and wall grows; this build has "
-                f"{tip_gap.text(solution[tip_gap])}. The classical channel without leak lies far above, the one with "
+                f"{solution.text(tip_gap)}. The classical channel without leak lies far above, the one with "
                 "leak below."
             ),
         )

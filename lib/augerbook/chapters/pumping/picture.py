@@ -31,9 +31,9 @@ _NEEDS = (
 
 def draw_gap(solution: Solution, state: str = CLOSED) -> Scene:
     """Draw the gap with the melt's axial speed, drawn centred, and below it what goes ahead and what comes back."""
-    mm = {q: float(q.shown(solution[q])) for q in (tip_gap, core_gap, crest_width, root_width, pitch)}
+    mm = {q: solution.shown(q) for q in (tip_gap, core_gap, crest_width, root_width, pitch)}
     told = (tip_gap, core_gap, drag_volume, crossing_share, pump_stiffness, eccentricity)
-    words = {q: q.text(solution[q]) for q in told}
+    words = {q: solution.text(q) for q in told}
     closed = state == CLOSED
     what = (
         f"none leaves: as much as goes ahead in the grooves comes back, {words[crossing_share]} of it over the flights"

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import lfilter
 
+from augerbook.chapters import whole_head
 from augerbook.chapters.grains import grain_volume_ratio
 from augerbook.chapters.ripple import (
     SUBJECT,
@@ -19,10 +20,10 @@ from augerbook.chapters.ripple import (
     ripple,
     turn_line,
     turns_held,
+    wave_share,
     width_deviation,
 )
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
@@ -75,9 +76,9 @@ def draw_line(solution: Solution) -> Scene:
     words = "nothing comes out: the plug slips"
     if flows:
         words = (
-            f"the turns differ by {_text(pocket_noise, solution)} (standard deviation), the flow at the nozzle by "
-            f"{_text(ripple, solution)}, and the width of {_text(line_width, solution)} by "
-            f"{_text(width_deviation, solution)}"
+            f"the turns differ by {solution.text(pocket_noise)} (standard deviation), the flow at the nozzle by "
+            f"{solution.text(ripple)}, and the width of {solution.text(line_width)} by "
+            f"{solution.text(width_deviation)}"
         )
     scene = Scene(
         width=_WIDTH, height=_HEIGHT, title="A dozen turns, and the line they print",
@@ -87,7 +88,7 @@ def draw_line(solution: Solution) -> Scene:
         scene.label((_WIDTH / 2, _HEIGHT / 2), "Nothing comes out: the plug slips.", style="force")
         return scene
     turns, flow = flow_of_turns(noise, solution[fusing_turns], solution[turns_held])
-    _bars(scene, turns, f"taken in: each turn differs by {_text(pocket_noise, solution)}")
+    _bars(scene, turns, f"taken in: each turn differs by {solution.text(pocket_noise)}")
     _line(scene, flow, solution)
     return scene
 
@@ -104,7 +105,7 @@ def _bars(scene: Scene, turns: Array, words: str) -> None:
 
 
 def _line(scene: Scene, flow: Array, solution: Solution) -> None:
-    width, deviation = (float(q.shown(solution[q])) for q in (line_width, width_deviation))
+    width, deviation = (solution.shown(q) for q in (line_width, width_deviation))
     relative = deviation / solution[ripple] / width
     half = _MEAN_WIDTH / 2 * np.clip(1 + (flow - 1) * relative, 0.03, 2.0)
     along = np.linspace(_LEFT, _LEFT + _LONG, len(half))
@@ -114,27 +115,20 @@ def _line(scene: Scene, flow: Array, solution: Solution) -> None:
         for edge in (1 - deviation / width, 1 + deviation / width):
             y = _LINE + sign * _MEAN_WIDTH / 2 * min(max(edge, 0.0), 2.0)
             scene.line((_LEFT - 8, y), (_LEFT + _LONG + 8, y), "hidden")
-    words = f"printed: {_text(line_width, solution)} wide, give or take {_text(width_deviation, solution)} (dashed)"
+    words = f"printed: {solution.text(line_width)} wide, give or take {solution.text(width_deviation)} (dashed)"
     scene.label((_LEFT, _BARS - 24), words, anchor="start", style="strong")
-    wave = float(turn_line.shown(solution[turn_line]))
+    wave = solution.shown(turn_line)
     larger = (_MEAN_WIDTH / width) / (_LONG / (_SHOWN * wave))
     floor = _LINE - _MEAN_WIDTH - 8
-    scene.dimension((_LEFT, floor), (_LEFT + _LONG / _SHOWN, floor), f"one turn: {_text(turn_line, solution)}",
+    scene.dimension((_LEFT, floor), (_LEFT + _LONG / _SHOWN, floor), f"one turn: {solution.text(turn_line)}",
                     text_at="q")  # fmt: skip
     scene.label(
         (_LEFT + _LONG, floor), f"width drawn {larger:.2g} times as large as length", anchor="end", style="note"
     )
 
 
-def _text(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
-
-
 _TURNS = np.geomspace(0.01, 100.0, 161)
 _SIZES = np.geomspace(0.1, 5.0, 41)
-_HELD = 1 - _TURNS * -np.expm1(-1 / _TURNS)
-_FUSED = np.where(_TURNS >= 1, (3 * _TURNS - 1) / (3 * _TURNS**2), 1 - np.minimum(_TURNS, 1) / 3)
-_WAVE = 1 / (1 + (2 * math.pi * _TURNS) ** 2)
 
 
 @cache
@@ -163,11 +157,12 @@ def _plot() -> LivePlot:
     plot.curve(right, "limit", "limit", label=f"limit: {margin.limit:g} %")
     plot.marker(right, "size_here", "here")
     plot.legend(right, "lower right")
-    shares = {"fused": _FUSED, "held": _HELD, "wave": _WAVE}
+    passed = {"fused": (fused_share, fusing_turns), "held": (held_share, turns_held), "wave": (wave_share, turns_held)}
+    shares = {name: whole_head().compile([share], [over], {})(_TURNS)[0] for name, (share, over) in passed.items()}
     levels = {"good": margin.good, "limit": margin.limit}
     plot.update(
         curves={
-            **{name: (_TURNS, 100 * np.sqrt(share)) for name, share in shares.items()},
+            **{name: (_TURNS, 100 * share) for name, share in shares.items()},
             **{name: ([0.1, 5.0], [level, level]) for name, level in levels.items()},
         }
     )
@@ -178,21 +173,20 @@ def draw_evening(solution: Solution) -> LivePlot:
     """Draw the shares that fusing and holding let through, and the ripple over the size of the grains."""
     plot = _plot()
     size = 1e3 * (6 * solution[grain_volume_ratio] / math.pi) ** (1 / 3)
-    percent = {q: float(q.shown(solution[q])) for q in (fused_share, held_share, ripple)}
-    # The ripple grows with the size to the power 1.5; the line is drawn through the build's own point.
-    sizes = percent[ripple] * (_SIZES / size) ** 1.5 if math.isfinite(percent[ripple]) else np.full(len(_SIZES), np.nan)
+    (over_sizes,) = solution.sweep([ripple], [grain_volume_ratio])(math.pi / 6 * (1e-3 * _SIZES) ** 3)
+    percent = {q: solution.shown(q) for q in (fused_share, held_share, ripple)}
     plot.update(
-        curves={"sizes": (_SIZES, sizes)},
+        curves={"sizes": (_SIZES, ripple.shown(over_sizes))},
         markers={
             "fused_here": (solution[fusing_turns], percent[fused_share]),
             "held_here": (solution[turns_held], percent[held_share]),
             "size_here": (size, percent[ripple]),
         },
         alt=(
-            f"Left: {_text(fusing_turns, solution)} turns that fuse together let {_text(fused_share, solution)} of the "
-            f"differences between turns through; melt and springs, which hold {_text(turns_held, solution)} turns, let "
-            f"{_text(held_share, solution)} through. Right: grains of {size:.2g} mm make a ripple of "
-            f"{_text(ripple, solution)}, finer ones less, with size to the power 1.5."
+            f"Left: {solution.text(fusing_turns)} turns that fuse together let {solution.text(fused_share)} of the "
+            f"differences between turns through; melt and springs, which hold {solution.text(turns_held)} turns, let "
+            f"{solution.text(held_share)} through. Right: grains of {size:.2g} mm make a ripple of "
+            f"{solution.text(ripple)}, finer ones less, with size to the power 1.5."
         ),
     )
     return plot

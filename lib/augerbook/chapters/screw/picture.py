@@ -62,7 +62,7 @@ def flight_profile(
 
 def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     """Draw the axial section with its gaps dimensioned, the screw centred or leaning on the lower wall."""
-    mm = {q: float(q.shown(solution[q])) for q in _SHOWN}
+    mm = {q: solution.shown(q) for q in _SHOWN}
     bore, major, core = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2
     step, gap = mm[pitch], mm[tip_gap]
     leaning = variant == LEANING

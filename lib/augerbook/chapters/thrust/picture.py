@@ -125,7 +125,7 @@ def _forces(scene: Scene, push: float, angle: float, resting: float, hold: float
 
 
 def _shown(quantity: Quantity, solution: Solution) -> str:
-    return quantity.text(solution[quantity])
+    return solution.text(quantity)
 
 
 def draw_bounds(solution: Solution) -> Scene:
@@ -171,10 +171,7 @@ def draw_bounds(solution: Solution) -> Scene:
 
 
 def _tube(scene: Scene, solution: Solution) -> None:
-    mm = {
-        q: float(q.shown(solution[q]))
-        for q in (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)
-    }
+    mm = {q: solution.shown(q) for q in (bore_diameter, major_diameter, core_diameter, pitch, crest_width, root_width)}
     scale = 84.0 / mm[bore_diameter]
     axis, bore = _AXIS, 42.0
     left, tip, end = 150.0, 560.0, 690.0
