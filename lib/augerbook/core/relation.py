@@ -18,6 +18,10 @@ from augerbook.core.sources import Source
 from augerbook.core.units import dimensionality, ureg
 
 
+#: Operations from which on a formula is searched for what repeats in it.
+_LONG = 30
+
+
 def quantities_in(expression: sp.Basic) -> tuple[Quantity, ...]:
     """Return the quantities in ``expression``, ordered by key."""
     return tuple(sorted((s for s in expression.free_symbols if isinstance(s, Quantity)), key=lambda q: q.key))
@@ -117,7 +121,9 @@ class Relation(Node):
 
     @cached_property
     def _compiled(self) -> Callable[..., Any]:
-        return sp.lambdify(self.inputs, self.rhs, modules="numpy", cse=True)  # type: ignore[no-any-return]
+        # Looking for what repeats takes longer than all else; in short formulas little does.
+        repeats = bool(self.rhs.count_ops() > _LONG)
+        return sp.lambdify(self.inputs, self.rhs, modules="numpy", cse=repeats)  # type: ignore[no-any-return]
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the left side from SI floats or arrays in the order of ``inputs``; NaN outside its domain."""
