@@ -10,7 +10,7 @@ import math
 import os
 import secrets
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -63,6 +63,10 @@ class Build:
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or "unnamed build")
         object.__setattr__(self, "note", _shortened(self.note))
+
+    def __getstate__(self) -> dict[str, Any]:
+        # What was computed is computed again where it is needed: compiled functions cannot travel.
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
     @cached_property
     def values(self) -> dict[Quantity | Series, Any]:

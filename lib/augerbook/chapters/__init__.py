@@ -23,4 +23,4 @@ def all_subjects() -> tuple[Subject, ...]:
 @cache
 def whole_head() -> Network:
     """Return the network of the whole print head."""
-    return Network(all_subjects(), all_parts())
+    return Network(all_subjects(), all_parts(), home=f"{__name__}:whole_head")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
@@ -58,6 +59,13 @@ class Warned:
         return holds is not None and not holds
 
 
+def _at_home(home: str) -> Network:
+    module, _, function = home.partition(":")
+    found = getattr(importlib.import_module(module), function)()
+    assert isinstance(found, Network)
+    return found
+
+
 class NotKnownError(KeyError):
     """A value that was neither given nor can be computed; the message says what it needs."""
 
@@ -85,6 +93,9 @@ class Solution:
     used: tuple[Node, ...]
     missing: Mapping[Quantity | Series, Lacking]
     watched: tuple[Warned, ...] = ()
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Network.solve, (self.network, {item: self.values[item] for item in self.given}, dict(self.choices)))
 
     @cached_property
     def warnings(self) -> tuple[Warned, ...]:
@@ -167,11 +178,15 @@ class Solution:
 class Network:
     """The inputs of a set of parts, and relations and models of subjects, as a directed acyclic graph.
 
+    ``home`` says where another process finds the same network, ``"module:function"``: with it builds, solutions and
+    sweeps can be handed to process pools, which pass on text and numbers, not compiled functions.
+
     Raises:
         NetworkError: two declarations of one key, two nodes for one result, a cycle.
     """
 
-    def __init__(self, subjects: Iterable[Subject], parts: Iterable[Part] = ()) -> None:
+    def __init__(self, subjects: Iterable[Subject], parts: Iterable[Part] = (), *, home: str = "") -> None:
+        self.home = home
         self.subjects = tuple(sorted(subjects, key=lambda s: s.number))
         self.parts = tuple(sorted(parts, key=lambda p: p.number))
         self.quantities: dict[str, Quantity] = {}
@@ -190,6 +205,11 @@ class Network:
         self.order: tuple[Node, ...] = self._sorted()
         # A slider changes values, not which are given: the plan of the last move is nearly always the next one's.
         self.plan = lru_cache(maxsize=64)(self._make_plan)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        if not self.home:
+            raise TypeError("a network without a home cannot be handed to another process: say home='module:function'")
+        return (_at_home, (self.home,))
 
     def _add_inputs(self, part: Part) -> None:
         self._declare([*part.quantities, *part.choices, *part.lookups, *part.series_inputs], part.name)
@@ -408,6 +428,7 @@ class Sweep:
         values: dict[Any, Any],
         choices: dict[Choice, str],
     ) -> None:
+        self._made_from = (network, outputs, vary, values, choices)
         withheld = frozenset(vary)
         fixed = network._solve({q: v for q, v in values.items() if q not in withheld}, choices, withheld)
         plan = network.plan(frozenset(values) | withheld, frozenset(choices.items()), frozenset())
@@ -423,6 +444,9 @@ class Sweep:
         )
         asked = {*outputs, *(q for step in self._steps for q in step.needs)}
         self._fixed = {q: fixed.values.exact(q) for q in asked if q in fixed.values}
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Sweep, self._made_from)
 
     def __call__(self, *arrays: Any) -> tuple[Array, ...]:
         """Compute the outputs for one equal-length 1-D SI array per varied input."""

@@ -180,7 +180,32 @@ def _declare(declared: dict[str, Any]) -> Quantity:
     return Quantity(**declared)
 
 
-class Choice:
+class Declared:
+    """What is the same wherever it is declared with the same key by the same owner, in another process as well."""
+
+    key: str
+    owner: str
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and isinstance(other, Declared) and self._identity == other._identity
+
+    def __hash__(self) -> int:
+        return hash(self._identity)
+
+    @property
+    def _identity(self) -> tuple[str, str]:
+        return (self.key, self.owner)
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({self.key!r})"
+
+    @property
+    def name_in_words(self) -> str:
+        """The key as words, for labels."""
+        return self.key.replace("_", " ")
+
+
+class Choice(Declared):
     """An input that is one of a few named kinds, such as how a plate is held.
 
     Attributes:
@@ -191,16 +216,8 @@ class Choice:
     def __init__(self, key: str, meaning: str, options: dict[str, str], *, part: str, owner: str = "") -> None:
         self.key, self.meaning, self.options, self.part, self.owner = key, meaning, dict(options), part, owner
 
-    def __repr__(self) -> str:
-        return f"Choice({self.key!r})"
 
-    @property
-    def name_in_words(self) -> str:
-        """The key as words, for labels."""
-        return self.key.replace("_", " ")
-
-
-class Lookup:
+class Lookup(Declared):
     """A name in a build file that fills several inputs from a row of a table.
 
     Attributes:
@@ -224,16 +241,8 @@ class Lookup:
         self.key, self.meaning, self.table, self.part, self.owner = key, meaning, table, part, owner
         self.fills, self.sets = dict(fills), dict(sets or {})
 
-    def __repr__(self) -> str:
-        return f"Lookup({self.key!r})"
 
-    @property
-    def name_in_words(self) -> str:
-        """The key as words, for labels."""
-        return self.key.replace("_", " ")
-
-
-class Series:
+class Series(Declared):
     """An input that is a short table, such as the shares by mass on a set of sieves.
 
     A model that takes it gets one 1-D SI array per column.
@@ -256,11 +265,3 @@ class Series:
     ) -> None:
         self.key, self.meaning, self.columns, self.part = key, meaning, tuple(columns), part
         self.check, self.owner = check, owner
-
-    def __repr__(self) -> str:
-        return f"Series({self.key!r})"
-
-    @property
-    def name_in_words(self) -> str:
-        """The key as words, for labels."""
-        return self.key.replace("_", " ")

@@ -17,7 +17,6 @@ from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.units import dimensionality, ureg
 
-
 #: Operations from which on a formula is searched for what repeats in it.
 _LONG = 30
 
