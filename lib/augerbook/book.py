@@ -21,6 +21,7 @@ from augerbook.page.chapter import (
     explore,
     margin_table,
     quantity_table,
+    relation,
     source_list,
 )
 from augerbook.page.cite import find_example, worked
@@ -35,6 +36,6 @@ __all__ = [
     "build_keys", "chapter_list", "check_summary", "check_table", "confirm", "confirm_value", "data_table",
     "elasticities", "explore", "find_example", "flow_table", "found_at_work", "frame", "graph", "load_build",
     "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of", "quantity_table",
-    "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "results_markdown", "settled",
-    "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
+    "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "relation", "results_markdown",
+    "settled", "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
 ]  # fmt: skip

@@ -17,17 +17,12 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.core.units import number, plain_unit
 from augerbook.draw.picture import Drawn, Picture
-from augerbook.page.cite import cite, worked
+from augerbook.page.cite import cite
 from augerbook.page.controls import MessageLine, Sliders
 from augerbook.page.later import SOON, Later
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words
-
-__all__ = [
-    "assumption_table", "check_table", "confirm", "confirm_value", "explore", "margin_table", "quantity_table",
-    "source_list", "worked",
-]  # fmt: skip
 
 
 class Markdown:
@@ -142,6 +137,20 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
     if difference != 0:
         raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
     return Markdown(f"The derivation gives the library's relation `{node_id}`:\n\n$${relation.latex()}$$")
+
+
+def relation(node_id: str) -> Markdown:
+    """Show a relation that says what it means and needs no derivation: a definition, or one step in words.
+
+    Raises:
+        KeyError: there is no such relation.
+        TypeError: the id belongs to a numerical model.
+    """
+    shown = whole_head().nodes[node_id]
+    if not isinstance(shown, Relation):
+        raise TypeError(f"{node_id} is no closed-form relation")
+    by_definition = ", by definition" if shown.source.key == "definition" else ""
+    return Markdown(f"{shown.meaning}{by_definition} (`{node_id}`):\n\n$${shown.latex()}$$")
 
 
 def _difference(one: sp.Expr, other: sp.Expr) -> sp.Expr:
