@@ -28,7 +28,7 @@ from augerbook.page.cite import find_example, worked
 from augerbook.page.network_map import flow_table, network_map
 from augerbook.page.start import chapter_list, start_page
 from augerbook.page.tables_html import results_markdown
-from augerbook.settle import found_at_work, settled
+from augerbook.settle import found_at_work, settle, settled
 from augerbook.tables import read_table, references
 
 __all__ = [
@@ -37,5 +37,6 @@ __all__ = [
     "elasticities", "explore", "find_example", "flow_table", "found_at_work", "frame", "graph", "load_build",
     "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of", "quantity_table",
     "read_build", "read_sieve_csv", "read_table", "reference_list", "references", "relation", "results_markdown",
-    "settled", "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "whole_head", "worked",
+    "settle", "settled", "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "whole_head",
+    "worked",
 ]  # fmt: skip

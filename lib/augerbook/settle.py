@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from augerbook.builds.build import Build
-from augerbook.chapters.operating import needed_torque, operating_speed
+from augerbook.core.fixed_point import fixed_point
 from augerbook.core.quantity import Quantity
-from augerbook.head.drive import running_torque, screw_speed
 
 #: Rounds that bring the shipped builds to rest; the tests measure it.
 ROUNDS = 8
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A build with what its operating point finds in place of what it assumed.
+
+    Attributes:
+        build: as the last round left it.
+        unrest: what keeps it from rest, in words; empty where it is at rest.
+    """
+
+    build: Build
+    unrest: str
 
 
 def found_at_work(build: Build) -> dict[Quantity, float]:
@@ -18,20 +31,29 @@ def found_at_work(build: Build) -> dict[Quantity, float]:
 
     Empty where there is no operating point.
     """
-    pairs, known = {running_torque: needed_torque, screw_speed: operating_speed}, build.solution
-    if not all(q in known.values and math.isfinite(known[q]) for q in pairs.values()):
+    circles, known = build.network.circles, build.solution
+    if not all(circle.found in known.values and math.isfinite(known[circle.found]) for circle in circles):
         return {}
-    return {assumed: known[q] for assumed, q in pairs.items()}
+    return {circle.assumed: known[circle.found] for circle in circles}
+
+
+def settle(build: Build, rounds: int = ROUNDS) -> Settled:
+    """Take torque and speed of the operating point over into the build, again and again until they stay.
+
+    A value beyond its range is taken at the range's end. Where they do not come to rest, or there is no operating
+    point, the answer says so.
+    """
+    circles, known = build.network.circles, build.solution.values
+    if not all(circle.assumed in known and circle.found in known for circle in circles):
+        lacking = "; ".join(filter(None, (build.solution.why_missing(circle.found) for circle in circles)))
+        return Settled(build, f"the operating point {lacking}" if lacking else "nothing was assumed")
+    point = fixed_point(build.network, build.values, build.choices, rounds=rounds)
+    for quantity, (value,) in point.values.items():
+        if value != build.values[quantity]:
+            build = build.with_value(quantity, float(value))
+    return Settled(build, point.in_words())
 
 
 def settled(build: Build, rounds: int = ROUNDS) -> Build:
-    """Return the build with the running torque and speed of its operating point in place of those it assumes.
-
-    Where there is no operating point it stays as the last round left it. A value beyond its range is taken at the
-    range's end.
-    """
-    for _ in range(rounds):
-        for quantity, found in found_at_work(build).items():
-            low, high = (quantity.si(end) for end in (quantity.low, quantity.high))
-            build = build.with_value(quantity, float(min(max(found, low), high)))
-    return build
+    """Return the build as the last round left it; see `settle` for whether that is rest."""
+    return settle(build, rounds).build

@@ -17,7 +17,7 @@ from augerbook.chapters.operating import INPUTS, operating_point, state_of
 from augerbook.chapters.operating.models import back_from_nozzle
 from augerbook.core.spread import spread
 from augerbook.head.plastic import VISCOSITY_INPUTS
-from augerbook.settle import ROUNDS, settled
+from augerbook.settle import ROUNDS, settle, settled
 from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
@@ -328,6 +328,15 @@ def test_rounds_come_to_rest_and_shipped_builds_have_been_through_them(name: str
     assert si(again, "needed_torque") == pytest.approx(si(rested, "needed_torque"), rel=2e-3)
     assert si(rested, "torque_found") == pytest.approx(1, rel=5e-3)
     assert ROUNDS <= 10
+
+
+def test_where_there_is_no_rest_settling_says_so() -> None:
+    assert all(settle(shipped_build(name)).unrest == "" for name in BUILDS)
+    slips = changed("wren", friction_barrel=0.2)
+    assert settle(slips).unrest == "no running torque was found that could be assumed"
+    assert settle(slips).build.values == slips.values
+    started = changed("otter", running_torque=si(shipped_build("otter"), "running_torque") / 3)
+    assert "after 1 round the running torque found still differs by" in settle(started, rounds=1).unrest
 
 
 def told(name: str, **changes: float) -> str:

@@ -20,7 +20,7 @@ from augerbook.core.part import Part
 from augerbook.core.plan import Known, Lacking, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Select, Validity
-from augerbook.core.subject import Subject
+from augerbook.core.subject import Circle, Subject
 
 Array = NDArray[np.float64]
 #: SI values of a build: floats for quantities, a tuple of arrays for a series.
@@ -283,6 +283,11 @@ class Network:
     def hazards(self) -> tuple[Warned, ...]:
         """The conditions whose failing can hurt people."""
         return tuple(Warned(node, v) for node in self.order for v in node.valid if v.hazard)
+
+    @cached_property
+    def circles(self) -> tuple[Circle, ...]:
+        """What is assumed, and what finds it."""
+        return tuple(circle for subject in self.subjects for circle in subject.circles)
 
     @cached_property
     def requirements(self) -> tuple[Requirement, ...]:

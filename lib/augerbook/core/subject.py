@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import sympy as sp
@@ -12,6 +13,14 @@ from augerbook.core.margin import Margin
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model, Node, Relation, Select
 from augerbook.core.sources import Source
+
+
+@dataclass(frozen=True)
+class Circle:
+    """An input that is assumed, and the result that finds what it should be."""
+
+    assumed: Quantity
+    found: Quantity
 
 
 class Subject:
@@ -28,6 +37,7 @@ class Subject:
         self.quantities: list[Quantity] = []
         self.nodes: list[Node] = []
         self.margins: list[Margin] = []
+        self.circles: list[Circle] = []
 
     def __repr__(self) -> str:
         return f"<subject {self.name}>"
@@ -109,6 +119,18 @@ class Subject:
         select = Select(f"{self.name}.{short_id}", output, choice, branches, meaning)
         self.nodes.append(select)
         return select
+
+    def circle(self, assumed: Quantity, found: Quantity) -> Circle:
+        """Declare that an input is assumed for what this subject then finds.
+
+        Raises:
+            ValueError: what is assumed is no input, or the two have different units.
+        """
+        if assumed.low is None or assumed.unit != found.unit:
+            raise ValueError(f"{assumed.key} and {found.key} cannot stand for each other")
+        circle = Circle(assumed, found)
+        self.circles.append(circle)
+        return circle
 
     def margin(
         self,

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 from augerbook.head.drive import running_torque
 from augerbook.page.session import Session
-from augerbook.settle import found_at_work, settled
+from augerbook.settle import found_at_work, settle
 
 #: Assumed and found within this share of each other count as the same.
 _SAME = 0.02
@@ -27,8 +27,14 @@ class SettlePanel:
             tooltip="Set torque and speed to those of the operating point, again and again until they stay",
             layout=widgets.Layout(width="auto"),
         )
-        self.take.on_click(lambda _: session.load(settled(session.build)))
+        self.take.on_click(lambda _: self._take_over())
         self.widget = widgets.VBox([self.found, self.take], layout=widgets.Layout(width="100%"))
+
+    def _take_over(self) -> None:
+        at_work = settle(self._session.build)
+        self._session.load(at_work.build)
+        if at_work.unrest:
+            self._session.tell(f"Torque and speed are not at rest: {at_work.unrest}.", running_torque)
 
     def refresh(self) -> None:
         """Say what the operating point asks for; there is nothing to take over where it is as assumed or is none."""

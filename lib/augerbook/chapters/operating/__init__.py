@@ -34,7 +34,7 @@ from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_th
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
-from augerbook.head.drive import running_torque, stall_torque
+from augerbook.head.drive import running_torque, screw_speed, stall_torque
 from augerbook.head.feedstock import radial_stress_ratio
 from augerbook.head.heating import heated_length
 from augerbook.head.plastic import VISCOSITY_INPUTS, shear_limit
@@ -316,6 +316,9 @@ SUBJECT.model(
     "What the wall adds to the pressure on the bore", source=_HERE,
     assumptions=("where the plug cannot press, the pressure asked for counts alone",),
 )  # fmt: skip
+
+SUBJECT.circle(running_torque, needed_torque)
+SUBJECT.circle(screw_speed, operating_speed)
 
 SUBJECT.margin(
     "push_reserve", push_reserve, good=1.5, limit=1.1,

@@ -1,0 +1,96 @@
+"""Circles that a network cannot hold: something is assumed, something else finds it, and both must agree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.core.network import Network, Values
+from augerbook.core.quantity import Choice, Quantity
+
+Array = NDArray[np.float64]
+
+#: A round that changes nothing by more than this share has come to rest.
+AT_REST = 2e-3
+
+
+@dataclass(frozen=True)
+class FixedPoint:
+    """Where going round the circles of a network has led.
+
+    Attributes:
+        values: what was assumed last, in SI, one number for each head.
+        residuals: how far what was found then lies from it, as a share; infinite where nothing was found.
+        rounds: how many rounds were made.
+    """
+
+    values: Mapping[Quantity, Array]
+    residuals: Mapping[Quantity, Array]
+    rounds: int
+
+    @property
+    def at_rest(self) -> NDArray[np.bool_]:
+        """Whether another round would change next to nothing, for each head."""
+        rests: NDArray[np.bool_] = np.max(list(self.residuals.values()), axis=0) <= AT_REST
+        return rests
+
+    def in_words(self, head: int = 0) -> str:
+        """Say what keeps one head from rest; empty where it is at rest."""
+        if self.at_rest[head]:
+            return ""
+        worst, apart = max(((q, float(r[head])) for q, r in self.residuals.items()), key=lambda pair: pair[1])
+        if not np.isfinite(apart):
+            return f"no {worst.name_in_words} was found that could be assumed"
+        made = "1 round" if self.rounds == 1 else f"{self.rounds} rounds"
+        return (
+            f"after {made} the {worst.name_in_words} found still differs by {100 * apart:.2g} % from the one assumed: "
+            "they do not come to rest"
+        )
+
+
+def fixed_point(
+    network: Network,
+    values: Values,
+    choices: Mapping[Choice, str],
+    *,
+    rounds: int,
+    vary: Mapping[Quantity, Array] | None = None,
+) -> FixedPoint:
+    """Put what the circles of a network find in place of what they assume, again and again.
+
+    Args:
+        values: SI values of the inputs, the first assumptions among them.
+        vary: inputs that differ from head to head, 1-D SI arrays of one length: a thousand heads are one array call
+            a round.
+
+    A value beyond the range of its input is taken at the range's end. Where nothing is found the last assumption stays.
+
+    Raises:
+        NetworkError: what the circles need is not given; the message names it.
+    """
+    columns = {q: np.atleast_1d(np.asarray(column, dtype=np.float64)) for q, column in (vary or {}).items()}
+    heads = len(next(iter(columns.values()))) if columns else 1
+    circles = network.circles
+    given: dict[Any, Any] = dict(values)
+    assumed = {circle.assumed: np.full(heads, float(given[circle.assumed])) for circle in circles}
+    assumed |= {q: column.copy() for q, column in columns.items() if q in assumed}
+    others = [q for q in columns if q not in assumed]
+    sweep = network.compile([circle.found for circle in circles], [*assumed, *others], given, dict(choices))
+
+    def found() -> dict[Quantity, Array]:
+        results = sweep(*assumed.values(), *(columns[q] for q in others))
+        return {circle.assumed: result for circle, result in zip(circles, results, strict=True)}
+
+    for _ in range(rounds):
+        results = found()
+        known = np.isfinite(np.array(list(results.values()))).all(axis=0)
+        for quantity, result in results.items():
+            low, high = (quantity.si(end) for end in (quantity.low, quantity.high))
+            assumed[quantity] = np.where(known, np.clip(result, low, high), assumed[quantity])
+    with np.errstate(all="ignore"):
+        residuals = {q: np.abs(result / assumed[q] - 1) for q, result in found().items()}
+    return FixedPoint(assumed, {q: np.where(np.isfinite(r), r, np.inf) for q, r in residuals.items()}, rounds)
