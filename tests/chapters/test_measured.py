@@ -1,0 +1,357 @@
+"""Pictures measured: what is drawn is as long as the quantities say, and curves are what the network gives there."""
+
+import math
+import re
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.conveying.graphs import GripGraphs
+from augerbook.chapters.feedstock.graphs import DryingGraph
+from augerbook.chapters.hopper.graphs import SettlingGraphs
+from augerbook.chapters.pictures import all_pictures
+from augerbook.chapters.plate.graphs import stiffness_and_mass
+from augerbook.chapters.pumping.graphs import PumpGraphs
+from augerbook.chapters.ripple.picture import draw_evening
+from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.draw.scene_layout import Outline, Text
+
+Floats = np.ndarray[Any, np.dtype[np.float64]]
+Q = whole_head().quantities
+PICTURES = {picture.title: picture for picture in all_pictures()}
+
+
+def changed(name: str, **shown: float) -> Build:
+    build = shipped_build(name)
+    for key, value in shown.items():
+        build = build.with_value(Q[key], Q[key].si(value))
+    return build
+
+
+#: Both shipped builds, and one with every size that pictures show moved away from any shipped one.
+BUILDS = {
+    "otter": changed("otter"),
+    "wren": changed("wren"),
+    "other": changed(
+        "otter", bore_diameter=9.1, major_diameter=7.3, core_diameter=4.7, pitch=3.3, crest_width=0.23, slot_width=10.5,
+        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, bearing_width=7.2, bearing_bore=8.4,
+        bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3, flake_thickness=0.9,
+    ),
+}  # fmt: skip
+each_build = pytest.mark.parametrize("build", BUILDS.values(), ids=BUILDS)
+
+
+def number_of(text: str) -> tuple[float, float]:
+    """The number in front of a unit of length, and half of its last digit."""
+    found = re.search(r"(?<![\d.])(\d+(?:\.\d+)?) mm", text)
+    assert found, text
+    decimals = len(found[1].partition(".")[2])
+    return float(found[1]), 0.5 * 10.0**-decimals
+
+
+def drawn(build: Build, picture: Picture, variant: str, monkeypatch: pytest.MonkeyPatch) -> tuple[Scene, list[Any]]:
+    """A scene, and each of its dimensions: points in the scene's unit and text."""
+    noted: list[Any] = []
+    draw = Scene.dimension
+
+    def note(scene: Scene, p: Any, q: Any, text: str | None = None, *more: Any, **others: Any) -> Scene:
+        before = len(scene._shapes)
+        draw(scene, p, q, text, *more, **others)
+        texts = [shape.text for shape in scene._shapes[before:] if isinstance(shape, Text)]
+        noted.append((np.asarray(p, dtype=float), np.asarray(q, dtype=float), " ".join(texts)))
+        return scene
+
+    monkeypatch.setattr(Scene, "dimension", note)
+    scene = picture.scene(build.solution, variant)
+    monkeypatch.undo()
+    assert isinstance(scene, Scene)
+    return scene, noted
+
+
+def scene_of(build: Build, title: str, variant: str = "") -> Scene:
+    scene = PICTURES[title].scene(build.solution, variant)
+    assert isinstance(scene, Scene)
+    return scene
+
+
+def outlines(scene: Scene, style: str) -> list[Floats]:
+    """The corners of all outlines of one style, in the scene's unit."""
+    shapes = (shape for shape in scene._shapes if isinstance(shape, Outline) and shape.style == style)
+    return [(shape.points - scene._shift) / scene._stretch for shape in shapes]
+
+
+def box(corners: Floats) -> tuple[float, float, float, float]:
+    """Left, right, bottom, top."""
+    left, bottom = np.nanmin(corners, axis=0)
+    right, top = np.nanmax(corners, axis=0)
+    return left, right, bottom, top
+
+
+# --- dimensions
+
+
+#: Where a millimetre is drawn as a millimetre; elsewhere a picture has a scale of its own.
+TO_SCALE = {
+    "The screw in its bore", "Water in a grain", "Grains between screw and wall", "From the hopper into the flights",
+    "The bearing on its plate", "The load path from nozzle to plate",
+}  # fmt: skip
+SCENES = [
+    (title, variant)
+    for title, picture in PICTURES.items()
+    for variant in picture.variants or ("",)
+    if isinstance(picture.scene(BUILDS["otter"].solution, variant), Scene)
+]
+
+
+@each_build
+@pytest.mark.parametrize(("title", "variant"), SCENES)
+def test_a_dimension_is_as_long_as_its_text_says(
+    build: Build, title: str, variant: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All of one picture and direction have one scale: that of the picture, or 1 where it is drawn to scale."""
+    _, noted = drawn(build, PICTURES[title], variant, monkeypatch)
+    scales: dict[bool, tuple[float, float]] = {}
+    for p, q, text in noted:
+        if not re.search(r"\d mm\b", text):
+            continue
+        length, (says, half_a_digit) = float(np.hypot(*(q - p))), number_of(text)
+        times = re.search(r"drawn (\d+) times larger", text)
+        says, half_a_digit = (value * (int(times[1]) if times else 1) for value in (says, half_a_digit))
+        lies = abs(q[0] - p[0]) > abs(q[1] - p[1])
+        if title in TO_SCALE:
+            assert length == pytest.approx(says, abs=half_a_digit), text
+        low, high = scales.get(lies, (0.0, math.inf))
+        scales[lies] = max(low, length / (says + half_a_digit)), min(high, length / max(says - half_a_digit, 1e-9))
+        assert scales[lies][0] <= scales[lies][1] * (1 + 1e-9), f"{text}: drawn to another scale than its neighbours"
+
+
+NAMED = {
+    ("The screw in its bore", "centred"): {
+        "over core": "core_gap", "over tip": "tip_gap", "pitch": "pitch", "core": "core_diameter",
+    },
+    ("The screw in its bore", "leaning on the wall"): {"over core": "room_leaning", "pitch": "pitch"},
+    ("From the hopper into the flights", ""): {"opening": "inlet_length", "outlet": "outlet_diameter"},
+    ("Temperatures along the head", "while it prints"): {
+        "plastic soft": "softened_length", "screw soft": "screw_soft_length",
+    },
+    ("Temperatures along the head", "after a long pause"): {
+        "plastic soft": "pause_softened_length", "screw soft": "pause_screw_soft_length",
+    },
+    ("Pressure along the nozzle", ""): {"bore": "melt_bore_length", "land": "land_length"},
+    ("Melt between wall and screw", "nozzle closed"): {"over core": "core_gap"},
+    ("The thread unrolled", ""): {"pitch": "pitch"},
+    ("Turns and the line", ""): {"one turn:": "turn_line"},
+}  # fmt: skip
+
+
+@each_build
+@pytest.mark.parametrize(
+    ("place", "named"), NAMED.items(), ids=lambda item: "-".join(item) if isinstance(item, tuple) else ""
+)
+def test_a_dimension_names_the_quantity_it_shows(
+    build: Build, place: tuple[str, str], named: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, noted = drawn(build, PICTURES[place[0]], place[1], monkeypatch)
+    if build is BUILDS["other"] and place[0] == "Turns and the line":
+        assert noted == [] and math.isnan(build.solution[Q["ripple"]])  # its plug slips: nothing is drawn
+        return
+    for words, key in named.items():
+        (text,) = (text for _, _, text in noted if re.match(rf"{re.escape(words)} \d", text))
+        says, half_a_digit = number_of(text)
+        assert says == pytest.approx(build.solution.shown(Q[key]), abs=half_a_digit), text
+
+
+# --- bodies
+
+
+@each_build
+@pytest.mark.parametrize("title", ["The screw in its bore", "Grains between screw and wall"])
+def test_screw_and_bore_have_their_diameters_and_the_thread_its_pitch(build: Build, title: str) -> None:
+    size = {key: build.solution.shown(Q[key]) for key in ("bore_diameter", "major_diameter", "core_diameter", "pitch")}
+    scene = scene_of(build, title, "centred")
+    (screw,) = outlines(scene, "screw")
+    assert box(screw)[2:] == pytest.approx((-size["major_diameter"] / 2, size["major_diameter"] / 2))
+    edges = sorted(edge for wall in outlines(scene, "wall") for edge in box(wall)[2:])
+    assert edges[1:3] == pytest.approx([-size["bore_diameter"] / 2, size["bore_diameter"] / 2])
+    upper = screw[screw[:, 1] > 0]
+    assert upper[:, 1].min() == pytest.approx(size["core_diameter"] / 2)
+    crests = np.sort(upper[np.isclose(upper[:, 1], size["major_diameter"] / 2), 0])
+    starts = crests[np.concatenate([[True], np.diff(crests) > 0.5 * size["pitch"]])]
+    assert np.diff(starts)[1:-1] == pytest.approx(size["pitch"])
+
+
+@each_build
+def test_the_hopper_stands_on_a_screw_in_its_bore(build: Build) -> None:
+    scene = scene_of(build, "From the hopper into the flights")
+    screw = outlines(scene, "screw")[0]
+    half = build.solution.shown(Q["major_diameter"]) / 2
+    assert box(screw)[:2] == pytest.approx((-half, half))
+    inner = [edge for wall in outlines(scene, "wall") for edge in box(wall)[:2]]
+    assert min(abs(np.array(inner) - build.solution.shown(Q["bore_diameter"]) / 2)) < 1e-9
+
+
+#: Not to scale, but in proportion: how far the screw reaches from its axis over how far the bore does.
+IN_PROPORTION = [
+    "The plug and a slice of it",
+    "Two ways back for the air",
+    "Temperatures along the head",
+    "Pressure along the screw",
+    "What presses on the bearing",
+]
+
+
+@each_build
+@pytest.mark.parametrize("title", IN_PROPORTION)
+def test_screw_and_bore_are_in_proportion(build: Build, title: str) -> None:
+    scene = scene_of(build, title)
+    screw = max(outlines(scene, "screw"), key=lambda corners: box(corners)[1] - box(corners)[0])
+    middle, reach = (box(screw)[3] + box(screw)[2]) / 2, (box(screw)[3] - box(screw)[2]) / 2
+    walls = outlines(scene, "wall")
+    if len(walls) == 1:  # one outline with a hole or none: the plastic fills the bore
+        walls = []
+    inner = [abs(edge - middle) for wall in walls for edge in box(wall)[2:] if abs(edge - middle) > 0.5 * reach]
+    if not inner:
+        inner = [abs(edge - middle) for corners in outlines(scene, "melt") for edge in box(corners)[2:]]
+        inner = [edge for edge in inner if edge >= 0.99 * reach]
+    expected = build.solution[Q["major_diameter"]] / build.solution[Q["bore_diameter"]]
+    assert reach / min(inner) == pytest.approx(expected, rel=1e-6)
+
+
+@each_build
+def test_bearing_and_plate_have_their_sizes(build: Build) -> None:
+    size = {
+        key: build.solution.shown(Q[key])
+        for key in ("bearing_bore", "bearing_outside_diameter", "bearing_width", "plate_thickness")
+    }
+    for title in ("The bearing on its plate", "The load path from nozzle to plate"):
+        scene = scene_of(build, title)
+        rings = outlines(scene, "bearing")
+        above = [box(ring) for ring in rings if box(ring)[2] > 0]
+        assert min(b[2] for b in above) == pytest.approx(size["bearing_bore"] / 2)
+        assert max(b[3] for b in above) == pytest.approx(size["bearing_outside_diameter"] / 2)
+        assert max(b[1] for b in above) - min(b[0] for b in above) == pytest.approx(size["bearing_width"])
+    bent = outlines(scene_of(build, "The load path from nozzle to plate"), "plate")[0]
+    half = len(bent) // 2
+    assert bent[:half, 0] - bent[half:, 0][::-1] == pytest.approx(size["plate_thickness"])
+    assert bent[half - 2, 1] == pytest.approx(build.solution.shown(Q["plate_span"]) / 2)
+
+
+@each_build
+def test_arrows_of_thrust_are_as_long_as_the_forces(build: Build) -> None:
+    keys = ("pressure_thrust", "running_thrust", "running_thrust_bound", "stall_thrust", "frictionless_thrust")
+    forces = np.array([build.solution[Q[key]] for key in keys])
+    scene = scene_of(build, "What presses on the bearing")
+    tails = {round(box(shaft)[3], 3): box(shaft)[1] for shaft in outlines(scene, "force")}
+    tips = {round((box(tip)[2] + box(tip)[3]) / 2, 3): box(tip)[0] for tip in outlines(scene, "force_head")}
+    rows = sorted((y for y in tips if y < 250), reverse=True)
+    lengths = np.array([tails[y] - tips[y] for y in rows])
+    assert lengths / lengths.max() == pytest.approx(forces[np.isfinite(forces)] / np.nanmax(forces), rel=1e-6)
+
+
+# --- curves
+
+Value = Callable[[Build], float]
+
+
+def shows(key: str) -> Value:
+    return lambda build: build.solution.shown(Q[key])
+
+
+def over_rigid(key: str) -> Value:
+    return lambda build: 100 * build.solution[Q[key]] * build.solution[Q["chain_compliance"]]
+
+
+def in_pascals(key: str) -> Value:
+    return lambda build: build.solution[Q[key]]
+
+
+def settling(build: Build) -> LivePlot:
+    return SettlingGraphs(build.solution)(build.solution)
+
+
+def drying(build: Build) -> LivePlot:
+    return DryingGraph(build.solution)(build.solution)
+
+
+def plate(build: Build) -> LivePlot:
+    return stiffness_and_mass(build.solution)(build.solution)
+
+
+def grip(build: Build) -> LivePlot:
+    return GripGraphs(build.solution)(build.solution)
+
+
+def evening(build: Build) -> LivePlot:
+    return draw_evening(build.solution)
+
+
+def in_unit(unit: float) -> Callable[[float], float]:
+    return lambda shown: unit * shown
+
+
+def ball(diameter: float) -> float:
+    """Volume of a ball, from its diameter in mm."""
+    return math.pi / 6 * (1e-3 * diameter) ** 3
+
+
+#: Graph, curve, what lies along its axis, from there to SI, and what the curve shows.
+CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], float], Value]] = [
+    (settling, "janssen", "fill_height", in_unit(1e-3), in_pascals("hopper_pressure")),
+    (settling, "still", "time_since_filling", in_unit(60.0), shows("drift_still")),
+    (drying, "now", "drying_time", in_unit(3600.0), shows("moisture_dried")),
+    (plate, "plate", "plate_thickness", in_unit(1e-3), over_rigid("plate_stiffness")),
+    (plate, "head", "plate_thickness", in_unit(1e-3), over_rigid("head_stiffness")),
+    (grip, "largest", "friction_barrel", in_unit(1.0), shows("grip_exponent")),
+    (grip, "state", "friction_barrel", in_unit(1.0), shows("conveying_efficiency")),
+    (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),
+]
+
+
+@pytest.fixture
+def curves(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """What graphs drawn from now on are given as curves, by name."""
+    seen: dict[str, Any] = {}
+    update = LivePlot.update
+
+    def note(plot: LivePlot, *, curves: Any = None, **others: Any) -> Any:
+        seen.update(curves or {})
+        return update(plot, curves=curves, **others)
+
+    monkeypatch.setattr(LivePlot, "update", note)
+    return seen
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize(("graph", "curve", "key", "si", "value"), CURVES, ids=[curve for _, curve, *_ in CURVES])
+def test_a_curve_is_what_the_network_gives_there(
+    graph: Callable[[Build], LivePlot], curve: str, key: str, si: Callable[[float], float], value: Value, name: str,
+    curves: dict[str, Any],
+) -> None:  # fmt: skip
+    build = BUILDS[name]
+    graph(build)
+    x, y = (np.asarray(column, dtype=float) for column in curves[curve])
+    compared = 0
+    for place in (len(x) // 7, len(x) // 3, len(x) // 2, (4 * len(x)) // 5):
+        there, low, high = si(x[place]), Q[key].low, Q[key].high
+        if low is not None and high is not None and not low <= Q[key].shown(there) <= high:
+            continue
+        assert y[place] == pytest.approx(value(build.with_value(Q[key], float(there))), rel=1e-6, nan_ok=True)
+        compared += 1
+    assert compared >= 2
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_stiffness_over_the_gap_is_what_the_network_gives_there(name: str, curves: dict[str, Any]) -> None:
+    build = BUILDS[name]
+    PumpGraphs(build.solution)(build.solution)
+    gaps, wide = curves["wide"]
+    for place in (5, 20):
+        wider = build.with_value(Q["bore_diameter"], float(build.solution[Q["major_diameter"]] + 2e-3 * gaps[place]))
+        assert wide[place] == pytest.approx(wider.solution[Q["pump_stiffness"]], rel=1e-6)
+        assert curves["leaking"][1][place] == pytest.approx(wider.solution[Q["channel_stiffness"]], rel=1e-6)
