@@ -253,12 +253,17 @@ def test_error_falls_with_the_square_of_the_slices() -> None:
     st.floats(0, 20), st.floats(0, 3), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400), st.floats(0, 56),
     st.floats(0, 80),
 )  # fmt: skip
+@example(flow=3.0, torque=3.0, cooler=2530.0, screw=5.0, tube=5.0, start=3.0, end=56.0)  # found by a soak: no rest
 def test_heat_balance_closes(
     flow: float, torque: float, cooler: float, screw: float, tube: float, start: float, end: float
 ) -> None:
+    """Where the temperatures have come to rest; where they have not, the answer says so and the page warns."""
     taken = model_head(wanted_flow=flow, running_torque=torque, cooler_film_coefficient=cooler, cooler_start=start,
                        cooler_end=end, screw_conductivity=screw, tube_conductivity=tube)  # fmt: skip
     t = temperatures(taken)
+    if t.residual[0] > SETTLED:
+        assert t.residual[0] > 0.01  # beyond the condition of heat.running, typed in limits/heat.csv
+        return
     given_off = t.to_air + t.to_bearing + t.carried
     largest = max(abs(float(x[0])) for x in (t.from_block, t.to_air, t.to_bearing, t.carried))
     assert float(t.from_block[0] + taken.friction_heat - given_off[0]) == pytest.approx(0, abs=1e-8 * largest)
