@@ -17,7 +17,7 @@ from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.tables import read_table
 from ht.conduction import R_cylinder
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import quad, solve_bvp
