@@ -87,6 +87,38 @@ class Subject:
         self.nodes.append(relation)
         return relation
 
+    def equals(
+        self,
+        key: str,
+        notation: str,
+        unit: str,
+        meaning: str,
+        rhs: sp.Expr,
+        words: str,
+        *,
+        source: Source,
+        short_id: str = "",
+        digits: int = 3,
+        positive: bool = False,
+        nonnegative: bool = False,
+        assumptions: Sequence[str] = (),
+        valid: Sequence[tuple[Boolean, str]] = (),
+        hazards: Sequence[tuple[Boolean, str]] = (),
+    ) -> Quantity:
+        """Declare a result and the relation that gives it, in one go; return the result.
+
+        ``meaning`` says what the quantity is, ``words`` what the relation says. The id is ``<subject>.<key>`` unless
+        ``short_id`` says otherwise: an id never changes. All else as for `result` and `relation`.
+        """
+        quantity = self.result(
+            key, notation, unit, meaning, digits=digits, positive=positive, nonnegative=nonnegative
+        )  # fmt: skip
+        self.relation(
+            short_id or key, quantity, rhs, words,
+            source=source, assumptions=assumptions, valid=valid, hazards=hazards,
+        )  # fmt: skip
+        return quantity
+
     def model(
         self,
         short_id: str,

@@ -39,50 +39,11 @@ _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 
 
-air_flow = SUBJECT.result("air_flow", "Q_air", "mm**3/s", "air that comes in with the grains and must go back")
-effective_grain = SUBJECT.result(
-    "effective_grain", "d_e", "mm", "size of balls that hinder the air as much as the grains do"
-)
-bed_permeability = SUBJECT.result("bed_permeability", "k_0", "um**2", "permeability of the loose bed for air")
-straight_way = SUBJECT.result(
-    "straight_way", "A_ring", "mm**2", "section of the gap over the flights, through which air goes straight back"
-)
-helix_way = SUBJECT.result(
-    "helix_way", "A_helix", "mm**2", "straight section that would pass as much air as the long way round the screw"
-)
-open_way = SUBJECT.result("open_way", "A_open", "mm**2", "both ways together")
-gap_gain = SUBJECT.result("gap_gain", "g_s", "1", "what both ways pass, over what the way round the screw passes")
-bed_drop = SUBJECT.result("bed_drop", "p_bed", "Pa", "pressure that drives the air back through the cold bed")
-moved_section = SUBJECT.result("moved_section", "A_plug", "mm**2", "section of the grains that move ahead")
-fusing_length = SUBJECT.result("fusing_length", "L_f", "mm", "length of tube over which the grains fuse")
-closing_factor = SUBJECT.result(
-    "closing_factor", "F_c", "1", "mean of (1 - e)/e² while the voids close: by how much they throttle the air"
-)
 fusing_drop_open = SUBJECT.result(
     "fusing_drop_open", "p_open", "Pa", "pressure that drives the air out of fusing grains, gap over the tip open"
 )
 fusing_drop_sealed = SUBJECT.result(
     "fusing_drop_sealed", "p_seal", "Pa", "the same where the gap has fused first or a tight screw leaves none"
-)
-air_pressure = SUBJECT.result(
-    "air_pressure", "p_air", "Pa", "pressure of the air where the last voids close, gap sealed: the worse case"
-)
-air_margin = SUBJECT.result(
-    "air_margin",
-    "R_air",
-    "1",
-    "least pressure in the grains over that of the air, gap sealed while they fuse",
-    digits=2,
-)
-air_margin_open = SUBJECT.result(
-    "air_margin_open", "R_open", "1", "the same with the gap open until the last voids close", digits=2
-)
-escape_time = SUBJECT.result(
-    "escape_time",
-    "t_esc",
-    "s",
-    "time in which the least pressure in the grains drives the air out, gap sealed",
-    digits=2,
 )
 
 #: Carman's constant for packed grains; Ergun found 150.
@@ -93,52 +54,118 @@ _CREEPING = "air creeps: its inertia does not matter"
 _BED = "the gap over the tip is as permeable as the bed; grains that do not fit into it make it more so"
 _LINEAR = "voids shrink evenly along the fusing zone, and the air always finds open ways until they close"
 
-SUBJECT.relation(
-    "air_flow", air_flow, wanted_flow * void_share / (1 - void_share), "Voids that come with the plastic",
-    source=_HERE, assumptions=(_STEADY,),
-)  # fmt: skip
-SUBJECT.relation(
-    "effective_grain", effective_grain, sphericity * grain_sauter, "The grain by its surface", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "bed_permeability", bed_permeability,
-    effective_grain**2 * void_share**3 / (CARMAN * (1 - void_share) ** 2), "Kozeny and Carman",
-    source=Source("fluids", "packed_bed.Carman, creeping flow"), assumptions=(_CREEPING,),
-)  # fmt: skip
-SUBJECT.relation(
-    "straight_way", straight_way, carried_section - lining_section, "The gap over the flights", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "helix_way", helix_way, lining_section * sin(helix_angle_mean) ** 2, "A long way in a narrow channel",
-    source=_HERE, assumptions=("the channel runs at the helix angle of half its depth",),
-)  # fmt: skip
-SUBJECT.relation(
-    "open_way", open_way, straight_way + helix_way, "Side by side", source=_HERE, assumptions=(_BED,),
-)  # fmt: skip
-SUBJECT.relation("gap_gain", gap_gain, open_way / helix_way, "What the gap is worth", source=_DEFINITION)
-SUBJECT.relation(
-    "bed_drop", bed_drop, air_viscosity * air_flow * cold_length / (bed_permeability * open_way), "Darcy's law",
-    source=_HERE, assumptions=(_STEADY, _CREEPING, _BED, "the cold plug is as loose as the granules in the cup"),
-)  # fmt: skip
-SUBJECT.relation(
-    "moved_section", moved_section,
+air_flow = SUBJECT.equals(
+    "air_flow",
+    "Q_air",
+    "mm**3/s",
+    "air that comes in with the grains and must go back",
+    wanted_flow * void_share / (1 - void_share),
+    "Voids that come with the plastic",
+    source=_HERE,
+    assumptions=(_STEADY,),
+)
+effective_grain = SUBJECT.equals(
+    "effective_grain",
+    "d_e",
+    "mm",
+    "size of balls that hinder the air as much as the grains do",
+    sphericity * grain_sauter,
+    "The grain by its surface",
+    source=_DEFINITION,
+)
+bed_permeability = SUBJECT.equals(
+    "bed_permeability",
+    "k_0",
+    "um**2",
+    "permeability of the loose bed for air",
+    effective_grain**2 * void_share**3 / (CARMAN * (1 - void_share) ** 2),
+    "Kozeny and Carman",
+    source=Source("fluids", "packed_bed.Carman, creeping flow"),
+    assumptions=(_CREEPING,),
+)
+straight_way = SUBJECT.equals(
+    "straight_way",
+    "A_ring",
+    "mm**2",
+    "section of the gap over the flights, through which air goes straight back",
+    carried_section - lining_section,
+    "The gap over the flights",
+    source=_DEFINITION,
+)
+helix_way = SUBJECT.equals(
+    "helix_way",
+    "A_helix",
+    "mm**2",
+    "straight section that would pass as much air as the long way round the screw",
+    lining_section * sin(helix_angle_mean) ** 2,
+    "A long way in a narrow channel",
+    source=_HERE,
+    assumptions=("the channel runs at the helix angle of half its depth",),
+)
+open_way = SUBJECT.equals(
+    "open_way",
+    "A_open",
+    "mm**2",
+    "both ways together",
+    straight_way + helix_way,
+    "Side by side",
+    source=_HERE,
+    assumptions=(_BED,),
+)
+gap_gain = SUBJECT.equals(
+    "gap_gain",
+    "g_s",
+    "1",
+    "what both ways pass, over what the way round the screw passes",
+    open_way / helix_way,
+    "What the gap is worth",
+    source=_DEFINITION,
+)
+bed_drop = SUBJECT.equals(
+    "bed_drop",
+    "p_bed",
+    "Pa",
+    "pressure that drives the air back through the cold bed",
+    air_viscosity * air_flow * cold_length / (bed_permeability * open_way),
+    "Darcy's law",
+    source=_HERE,
+    assumptions=(_STEADY, _CREEPING, _BED, "the cold plug is as loose as the granules in the cup"),
+)
+moved_section = SUBJECT.equals(
+    "moved_section",
+    "A_plug",
+    "mm**2",
+    "section of the grains that move ahead",
     Piecewise((carried_section, needed_exponent <= ring_exponent), (lining_section, True)),
-    "With or without the ring in the gap, as the plug conveys", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "fusing_length", fusing_length, wanted_flow / ((1 - void_share) * flight_fill * moved_section) * fusing_time,
-    "How far the plug moves in the fusing time", source=_HERE,
+    "With or without the ring in the gap, as the plug conveys",
+    source=_DEFINITION,
+)
+fusing_length = SUBJECT.equals(
+    "fusing_length",
+    "L_f",
+    "mm",
+    "length of tube over which the grains fuse",
+    wanted_flow / ((1 - void_share) * flight_fill * moved_section) * fusing_time,
+    "How far the plug moves in the fusing time",
+    source=_HERE,
     assumptions=("the plug moves through the fusing zone as fast as before it; it slows down, so this is the longest",),
-)  # fmt: skip
-SUBJECT.relation(
-    "closing_factor", closing_factor,
+)
+closing_factor = SUBJECT.equals(
+    "closing_factor",
+    "F_c",
+    "1",
+    "mean of (1 - e)/e² while the voids close: by how much they throttle the air",
     (1 / closing_share - 1 / void_share - log(void_share / closing_share)) / (void_share - closing_share),
-    "Mean of (1 - e) / e² from open to closed", source=_HERE, assumptions=(_LINEAR,),
-    valid=((
-        closing_share < void_share,
-        "the grains lie closer than the voids at which the ways close: check the densities of the granules",
-    ),),
-)  # fmt: skip
+    "Mean of (1 - e) / e² from open to closed",
+    source=_HERE,
+    assumptions=(_LINEAR,),
+    valid=(
+        (
+            closing_share < void_share,
+            "the grains lie closer than the voids at which the ways close: check the densities of the granules",
+        ),
+    ),
+)
 
 
 def _fusing_drop(way: Quantity) -> Expr:
@@ -152,22 +179,49 @@ for _drop, _way, _words in (
     SUBJECT.relation(
         _drop.key, _drop, _fusing_drop(_way), _words, source=_HERE, assumptions=(_STEADY, _CREEPING, _LINEAR),
     )  # fmt: skip
-SUBJECT.relation(
-    "air_pressure", air_pressure, bed_drop + fusing_drop_sealed, "Bed and fusing zone one after the other", source=_HERE
+air_pressure = SUBJECT.equals(
+    "air_pressure",
+    "p_air",
+    "Pa",
+    "pressure of the air where the last voids close, gap sealed: the worse case",
+    bed_drop + fusing_drop_sealed,
+    "Bed and fusing zone one after the other",
+    source=_HERE,
 )
 _LEAST = "the grains are pressed as lightly as where they enter; in the tube they are pressed more"
-SUBJECT.relation(
-    "air_margin", air_margin, inlet_pressure / air_pressure, "Least pressure that drives over pressure needed",
-    source=_DEFINITION, assumptions=(_LEAST,),
-)  # fmt: skip
-SUBJECT.relation(
-    "air_margin_open", air_margin_open, inlet_pressure / (bed_drop + fusing_drop_open), "The same, gap open",
-    source=_DEFINITION, assumptions=(_LEAST,),
-)  # fmt: skip
-SUBJECT.relation(
-    "escape_time", escape_time, fusing_time * air_pressure / inlet_pressure, "More pressure, more flow, less time",
-    source=_HERE, assumptions=(_LEAST, _CREEPING),
-)  # fmt: skip
+air_margin = SUBJECT.equals(
+    "air_margin",
+    "R_air",
+    "1",
+    "least pressure in the grains over that of the air, gap sealed while they fuse",
+    inlet_pressure / air_pressure,
+    "Least pressure that drives over pressure needed",
+    digits=2,
+    source=_DEFINITION,
+    assumptions=(_LEAST,),
+)
+air_margin_open = SUBJECT.equals(
+    "air_margin_open",
+    "R_open",
+    "1",
+    "the same with the gap open until the last voids close",
+    inlet_pressure / (bed_drop + fusing_drop_open),
+    "The same, gap open",
+    digits=2,
+    source=_DEFINITION,
+    assumptions=(_LEAST,),
+)
+escape_time = SUBJECT.equals(
+    "escape_time",
+    "t_esc",
+    "s",
+    "time in which the least pressure in the grains drives the air out, gap sealed",
+    fusing_time * air_pressure / inlet_pressure,
+    "More pressure, more flow, less time",
+    digits=2,
+    source=_HERE,
+    assumptions=(_LEAST, _CREEPING),
+)
 
 SUBJECT.margin(
     "air_margin", air_margin, good=3, limit=1,

@@ -48,69 +48,25 @@ SUBJECT = Subject(
 _HERE = Source("derived here")
 
 
-running_bearing_load = SUBJECT.result(
-    "running_bearing_load", "F_a", "N", "axial load on the bearing while the screw runs", positive=True
-)
-design_bearing_load = SUBJECT.result(
-    "design_bearing_load", "F_a_max", "N", "axial load on the bearing in the worst case", positive=True
-)
 static_rating_from_geometry = SUBJECT.result(
     "static_rating_from_geometry", "C_0_ISO", "N", "static rating by ISO 76 from the balls, beside the maker's"
 )
 dynamic_rating_from_geometry = SUBJECT.result(
     "dynamic_rating_from_geometry", "C_ISO", "N", "dynamic rating by ISO 281 from the balls, beside the maker's"
 )
-static_equivalent_deep_groove = SUBJECT.result(
-    "static_equivalent_deep_groove", "P_0_dg", "N", "static equivalent load of a deep-groove bearing, worst case"
-)
 static_equivalent_load = SUBJECT.result(
     "static_equivalent_load", "P_0", "N", "static equivalent load in the worst case", positive=True
-)
-static_safety = SUBJECT.result(
-    "static_safety", "S_0", "1", "static rating over static equivalent load in the worst case", positive=True
-)
-axial_share_deep_groove = SUBJECT.result(
-    "axial_share_deep_groove",
-    "x_dg",
-    "percent",
-    "worst axial load over the share of the static rating that makers allow",
-)
-axial_share_thrust_ball = SUBJECT.result(
-    "axial_share_thrust_ball", "x_tb", "percent", "worst axial load over the static rating"
 )
 axial_share = SUBJECT.result(
     "axial_share", "x_a", "percent", "worst axial load over the most that makers allow for this kind"
 )
-relative_axial_load = SUBJECT.result(
-    "relative_axial_load", "w", "1", "relative axial load, running, with the factor of ISO 76", positive=True
-)
 axial_factor = SUBJECT.result(
     "axial_factor", "Y", "1", "how much a newton of thrust counts for the life of a deep-groove bearing", positive=True
-)
-dynamic_equivalent_deep_groove = SUBJECT.result(
-    "dynamic_equivalent_deep_groove", "P_dg", "N", "dynamic equivalent load of a deep-groove bearing, running"
 )
 dynamic_equivalent_load = SUBJECT.result(
     "dynamic_equivalent_load", "P", "N", "dynamic equivalent load, running", positive=True
 )
-bearing_life = SUBJECT.result(
-    "bearing_life", "L_10h", "h", "hours that nine of ten bearings outlast, running", positive=True
-)
-groove_distance = SUBJECT.result(
-    "groove_distance", "A_g", "mm", "distance of the grooves' centres when the balls just touch", positive=True
-)
-free_contact_angle = SUBJECT.result(
-    "free_contact_angle", "alpha_0", "deg", "contact angle of a deep-groove bearing that is just seated"
-)
-groove_play = SUBJECT.result("groove_play", "s_g", "mm", "axial play inside a deep-groove bearing, from end to end")
-deep_groove_end_play = SUBJECT.result(
-    "deep_groove_end_play", "s_dg", "mm", "axial play of a deep-groove bearing with its mounting"
-)
 unseated_play = SUBJECT.result("unseated_play", "s_0", "mm", "axial play of the screw without a preload")
-end_play = SUBJECT.result("end_play", "s_end", "mm", "axial play of the screw as built")
-end_play_volume = SUBJECT.result(
-    "end_play_volume", "V_end", "mm**3", "melt that the screw displaces when it crosses its end play"
-)
 groove_contact_modulus = SUBJECT.result(
     "groove_contact_modulus", "K_dg", "GPa", "contact modulus of a deep-groove bearing", positive=True
 )
@@ -123,21 +79,12 @@ loaded_contact_angle = SUBJECT.result(
 ball_approach = SUBJECT.result(
     "ball_approach", "s_b", "um", "how far a ball of a deep-groove bearing is pressed in, both races together"
 )
-deep_groove_shift = SUBJECT.result(
-    "deep_groove_shift", "delta_dg", "um", "elastic shift of a deep-groove bearing under the running load"
-)
 thrust_ball_shift = SUBJECT.result(
     "thrust_ball_shift",
     "delta_tb",
     "um",
     "elastic shift of a thrust ball bearing under the running load",
     positive=True,
-)
-deep_groove_stiffness = SUBJECT.result(
-    "deep_groove_stiffness", "k_dg", "N/um", "stiffness of a deep-groove bearing at the running load"
-)
-thrust_ball_stiffness = SUBJECT.result(
-    "thrust_ball_stiffness", "k_tb", "N/um", "stiffness of a thrust ball bearing at the running load", positive=True
 )
 bearing_stiffness = SUBJECT.result(
     "bearing_stiffness", "k_b", "N/um", "axial stiffness of the bearing at the running load", positive=True
@@ -157,14 +104,30 @@ _HERTZ = "smooth elastic steel balls and races, rings that do not bend, contact 
 _ONE_GROOVE = "both races have grooves of the same radius"
 _PRELOAD = "a preload, where there is one, is stronger than any pull of the screw on the bearing"
 
-SUBJECT.relation(
-    "running_load", running_bearing_load, running_thrust + axial_preload, "Thrust and spring press the same way",
-    source=_HERE, assumptions=("the spring pushes the screw back onto its bearing, as the thrust does",),
-)  # fmt: skip
-SUBJECT.relation(
-    "design_load", design_bearing_load, design_thrust + axial_preload, "Worst thrust and spring",
-    source=_HERE, assumptions=("the spring pushes the screw back onto its bearing, as the thrust does",),
-)  # fmt: skip
+running_bearing_load = SUBJECT.equals(
+    "running_bearing_load",
+    "F_a",
+    "N",
+    "axial load on the bearing while the screw runs",
+    running_thrust + axial_preload,
+    "Thrust and spring press the same way",
+    short_id="running_load",
+    positive=True,
+    source=_HERE,
+    assumptions=("the spring pushes the screw back onto its bearing, as the thrust does",),
+)
+design_bearing_load = SUBJECT.equals(
+    "design_bearing_load",
+    "F_a_max",
+    "N",
+    "axial load on the bearing in the worst case",
+    design_thrust + axial_preload,
+    "Worst thrust and spring",
+    short_id="design_load",
+    positive=True,
+    source=_HERE,
+    assumptions=("the spring pushes the screw back onto its bearing, as the thrust does",),
+)
 SUBJECT.model(
     "ratings_from_geometry", (static_factor, dynamic_factor, ball_count, ball_diameter),
     (static_rating_from_geometry, dynamic_rating_from_geometry), ratings_from_geometry,
@@ -172,43 +135,73 @@ SUBJECT.model(
     source=Source("iso281", "basic dynamic rating of ball bearings; static rating: ISO 76"),
     assumptions=("one row of balls", "contact across the axis (deep groove) or along it (thrust ball)"),
 )  # fmt: skip
-SUBJECT.relation(
-    "static_deep_groove", static_equivalent_deep_groove,
+static_equivalent_deep_groove = SUBJECT.equals(
+    "static_equivalent_deep_groove",
+    "P_0_dg",
+    "N",
+    "static equivalent load of a deep-groove bearing, worst case",
     Max(Rational(6, 10) * radial_load + Rational(5, 10) * design_bearing_load, radial_load),
-    "Static equivalent load of a deep-groove bearing", source=Source("iso76", "static equivalent radial load"),
-)  # fmt: skip
+    "Static equivalent load of a deep-groove bearing",
+    short_id="static_deep_groove",
+    source=Source("iso76", "static equivalent radial load"),
+)
 SUBJECT.select(
     "static_equivalent", static_equivalent_load, bearing_kind,
     {"deep groove": static_equivalent_deep_groove, "thrust ball": design_bearing_load},
     "The static equivalent load; of a thrust ball bearing it is the axial load itself (ISO 76)",
 )  # fmt: skip
-SUBJECT.relation(
-    "static_safety", static_safety, static_rating / static_equivalent_load, "Static safety",
+static_safety = SUBJECT.equals(
+    "static_safety",
+    "S_0",
+    "1",
+    "static rating over static equivalent load in the worst case",
+    static_rating / static_equivalent_load,
+    "Static safety",
+    positive=True,
     source=Source("iso76", "static safety factor"),
-)  # fmt: skip
-SUBJECT.relation(
-    "share_deep_groove", axial_share_deep_groove, design_bearing_load / (axial_limit * static_rating),
+)
+axial_share_deep_groove = SUBJECT.equals(
+    "axial_share_deep_groove",
+    "x_dg",
+    "percent",
+    "worst axial load over the share of the static rating that makers allow",
+    design_bearing_load / (axial_limit * static_rating),
     "The makers' bound for thrust on a deep-groove bearing: half the static rating, a quarter for small ones",
+    short_id="share_deep_groove",
     source=Source("skf_loads", "axial load carrying capacity"),
-)  # fmt: skip
-SUBJECT.relation(
-    "share_thrust_ball", axial_share_thrust_ball, design_bearing_load / static_rating,
-    "A thrust ball bearing is made for its full static rating", source=Source("definition"),
-    valid=((
-        radial_load <= running_bearing_load / 10,
-        "a thrust ball bearing takes no side force; with more than a tenth of the thrust from the side (judgement) its "
-        "washers shift: guide the screw with a small radial bearing beside it",
-    ),),
-)  # fmt: skip
+)
+axial_share_thrust_ball = SUBJECT.equals(
+    "axial_share_thrust_ball",
+    "x_tb",
+    "percent",
+    "worst axial load over the static rating",
+    design_bearing_load / static_rating,
+    "A thrust ball bearing is made for its full static rating",
+    short_id="share_thrust_ball",
+    source=Source("definition"),
+    valid=(
+        (
+            radial_load <= running_bearing_load / 10,
+            "a thrust ball bearing takes no side force; with more than a tenth of the thrust from the side (judgement) "
+            "its washers shift: guide the screw with a small radial bearing beside it",
+        ),
+    ),
+)
 SUBJECT.select(
     "axial_share", axial_share, bearing_kind,
     {"deep groove": axial_share_deep_groove, "thrust ball": axial_share_thrust_ball},
     "How much of the allowed axial load is used",
 )  # fmt: skip
-SUBJECT.relation(
-    "relative_axial_load", relative_axial_load, static_factor * running_bearing_load / static_rating,
-    "The relative axial load that selects the thrust factor", source=Source("iso281", "Table 3"),
-)  # fmt: skip
+relative_axial_load = SUBJECT.equals(
+    "relative_axial_load",
+    "w",
+    "1",
+    "relative axial load, running, with the factor of ISO 76",
+    static_factor * running_bearing_load / static_rating,
+    "The relative axial load that selects the thrust factor",
+    positive=True,
+    source=Source("iso281", "Table 3"),
+)
 SUBJECT.model(
     "axial_factor", (relative_axial_load,), (axial_factor,), interpolate_axial_factor,
     "The thrust factor, read between the rows of the standard's table", source=Source("iso281", "Table 3"),
@@ -219,55 +212,106 @@ SUBJECT.model(
         "of this size, and its last factor is used",
     ),),
 )  # fmt: skip
-SUBJECT.relation(
-    "dynamic_deep_groove", dynamic_equivalent_deep_groove,
+dynamic_equivalent_deep_groove = SUBJECT.equals(
+    "dynamic_equivalent_deep_groove",
+    "P_dg",
+    "N",
+    "dynamic equivalent load of a deep-groove bearing, running",
     Max(RADIAL_FACTOR * radial_load + axial_factor * running_bearing_load, radial_load),
-    "Dynamic equivalent load of a deep-groove bearing", source=Source("iso281", "Table 3"),
+    "Dynamic equivalent load of a deep-groove bearing",
+    short_id="dynamic_deep_groove",
+    source=Source("iso281", "Table 3"),
     assumptions=("the larger of both branches; the standard changes branch at Fa / Fr = e, within 1 % of it",),
-)  # fmt: skip
+)
 SUBJECT.select(
     "dynamic_equivalent", dynamic_equivalent_load, bearing_kind,
     {"deep groove": dynamic_equivalent_deep_groove, "thrust ball": running_bearing_load},
     "The dynamic equivalent load; of a thrust ball bearing it is the axial load itself (ISO 281)",
 )  # fmt: skip
-SUBJECT.relation(
-    "life", bearing_life, 1_000_000 / screw_speed * (dynamic_rating / dynamic_equivalent_load) ** 3,
-    "The rating life in hours", source=Source("iso281", "basic rating life"),
+bearing_life = SUBJECT.equals(
+    "bearing_life",
+    "L_10h",
+    "h",
+    "hours that nine of ten bearings outlast, running",
+    1_000_000 / screw_speed * (dynamic_rating / dynamic_equivalent_load) ** 3,
+    "The rating life in hours",
+    short_id="life",
+    positive=True,
+    source=Source("iso281", "basic rating life"),
     assumptions=("clean, lubricated, cool, fastened well: what ends most small bearings is dirt",),
-    valid=((
-        dynamic_equivalent_load <= dynamic_rating / 2,
-        "ISO 281 does not hold for equivalent loads above half the dynamic rating",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "groove_distance", groove_distance, (2 * groove_ratio - 1) * ball_diameter,
-    "The distance of the grooves' centres", source=_HERE, assumptions=(_ONE_GROOVE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "free_angle", free_contact_angle, acos(1 - radial_clearance / (2 * groove_distance)),
-    "The contact angle to which clearance lets the balls lean", source=_HERE, assumptions=(_ONE_GROOVE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "groove_play", groove_play, 2 * groove_distance * sin(free_contact_angle),
-    "Radial clearance turned into axial play", source=_HERE, assumptions=(_ONE_GROOVE, "no force, no deformation"),
-)  # fmt: skip
-SUBJECT.relation(
-    "deep_groove_end_play", deep_groove_end_play, groove_play + mounting_play, "Play in the bearing and round it",
+    valid=(
+        (
+            dynamic_equivalent_load <= dynamic_rating / 2,
+            "ISO 281 does not hold for equivalent loads above half the dynamic rating",
+        ),
+    ),
+)
+groove_distance = SUBJECT.equals(
+    "groove_distance",
+    "A_g",
+    "mm",
+    "distance of the grooves' centres when the balls just touch",
+    (2 * groove_ratio - 1) * ball_diameter,
+    "The distance of the grooves' centres",
+    positive=True,
+    source=_HERE,
+    assumptions=(_ONE_GROOVE,),
+)
+free_contact_angle = SUBJECT.equals(
+    "free_contact_angle",
+    "alpha_0",
+    "deg",
+    "contact angle of a deep-groove bearing that is just seated",
+    acos(1 - radial_clearance / (2 * groove_distance)),
+    "The contact angle to which clearance lets the balls lean",
+    short_id="free_angle",
+    source=_HERE,
+    assumptions=(_ONE_GROOVE,),
+)
+groove_play = SUBJECT.equals(
+    "groove_play",
+    "s_g",
+    "mm",
+    "axial play inside a deep-groove bearing, from end to end",
+    2 * groove_distance * sin(free_contact_angle),
+    "Radial clearance turned into axial play",
+    source=_HERE,
+    assumptions=(_ONE_GROOVE, "no force, no deformation"),
+)
+deep_groove_end_play = SUBJECT.equals(
+    "deep_groove_end_play",
+    "s_dg",
+    "mm",
+    "axial play of a deep-groove bearing with its mounting",
+    groove_play + mounting_play,
+    "Play in the bearing and round it",
     source=Source("definition"),
-)  # fmt: skip
+)
 SUBJECT.select(
     "unseated_play", unseated_play, bearing_kind,
     {"deep groove": deep_groove_end_play, "thrust ball": mounting_play},
     "The play when nothing seats the bearing; loose washers have what the mounting leaves them",
 )  # fmt: skip
-SUBJECT.relation(
-    "end_play", end_play, Piecewise((0, axial_preload > 0), (unseated_play, True)), "A preload takes the play away",
-    source=_HERE, assumptions=(_PRELOAD,),
-)  # fmt: skip
-SUBJECT.relation(
-    "end_play_volume", end_play_volume, end_play * bore_section, "What the play stores",
-    source=_HERE, assumptions=("the plug follows the screw over its whole section: an upper bound",),
-)  # fmt: skip
+end_play = SUBJECT.equals(
+    "end_play",
+    "s_end",
+    "mm",
+    "axial play of the screw as built",
+    Piecewise((0, axial_preload > 0), (unseated_play, True)),
+    "A preload takes the play away",
+    source=_HERE,
+    assumptions=(_PRELOAD,),
+)
+end_play_volume = SUBJECT.equals(
+    "end_play_volume",
+    "V_end",
+    "mm**3",
+    "melt that the screw displaces when it crosses its end play",
+    end_play * bore_section,
+    "What the play stores",
+    source=_HERE,
+    assumptions=("the plug follows the screw over its whole section: an upper bound",),
+)
 SUBJECT.model(
     "groove_contact", (ball_diameter, pitch_circle_diameter, groove_ratio), (groove_contact_modulus,), _groove_modulus,
     "A ball between the grooves of two rings: Q = K Dw^2 (s / Dw)^(3/2)",
@@ -287,31 +331,49 @@ SUBJECT.model(
     "Balance of a deep-groove bearing under thrust: Fa = Z Q sin(alpha), cos(alpha) = A cos(alpha0) / (A + s)",
     source=_HERE, assumptions=(_PURE_THRUST, _HERTZ, "the ball stays in the groove and does not reach its shoulder"),
 )  # fmt: skip
-SUBJECT.relation(
-    "deep_groove_shift", deep_groove_shift,
+deep_groove_shift = SUBJECT.equals(
+    "deep_groove_shift",
+    "delta_dg",
+    "um",
+    "elastic shift of a deep-groove bearing under the running load",
     groove_distance * sin(loaded_contact_angle - free_contact_angle) / cos(loaded_contact_angle),
-    "The shift that belongs to the change of angle", source=_HERE, assumptions=(_PURE_THRUST,),
-)  # fmt: skip
-SUBJECT.relation(
-    "deep_groove_stiffness", deep_groove_stiffness,
-    ball_count * groove_contact_modulus * sqrt(ball_diameter)
+    "The shift that belongs to the change of angle",
+    source=_HERE,
+    assumptions=(_PURE_THRUST,),
+)
+deep_groove_stiffness = SUBJECT.equals(
+    "deep_groove_stiffness",
+    "k_dg",
+    "N/um",
+    "stiffness of a deep-groove bearing at the running load",
+    ball_count
+    * groove_contact_modulus
+    * sqrt(ball_diameter)
     * (
         Rational(3, 2) * sqrt(ball_approach) * sin(loaded_contact_angle) ** 2
-        + ball_approach ** Rational(3, 2) * cos(loaded_contact_angle) ** 3
-        / (groove_distance * cos(free_contact_angle))
+        + ball_approach ** Rational(3, 2) * cos(loaded_contact_angle) ** 3 / (groove_distance * cos(free_contact_angle))
     ),
-    "Slope of load over shift of a deep-groove bearing", source=_HERE, assumptions=(_PURE_THRUST, _HERTZ),
-)  # fmt: skip
+    "Slope of load over shift of a deep-groove bearing",
+    source=_HERE,
+    assumptions=(_PURE_THRUST, _HERTZ),
+)
 thrust_ball_relation = SUBJECT.relation(
     "thrust_ball_shift", thrust_ball_shift,
     ball_diameter
     * (running_bearing_load / (ball_count * thrust_contact_modulus * ball_diameter**2)) ** Rational(2, 3),
     "All balls pressed alike", source=_HERE, assumptions=(_HERTZ, "the load is centred"),
 )  # fmt: skip
-SUBJECT.relation(
-    "thrust_ball_stiffness", thrust_ball_stiffness, Rational(3, 2) * running_bearing_load / thrust_ball_shift,
-    "Slope of load over shift of a thrust ball bearing", source=_HERE, assumptions=(_HERTZ, "the load is centred"),
-)  # fmt: skip
+thrust_ball_stiffness = SUBJECT.equals(
+    "thrust_ball_stiffness",
+    "k_tb",
+    "N/um",
+    "stiffness of a thrust ball bearing at the running load",
+    Rational(3, 2) * running_bearing_load / thrust_ball_shift,
+    "Slope of load over shift of a thrust ball bearing",
+    positive=True,
+    source=_HERE,
+    assumptions=(_HERTZ, "the load is centred"),
+)
 SUBJECT.select(
     "stiffness", bearing_stiffness, bearing_kind,
     {"deep groove": deep_groove_stiffness, "thrust ball": thrust_ball_stiffness},

@@ -44,83 +44,12 @@ _PLUG = Source("darnell_mol", "force and torque balance of the plug, here in cyl
 
 #: Follows from the temperatures: the chapter on heat computes it.
 cold_length = SUBJECT.result("cold_length", "L_cold", "mm", "length of tube in which the plastic is still hard")
-inlet_pressure = SUBJECT.result(
-    "inlet_pressure", "P_0", "Pa", "pressure in the grains where the closed tube begins", positive=True
-)
-needed_exponent = SUBJECT.result(
-    "needed_exponent", "K_need", "1/mm", "exponent that reaches the pressure at the nozzle within the cold length"
-)
-core_face = SUBJECT.result("core_face", "S_c", "mm", "bare surface of the core for each length of tube")
-flank_face = SUBJECT.result("flank_face", "S_f", "mm", "surface of both flanks for each length of tube", positive=True)
-turning_drag = SUBJECT.result(
-    "turning_drag", "t_s", "mm**2",
-    "torque with which the screw's friction turns the plug, for each length and pressure on the walls", positive=True,
-)  # fmt: skip
-back_drag = SUBJECT.result(
-    "back_drag", "b_s", "mm",
-    "force with which the screw's friction holds the plug back, for each length and pressure on the walls",
-    positive=True,
-)  # fmt: skip
-carried_section = SUBJECT.result("carried_section", "A_car", "mm**2", "section of plug and ring together")
-lining_section = SUBJECT.result("lining_section", "A_lin", "mm**2", "section of the plug between the flights")
-carry_number = SUBJECT.result(
-    "carry_number", "G", "1", "torque that grains pass on over the tip, against what the wall holds", positive=True
-)
-tip_friction = SUBJECT.result(
-    "tip_friction", "mu_tip", "1", "friction on the plug over the tip: the grains' own, or what the wall holds of it",
-    positive=True,
-)  # fmt: skip
-wall_hold = SUBJECT.result(
-    "wall_hold", "t_w", "mm**2",
-    "largest torque that keeps the plug from turning, for each length and pressure on the walls", positive=True,
-)  # fmt: skip
-plug_push = SUBJECT.result(
-    "plug_push", "X", "mm", "push left on a plug that no longer moves, for each length and pressure on the walls"
-)
-grip_carried = SUBJECT.result("grip_carried", "K_car", "1/mm", "largest exponent, ring carried along")
-grip_lining = SUBJECT.result("grip_lining", "K_lin", "1/mm", "largest exponent, ring left behind")
-ring_exponent = SUBJECT.result(
-    "ring_exponent", "K_ring", "1/mm", "largest exponent at which the ring still comes along with the plug"
-)
-grip_exponent = SUBJECT.result("grip_exponent", "K", "1/mm", "largest exponent, just before the plug stops")
-grip_reserve = SUBJECT.result("grip_reserve", "R_K", "1", "largest exponent over the needed one")
-grip_length = SUBJECT.result("grip_length", "L_grip", "mm", "shortest plug that reaches the pressure at the nozzle")
-angle_carried = SUBJECT.result(
-    "angle_carried",
-    "phi_car",
-    "deg",
-    "direction in which the plug slides on the wall, from the circumference",
-    nonnegative=True,
-)
-angle_lining = SUBJECT.result(
-    "angle_lining", "phi_lin", "deg", "direction in which the plug slides on a lining", nonnegative=True
-)
-efficiency_carried = SUBJECT.result(
-    "efficiency_carried", "eta_car", "1", "conveying efficiency, ring carried along", nonnegative=True
-)
-efficiency_lining = SUBJECT.result(
-    "efficiency_lining", "eta_lin", "1", "conveying efficiency, ring left behind", nonnegative=True
-)
-conveying_efficiency = SUBJECT.result(
-    "conveying_efficiency",
-    "eta_c",
-    "1",
-    "how far the plug moves in a turn, over the pitch; nothing when it slips",
-    nonnegative=True,
-)
 solid_carried = SUBJECT.result(
     "solid_carried", "V_car", "mm**3", "solid plastic per turn, ring carried along", nonnegative=True
 )
 solid_lining = SUBJECT.result(
     "solid_lining", "V_lin", "mm**3", "solid plastic per turn, ring left behind", nonnegative=True
 )
-solid_per_turn = SUBJECT.result(
-    "solid_per_turn", "V_turn", "mm**3", "solid plastic delivered per turn", nonnegative=True
-)
-delivered_flow = SUBJECT.result(
-    "delivered_flow", "Q_N", "mm**3/s", "solid plastic delivered at the speed of the build", nonnegative=True
-)
-speed_for_flow = SUBJECT.result("speed_for_flow", "N_Q", "1/min", "turning speed that delivers the wanted flow")
 
 _RIGID = "the plug moves as one rigid body, as packed grains do while they are hard"
 _RATIO = "pressure on walls, core and flanks is the same share of the pressure along the tube everywhere"
@@ -145,13 +74,26 @@ _TURNS = (
     "roughen the bore or polish the screw"
 )
 
-SUBJECT.relation(
-    "inlet_pressure", inlet_pressure, Min(hopper_pressure, outlet_pressure), "What the hopper lets through",
-    source=_HERE, assumptions=("the pressure below the hopper's outlet is that in a pipe as wide as the outlet",),
-)  # fmt: skip
-SUBJECT.relation(
-    "needed_exponent", needed_exponent, log(nozzle_pressure / inlet_pressure) / cold_length,
-    "Exponential rise over the cold length", source=_HERE, assumptions=(_RATIO, _COULOMB, _ALL),
+inlet_pressure = SUBJECT.equals(
+    "inlet_pressure",
+    "P_0",
+    "Pa",
+    "pressure in the grains where the closed tube begins",
+    Min(hopper_pressure, outlet_pressure),
+    "What the hopper lets through",
+    positive=True,
+    source=_HERE,
+    assumptions=("the pressure below the hopper's outlet is that in a pipe as wide as the outlet",),
+)
+needed_exponent = SUBJECT.equals(
+    "needed_exponent",
+    "K_need",
+    "1/mm",
+    "exponent that reaches the pressure at the nozzle within the cold length",
+    log(nozzle_pressure / inlet_pressure) / cold_length,
+    "Exponential rise over the cold length",
+    source=_HERE,
+    assumptions=(_RATIO, _COULOMB, _ALL),
     valid=(
         (
             inlet_pressure < nozzle_pressure,
@@ -163,84 +105,181 @@ SUBJECT.relation(
             "tube, lengthen it, or take one that conducts less",
         ),
     ),
-)  # fmt: skip
-SUBJECT.relation(
-    "core_face", core_face, pi * core_diameter * Max(0, floor_width) / pitch, "The bare core", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "flank_face", flank_face,
+)
+core_face = SUBJECT.equals(
+    "core_face",
+    "S_c",
+    "mm",
+    "bare surface of the core for each length of tube",
+    pi * core_diameter * Max(0, floor_width) / pitch,
+    "The bare core",
+    source=_HERE,
+)
+flank_face = SUBJECT.equals(
+    "flank_face",
+    "S_f",
+    "mm",
+    "surface of both flanks for each length of tube",
     2 * pi * thread_mean_diameter * flight_depth / (pitch * cos(normal_flank_angle) * cos(helix_angle_mean)),
-    "Both flanks", source=_HERE, assumptions=(_MEAN,),
-)  # fmt: skip
-SUBJECT.relation(
-    "turning_drag", turning_drag,
+    "Both flanks",
+    positive=True,
+    source=_HERE,
+    assumptions=(_MEAN,),
+)
+turning_drag = SUBJECT.equals(
+    "turning_drag",
+    "t_s",
+    "mm**2",
+    "torque with which the screw's friction turns the plug, for each length and pressure on the walls",
     friction_screw
     * (
         core_face * core_diameter / 2 * cos(helix_angle_core)
         + flank_face * thread_mean_diameter / 2 * cos(helix_angle_mean)
     ),
-    "Core and flanks rub the plug round", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _MEAN, _CREST),
-)  # fmt: skip
-SUBJECT.relation(
-    "back_drag", back_drag,
+    "Core and flanks rub the plug round",
+    positive=True,
+    source=_PLUG,
+    assumptions=(_RIGID, _RATIO, _COULOMB, _MEAN, _CREST),
+)
+back_drag = SUBJECT.equals(
+    "back_drag",
+    "b_s",
+    "mm",
+    "force with which the screw's friction holds the plug back, for each length and pressure on the walls",
     friction_screw * (core_face * sin(helix_angle_core) + flank_face * sin(helix_angle_mean)),
-    "Core and flanks rub the plug back", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _MEAN, _CREST),
-)  # fmt: skip
-SUBJECT.relation(
-    "carried_section", carried_section, net_volume / pitch, "Section of all room in the bore", source=_DEFINITION
+    "Core and flanks rub the plug back",
+    positive=True,
+    source=_PLUG,
+    assumptions=(_RIGID, _RATIO, _COULOMB, _MEAN, _CREST),
 )
-SUBJECT.relation(
-    "lining_section", lining_section, channel_volume / pitch, "Section of the room between flights", source=_DEFINITION
+carried_section = SUBJECT.equals(
+    "carried_section",
+    "A_car",
+    "mm**2",
+    "section of plug and ring together",
+    net_volume / pitch,
+    "Section of all room in the bore",
+    source=_DEFINITION,
 )
-SUBJECT.relation(
-    "carry_number", carry_number, friction_internal / friction_barrel * (major_diameter / bore_diameter) ** 2,
-    "Which circle gives way to turning: over the tip or at the wall", source=_HERE, assumptions=(_COULOMB,),
-)  # fmt: skip
-SUBJECT.relation(
-    "tip_friction", tip_friction, friction_internal * Min(1, 1 / carry_number), "The weaker of both circles",
-    source=_HERE, assumptions=(_COULOMB,),
-)  # fmt: skip
-SUBJECT.relation(
-    "wall_hold", wall_hold,
+lining_section = SUBJECT.equals(
+    "lining_section",
+    "A_lin",
+    "mm**2",
+    "section of the plug between the flights",
+    channel_volume / pitch,
+    "Section of the room between flights",
+    source=_DEFINITION,
+)
+carry_number = SUBJECT.equals(
+    "carry_number",
+    "G",
+    "1",
+    "torque that grains pass on over the tip, against what the wall holds",
+    friction_internal / friction_barrel * (major_diameter / bore_diameter) ** 2,
+    "Which circle gives way to turning: over the tip or at the wall",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COULOMB,),
+)
+tip_friction = SUBJECT.equals(
+    "tip_friction",
+    "mu_tip",
+    "1",
+    "friction on the plug over the tip: the grains' own, or what the wall holds of it",
+    friction_internal * Min(1, 1 / carry_number),
+    "The weaker of both circles",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COULOMB,),
+)
+wall_hold = SUBJECT.equals(
+    "wall_hold",
+    "t_w",
+    "mm**2",
+    "largest torque that keeps the plug from turning, for each length and pressure on the walls",
     2 * pi * Min(friction_barrel * (bore_diameter / 2) ** 2, friction_internal * (major_diameter / 2) ** 2),
-    "The weaker of both circles holds the plug", source=_HERE, assumptions=(_COULOMB, _STILL),
-)  # fmt: skip
-SUBJECT.relation(
-    "plug_push", plug_push, (wall_hold - turning_drag) / raise_arm - back_drag,
-    "What the wall holds, turned into push by the flank, less what rubs back", source=_PLUG,
+    "The weaker of both circles holds the plug",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COULOMB, _STILL),
+)
+plug_push = SUBJECT.equals(
+    "plug_push",
+    "X",
+    "mm",
+    "push left on a plug that no longer moves, for each length and pressure on the walls",
+    (wall_hold - turning_drag) / raise_arm - back_drag,
+    "What the wall holds, turned into push by the flank, less what rubs back",
+    source=_PLUG,
     assumptions=(_RIGID, _RATIO, _COULOMB, _STILL),
-)  # fmt: skip
-SUBJECT.relation(
-    "grip_carried", grip_carried, radial_stress_ratio * plug_push / carried_section, "Plug and ring pressed together",
-    source=_PLUG, assumptions=(_STILL, _EVEN),
-)  # fmt: skip
-SUBJECT.relation(
-    "grip_lining", grip_lining, radial_stress_ratio * plug_push / lining_section, "Plug between the flights alone",
-    source=_PLUG, assumptions=(_STILL, _LAG),
-)  # fmt: skip
+)
+grip_carried = SUBJECT.equals(
+    "grip_carried",
+    "K_car",
+    "1/mm",
+    "largest exponent, ring carried along",
+    radial_stress_ratio * plug_push / carried_section,
+    "Plug and ring pressed together",
+    source=_PLUG,
+    assumptions=(_STILL, _EVEN),
+)
+grip_lining = SUBJECT.equals(
+    "grip_lining",
+    "K_lin",
+    "1/mm",
+    "largest exponent, ring left behind",
+    radial_stress_ratio * plug_push / lining_section,
+    "Plug between the flights alone",
+    source=_PLUG,
+    assumptions=(_STILL, _LAG),
+)
 _RING_SECTION = carried_section - lining_section
-SUBJECT.relation(
-    "ring_exponent", ring_exponent,
-    radial_stress_ratio * friction_internal * pi * major_diameter / _RING_SECTION
+ring_exponent = SUBJECT.equals(
+    "ring_exponent",
+    "K_ring",
+    "1/mm",
+    "largest exponent at which the ring still comes along with the plug",
+    radial_stress_ratio
+    * friction_internal
+    * pi
+    * major_diameter
+    / _RING_SECTION
     * sqrt(Max(0, 1 - 1 / carry_number**2)),
-    "Shear over the tip turns the ring and presses it with what is left", source=_HERE,
+    "Shear over the tip turns the ring and presses it with what is left",
+    source=_HERE,
     assumptions=(_COULOMB, _STILL, _EVEN),
-)  # fmt: skip
-SUBJECT.relation(
-    "grip_exponent", grip_exponent,
+)
+grip_exponent = SUBJECT.equals(
+    "grip_exponent",
+    "K",
+    "1/mm",
+    "largest exponent, just before the plug stops",
     Max(grip_carried, grip_lining - _RING_SECTION / lining_section * ring_exponent),
-    "The ring takes its part of the push, as far as shear can pass it on", source=_HERE, assumptions=(_STILL, _LAG),
+    "The ring takes its part of the push, as far as shear can pass it on",
+    source=_HERE,
+    assumptions=(_STILL, _LAG),
     valid=((plug_push > 0, _TURNS),),
-)  # fmt: skip
-SUBJECT.relation(
-    "grip_reserve", grip_reserve, grip_exponent / needed_exponent, "Largest exponent over needed one",
-    source=_DEFINITION, assumptions=(_ALL,),
-)  # fmt: skip
-SUBJECT.relation(
-    "grip_length", grip_length,
+)
+grip_reserve = SUBJECT.equals(
+    "grip_reserve",
+    "R_K",
+    "1",
+    "largest exponent over the needed one",
+    grip_exponent / needed_exponent,
+    "Largest exponent over needed one",
+    source=_DEFINITION,
+    assumptions=(_ALL,),
+)
+grip_length = SUBJECT.equals(
+    "grip_length",
+    "L_grip",
+    "mm",
+    "shortest plug that reaches the pressure at the nozzle",
     Piecewise((log(nozzle_pressure / inlet_pressure) / grip_exponent, grip_exponent > 0), (oo, True)),
-    "Exponential rise with the largest exponent", source=_HERE, assumptions=(_ALL,),
-)  # fmt: skip
+    "Exponential rise with the largest exponent",
+    source=_HERE,
+    assumptions=(_ALL,),
+)
 
 
 def _angle(diameter: Quantity, friction: Quantity, pressed: Expr) -> Piecewise:
@@ -259,39 +298,70 @@ def _efficiency(angle: Quantity, diameter: Quantity) -> Expr:
     return tan(angle) / (tan(angle) + pitch / (pi * diameter))
 
 
-SUBJECT.relation(
-    "angle_carried", angle_carried, _angle(bore_diameter, friction_barrel, carried_section * needed_exponent),
-    "Direction of sliding, ring carried along", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _EVEN),
-)  # fmt: skip
-SUBJECT.relation(
-    "angle_lining", angle_lining,
+angle_carried = SUBJECT.equals(
+    "angle_carried",
+    "phi_car",
+    "deg",
+    "direction in which the plug slides on the wall, from the circumference",
+    _angle(bore_diameter, friction_barrel, carried_section * needed_exponent),
+    "Direction of sliding, ring carried along",
+    nonnegative=True,
+    source=_PLUG,
+    assumptions=(_RIGID, _RATIO, _COULOMB, _EVEN),
+)
+angle_lining = SUBJECT.equals(
+    "angle_lining",
+    "phi_lin",
+    "deg",
+    "direction in which the plug slides on a lining",
     _angle(
-        major_diameter, tip_friction,
-        lining_section * needed_exponent
-        + _RING_SECTION * Min(needed_exponent, ring_exponent),
+        major_diameter,
+        tip_friction,
+        lining_section * needed_exponent + _RING_SECTION * Min(needed_exponent, ring_exponent),
     ),
-    "Direction of sliding on a lining", source=_PLUG, assumptions=(_RIGID, _RATIO, _COULOMB, _LAG),
-)  # fmt: skip
-SUBJECT.relation(
-    "efficiency_carried", efficiency_carried, _efficiency(angle_carried, bore_diameter),
-    "Advance over pitch, ring carried along", source=Source("tadmor_gogos", "kinematics of the plug"),
+    "Direction of sliding on a lining",
+    nonnegative=True,
+    source=_PLUG,
+    assumptions=(_RIGID, _RATIO, _COULOMB, _LAG),
+)
+efficiency_carried = SUBJECT.equals(
+    "efficiency_carried",
+    "eta_car",
+    "1",
+    "conveying efficiency, ring carried along",
+    _efficiency(angle_carried, bore_diameter),
+    "Advance over pitch, ring carried along",
+    nonnegative=True,
+    source=Source("tadmor_gogos", "kinematics of the plug"),
     assumptions=(_RIGID,),
-)  # fmt: skip
-SUBJECT.relation(
-    "efficiency_lining", efficiency_lining, _efficiency(angle_lining, major_diameter),
-    "Advance over pitch, ring left behind", source=Source("tadmor_gogos", "kinematics of the plug"),
+)
+efficiency_lining = SUBJECT.equals(
+    "efficiency_lining",
+    "eta_lin",
+    "1",
+    "conveying efficiency, ring left behind",
+    _efficiency(angle_lining, major_diameter),
+    "Advance over pitch, ring left behind",
+    nonnegative=True,
+    source=Source("tadmor_gogos", "kinematics of the plug"),
     assumptions=(_RIGID,),
-)  # fmt: skip
-SUBJECT.relation(
-    "efficiency", conveying_efficiency,
+)
+conveying_efficiency = SUBJECT.equals(
+    "conveying_efficiency",
+    "eta_c",
+    "1",
+    "how far the plug moves in a turn, over the pitch; nothing when it slips",
     Piecewise(
         (Integer(0), needed_exponent >= grip_exponent),
         (efficiency_carried, needed_exponent <= ring_exponent),
         (efficiency_lining, True),
     ),
-    "The state that holds: slipping, ring carried along, or ring left behind", source=_HERE,
+    "The state that holds: slipping, ring carried along, or ring left behind",
+    short_id="efficiency",
+    nonnegative=True,
+    source=_HERE,
     valid=((needed_exponent < grip_exponent, _SLIPS),),
-)  # fmt: skip
+)
 for _volume, _share, _room, _which in (
     (solid_carried, efficiency_carried, net_volume, "ring carried along"),
     (solid_lining, efficiency_lining, channel_volume, "ring left behind"),
@@ -300,23 +370,40 @@ for _volume, _share, _room, _which in (
         _volume.key, _volume, _room * (1 - void_share) * flight_fill * _share,
         f"Room, less voids, as far as filled, as far as moved: {_which}", source=_HERE, assumptions=(_LOOSE,),
     )  # fmt: skip
-SUBJECT.relation(
-    "solid_per_turn", solid_per_turn,
+solid_per_turn = SUBJECT.equals(
+    "solid_per_turn",
+    "V_turn",
+    "mm**3",
+    "solid plastic delivered per turn",
     Piecewise(
         (Integer(0), needed_exponent >= grip_exponent),
         (solid_carried, needed_exponent <= ring_exponent),
         (solid_lining, True),
     ),
-    "The state that holds: slipping, ring carried along, or ring left behind", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "delivered_flow", delivered_flow, solid_per_turn * screw_speed, "Plastic per turn, times turns",
+    "The state that holds: slipping, ring carried along, or ring left behind",
+    nonnegative=True,
+    source=_HERE,
+)
+delivered_flow = SUBJECT.equals(
+    "delivered_flow",
+    "Q_N",
+    "mm**3/s",
+    "solid plastic delivered at the speed of the build",
+    solid_per_turn * screw_speed,
+    "Plastic per turn, times turns",
+    nonnegative=True,
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "speed_for_flow", speed_for_flow, wanted_flow / solid_per_turn, "Wanted flow over plastic per turn",
-    source=_DEFINITION, assumptions=("the flights are as full as at the screw speed of the build",),
-)  # fmt: skip
+)
+speed_for_flow = SUBJECT.equals(
+    "speed_for_flow",
+    "N_Q",
+    "1/min",
+    "turning speed that delivers the wanted flow",
+    wanted_flow / solid_per_turn,
+    "Wanted flow over plastic per turn",
+    source=_DEFINITION,
+    assumptions=("the flights are as full as at the screw speed of the build",),
+)
 
 SUBJECT.margin(
     "grip_reserve", grip_reserve, good=1.5, limit=1.0,

@@ -63,70 +63,16 @@ _GOOD_DIRT = Rational(1, 5)
 _GOOD_ROOM = Rational(str(next(m.good for m in GRAINS.margins if m.quantity == passing_over_mesh)))
 
 
-moisture_diffusivity = SUBJECT.result(
-    "moisture_diffusivity", "D_w", "mm**2/h", "diffusivity of water while drying", positive=True
-)
-diffusion_time_ball = SUBJECT.result(
-    "diffusion_time_ball", "t_ball", "h", "time scale of the largest grain as a ball", positive=True
-)
-diffusion_time_flake = SUBJECT.result("diffusion_time_flake", "t_flake", "h", "time scale of the flakes", positive=True)
 diffusion_time = SUBJECT.result("diffusion_time", "t_D", "h", "time scale of the diffusion", positive=True)
-fourier_number = SUBJECT.result("fourier_number", "Fo", "1", "drying time over the time scale")
-left_ball_closed = SUBJECT.result("left_ball_closed", "x_ball_hand", "percent", "water left in a ball, by hand")
-left_flake_closed = SUBJECT.result("left_flake_closed", "x_flake_hand", "percent", "water left in a flake, by hand")
 left_ball = SUBJECT.result("left_ball", "x_ball", "percent", "water left in a ball, over what can leave")
 left_flake = SUBJECT.result("left_flake", "x_flake", "percent", "water left in a flake, over what can leave")
 water_left = SUBJECT.result("water_left", "x_w", "percent", "water left, over what can leave")
-half_time_ball = SUBJECT.result(
-    "half_time_ball", "t_half_ball", "h", "time in which half of it leaves a ball", positive=True
-)
-half_time_flake = SUBJECT.result(
-    "half_time_flake", "t_half_flake", "h", "time in which half of it leaves a flake", positive=True
-)
 half_time = SUBJECT.result("half_time", "t_half", "h", "time in which half of it leaves", positive=True)
-moisture_dried = SUBJECT.result("moisture_dried", "w", "percent", "water in the granules after drying")
-moisture_ratio = SUBJECT.result("moisture_ratio", "n_w", "1", "water after drying over the plastic's limit")
-left_wanted = SUBJECT.result("left_wanted", "x_goal", "percent", "water that may be left, over what can leave")
 fourier_ball = SUBJECT.result("fourier_ball", "Fo_ball", "1", "time a ball needs, over its time scale")
 fourier_flake = SUBJECT.result("fourier_flake", "Fo_flake", "1", "time a flake needs, over its time scale")
 fourier_needed = SUBJECT.result("fourier_needed", "Fo_need", "1", "time needed over the time scale")
-drying_time_needed = SUBJECT.result(
-    "drying_time_needed", "t_need", "h", "time until the water is down to half of the limit"
-)
 water_mass = SUBJECT.result("water_mass", "M_w", "g/mol", "molar mass of water", digits=4, positive=True)
-molar_mass_wet = SUBJECT.result(
-    "molar_mass_wet", "M_wet", "kg/mol", "molar mass once all water left has cut chains", positive=True
-)
-viscosity_wet = SUBJECT.result(
-    "viscosity_wet",
-    "x_eta_w",
-    "percent",
-    "viscosity that is left then, over that of dry plastic",
-    digits=2,
-    nonnegative=True,
-)
 yield_per_pass = SUBJECT.result("yield_per_pass", "y", "percent", "granules from one pass, share of what was ground")
-grinder_passes = SUBJECT.result("grinder_passes", "n_grind", "1", "times a gram of scrap is ground, on average")
-circulating_load = SUBJECT.result("circulating_load", "R_c", "percent", "what goes round again, over fresh scrap")
-yield_total = SUBJECT.result("yield_total", "Y", "percent", "granules in the end, share of the scrap")
-dust_total = SUBJECT.result("dust_total", "X_dust", "percent", "dust in the end, share of the scrap")
-passes_needed = SUBJECT.result(
-    "passes_needed", "n_99", "1", "passes after which less than 1 % of a batch is too coarse", digits=1
-)
-scrap_needed = SUBJECT.result("scrap_needed", "m_scrap", "g", "scrap for the granules wanted")
-dust_made = SUBJECT.result("dust_made", "m_dust", "g", "dust that comes with them")
-granule_rate = SUBJECT.result("granule_rate", "G_g", "g/min", "granules that the loop delivers")
-batch_time = SUBJECT.result("batch_time", "t_b", "min", "time for the granules wanted")
-earlier_passes = SUBJECT.result(
-    "earlier_passes", "n_q", "1", "times the feed was molten before, on average, once the loop runs evenly"
-)
-share_worn = SUBJECT.result("share_worn", "X_old", "percent", "share of the feed that was molten too often")
-viscosity_feed = SUBJECT.result(
-    "viscosity_feed", "x_eta_q", "percent", "viscosity of the feed over that of virgin plastic"
-)
-dirt_allowed = SUBJECT.result("dirt_allowed", "x_ok", "mm", "largest speck that is still good for this nozzle")
-dirt_ratio = SUBJECT.result("dirt_ratio", "n_dirt", "1", "largest speck over the nozzle", digits=2)
-sieve_to_make = SUBJECT.result("sieve_to_make", "m_make", "mm", "mesh of the sieve to make for this screw and bore")
 
 _FICK = "water moves along the slope of its own concentration, with one diffusivity everywhere and at all times"
 _SURFACE = "the air at the surface of each grain is as dry as the air that is blown in, and the grain is warm at once"
@@ -135,44 +81,81 @@ _THIN = "flakes are wide against their thickness"
 _EVEN = "coarse pieces break at each further pass as fresh scrap does at the first"
 _MIXED = "virgin and old granules are mixed well, and the loop has run for many rounds"
 
-SUBJECT.relation(
-    "diffusivity", moisture_diffusivity,
-    reference_diffusivity * exp(activation_temperature / diffusivity_temperature
-                                - activation_temperature / drying_temperature),
-    "Warm plastic lets water through faster", source=_HERE,
+moisture_diffusivity = SUBJECT.equals(
+    "moisture_diffusivity",
+    "D_w",
+    "mm**2/h",
+    "diffusivity of water while drying",
+    reference_diffusivity
+    * exp(activation_temperature / diffusivity_temperature - activation_temperature / drying_temperature),
+    "Warm plastic lets water through faster",
+    short_id="diffusivity",
+    positive=True,
+    source=_HERE,
     assumptions=("the law of Arrhenius holds from one temperature to the other",),
-)  # fmt: skip
-SUBJECT.relation(
-    "diffusion_time_ball", diffusion_time_ball, (largest_grain / 2) ** 2 / moisture_diffusivity,
-    "Radius squared over diffusivity", source=_DEFINITION, assumptions=(_ROUND,),
-)  # fmt: skip
-SUBJECT.relation(
-    "diffusion_time_flake", diffusion_time_flake, (flake_thickness / 2) ** 2 / moisture_diffusivity,
-    "Half the thickness squared over diffusivity", source=_DEFINITION, assumptions=(_THIN,),
-)  # fmt: skip
+)
+diffusion_time_ball = SUBJECT.equals(
+    "diffusion_time_ball",
+    "t_ball",
+    "h",
+    "time scale of the largest grain as a ball",
+    (largest_grain / 2) ** 2 / moisture_diffusivity,
+    "Radius squared over diffusivity",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=(_ROUND,),
+)
+diffusion_time_flake = SUBJECT.equals(
+    "diffusion_time_flake",
+    "t_flake",
+    "h",
+    "time scale of the flakes",
+    (flake_thickness / 2) ** 2 / moisture_diffusivity,
+    "Half the thickness squared over diffusivity",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=(_THIN,),
+)
 SUBJECT.select(
     "diffusion_time", diffusion_time, grain_shape, {BALL: diffusion_time_ball, FLAKE: diffusion_time_flake},
     "The time scale of these grains",
 )  # fmt: skip
-SUBJECT.relation("fourier", fourier_number, drying_time / diffusion_time, "Dimensionless time", source=_DEFINITION)
-SUBJECT.relation(
-    "left_ball_closed", left_ball_closed,
+fourier_number = SUBJECT.equals(
+    "fourier_number",
+    "Fo",
+    "1",
+    "drying time over the time scale",
+    drying_time / diffusion_time,
+    "Dimensionless time",
+    short_id="fourier",
+    source=_DEFINITION,
+)
+left_ball_closed = SUBJECT.equals(
+    "left_ball_closed",
+    "x_ball_hand",
+    "percent",
+    "water left in a ball, by hand",
     Piecewise(
         (1 - 6 * sqrt(fourier_number / pi) + 3 * fourier_number, fourier_number < Rational(15, 100)),
         (6 / pi**2 * exp(-(pi**2) * fourier_number), True),
     ),
-    "A ball at first and at last, joined: within 0.3 % of the series", source=_BALL_BOOK,
+    "A ball at first and at last, joined: within 0.3 % of the series",
+    source=_BALL_BOOK,
     assumptions=(_FICK, _SURFACE),
-)  # fmt: skip
-SUBJECT.relation(
-    "left_flake_closed", left_flake_closed,
+)
+left_flake_closed = SUBJECT.equals(
+    "left_flake_closed",
+    "x_flake_hand",
+    "percent",
+    "water left in a flake, by hand",
     Piecewise(
         (1 - 2 * sqrt(fourier_number / pi), fourier_number < Rational(22, 100)),
         (8 / pi**2 * exp(-(pi**2) / 4 * fourier_number), True),
     ),
-    "A flake at first and at last, joined: within 0.3 % of the series", source=_FLAKE_BOOK,
+    "A flake at first and at last, joined: within 0.3 % of the series",
+    source=_FLAKE_BOOK,
     assumptions=(_FICK, _SURFACE, _THIN),
-)  # fmt: skip
+)
 SUBJECT.model(
     "left_ball", (fourier_number,), (left_ball,), left_in_ball, "Water left in a ball at any time",
     source=_BALL_BOOK, assumptions=(_FICK, _SURFACE),
@@ -182,32 +165,62 @@ SUBJECT.model(
     source=_FLAKE_BOOK, assumptions=(_FICK, _SURFACE, _THIN),
 )  # fmt: skip
 SUBJECT.select("water_left", water_left, grain_shape, {BALL: left_ball, FLAKE: left_flake}, "Water left in these")
-SUBJECT.relation(
-    "half_time_ball", half_time_ball, (1 / sqrt(pi) - sqrt(1 / pi - Rational(1, 6))) ** 2 * diffusion_time_ball,
-    "Half of the water out of a ball, by the early form: within 0.3 %", source=_HERE,
+half_time_ball = SUBJECT.equals(
+    "half_time_ball",
+    "t_half_ball",
+    "h",
+    "time in which half of it leaves a ball",
+    (1 / sqrt(pi) - sqrt(1 / pi - Rational(1, 6))) ** 2 * diffusion_time_ball,
+    "Half of the water out of a ball, by the early form: within 0.3 %",
+    positive=True,
+    source=_HERE,
     assumptions=(_FICK, _SURFACE),
-)  # fmt: skip
-SUBJECT.relation(
-    "half_time_flake", half_time_flake, pi / 16 * diffusion_time_flake,
-    "Half of the water out of a flake, by the early form: within 0.3 %", source=_HERE, assumptions=(_FICK, _SURFACE),
-)  # fmt: skip
-SUBJECT.select("half_time", half_time, grain_shape, {BALL: half_time_ball, FLAKE: half_time_flake}, "Half-time")
-SUBJECT.relation(
-    "moisture_dried", moisture_dried, moisture_air + (moisture_start - moisture_air) * water_left,
-    "What stays for ever and what is left of the rest", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "moisture_ratio", moisture_ratio, moisture_dried / moisture_limit, "Water against the limit", source=_DEFINITION
 )
-SUBJECT.relation(
-    "left_wanted", left_wanted,
+half_time_flake = SUBJECT.equals(
+    "half_time_flake",
+    "t_half_flake",
+    "h",
+    "time in which half of it leaves a flake",
+    pi / 16 * diffusion_time_flake,
+    "Half of the water out of a flake, by the early form: within 0.3 %",
+    positive=True,
+    source=_HERE,
+    assumptions=(_FICK, _SURFACE),
+)
+SUBJECT.select("half_time", half_time, grain_shape, {BALL: half_time_ball, FLAKE: half_time_flake}, "Half-time")
+moisture_dried = SUBJECT.equals(
+    "moisture_dried",
+    "w",
+    "percent",
+    "water in the granules after drying",
+    moisture_air + (moisture_start - moisture_air) * water_left,
+    "What stays for ever and what is left of the rest",
+    source=_DEFINITION,
+)
+moisture_ratio = SUBJECT.equals(
+    "moisture_ratio",
+    "n_w",
+    "1",
+    "water after drying over the plastic's limit",
+    moisture_dried / moisture_limit,
+    "Water against the limit",
+    source=_DEFINITION,
+)
+left_wanted = SUBJECT.equals(
+    "left_wanted",
+    "x_goal",
+    "percent",
+    "water that may be left, over what can leave",
     (_GOOD_MOISTURE * moisture_limit - moisture_air) / (moisture_start - moisture_air),
-    "What may be left", source=_DEFINITION,
-    valid=((
-        _GOOD_MOISTURE * moisture_limit > moisture_air,
-        "this air is too damp to reach half of the limit in any time: dry the air (desiccant), or dry hotter",
-    ),),
-)  # fmt: skip
+    "What may be left",
+    source=_DEFINITION,
+    valid=(
+        (
+            _GOOD_MOISTURE * moisture_limit > moisture_air,
+            "this air is too damp to reach half of the limit in any time: dry the air (desiccant), or dry hotter",
+        ),
+    ),
+)
 SUBJECT.model(
     "fourier_ball", (left_wanted,), (fourier_ball,), time_for_ball, "Time for a ball", source=_BALL_BOOK,
     assumptions=(_FICK, _SURFACE),
@@ -217,20 +230,39 @@ SUBJECT.model(
     assumptions=(_FICK, _SURFACE),
 )  # fmt: skip
 SUBJECT.select("fourier_needed", fourier_needed, grain_shape, {BALL: fourier_ball, FLAKE: fourier_flake}, "Time")
-SUBJECT.relation(
-    "drying_time_needed", drying_time_needed, fourier_needed * diffusion_time, "Time to dry", source=_DEFINITION
+drying_time_needed = SUBJECT.equals(
+    "drying_time_needed",
+    "t_need",
+    "h",
+    "time until the water is down to half of the limit",
+    fourier_needed * diffusion_time,
+    "Time to dry",
+    source=_DEFINITION,
 )
 SUBJECT.model("water_mass", (), (water_mass,), water_molar_mass, "The molar mass of water", source=_DEFINITION)
-SUBJECT.relation(
-    "molar_mass_wet", molar_mass_wet, 1 / (1 / molar_mass + moisture_dried / water_mass),
-    "One molecule of water cuts one chain", source=_HERE,
+molar_mass_wet = SUBJECT.equals(
+    "molar_mass_wet",
+    "M_wet",
+    "kg/mol",
+    "molar mass once all water left has cut chains",
+    1 / (1 / molar_mass + moisture_dried / water_mass),
+    "One molecule of water cuts one chain",
+    positive=True,
+    source=_HERE,
     assumptions=("a polyester, polycarbonate or polyamide, and all of the water reacts: a bound",),
-)  # fmt: skip
-SUBJECT.relation(
-    "viscosity_wet", viscosity_wet, (molar_mass_wet / molar_mass) ** Rational(34, 10),
-    "Viscosity falls with the power 3.4 of molar mass", source=Source("ferry", "from memory"),
+)
+viscosity_wet = SUBJECT.equals(
+    "viscosity_wet",
+    "x_eta_w",
+    "percent",
+    "viscosity that is left then, over that of dry plastic",
+    (molar_mass_wet / molar_mass) ** Rational(34, 10),
+    "Viscosity falls with the power 3.4 of molar mass",
+    digits=2,
+    nonnegative=True,
+    source=Source("ferry", "from memory"),
     assumptions=("chains stay long enough to entangle, and their spread of lengths keeps its shape",),
-)  # fmt: skip
+)
 SUBJECT.relation(
     "yield_per_pass", yield_per_pass, 1 - coarse_share - dust_share, "What lies between the sieves",
     source=_DEFINITION,
@@ -239,47 +271,155 @@ SUBJECT.relation(
         "nothing lies between the two sieves: the shares for the upper and the lower one add up to all there is",
     ),),
 )  # fmt: skip
-SUBJECT.relation(
-    "grinder_passes", grinder_passes, 1 / (1 - coarse_share), "All rounds added up", source=_HERE, assumptions=(_EVEN,)
-)
-SUBJECT.relation(
-    "circulating_load", circulating_load, coarse_share * grinder_passes, "What goes round", source=_HERE,
+grinder_passes = SUBJECT.equals(
+    "grinder_passes",
+    "n_grind",
+    "1",
+    "times a gram of scrap is ground, on average",
+    1 / (1 - coarse_share),
+    "All rounds added up",
+    source=_HERE,
     assumptions=(_EVEN,),
-)  # fmt: skip
-SUBJECT.relation(
-    "yield_total", yield_total, yield_per_pass * grinder_passes, "Granules from all rounds", source=_HERE,
-    assumptions=(_EVEN,),
-)  # fmt: skip
-SUBJECT.relation(
-    "dust_total", dust_total, dust_share * grinder_passes, "Dust from all rounds", source=_HERE, assumptions=(_EVEN,)
 )
-SUBJECT.relation(
-    "passes_needed", passes_needed, Max(Integer(1), ceiling(log(Rational(1, 100)) / log(coarse_share))),
-    "Rounds for one batch", source=_HERE, assumptions=(_EVEN,),
-)  # fmt: skip
-SUBJECT.relation("scrap_needed", scrap_needed, batch_mass / yield_total, "Scrap to start with", source=_DEFINITION)
-SUBJECT.relation("dust_made", dust_made, dust_total * scrap_needed, "Dust to get rid of", source=_DEFINITION)
-SUBJECT.relation("granule_rate", granule_rate, grinder_rate * yield_per_pass, "What the loop gives", source=_HERE)
-SUBJECT.relation("batch_time", batch_time, batch_mass / granule_rate, "Time at the grinder", source=_DEFINITION)
-SUBJECT.relation(
-    "earlier_passes", earlier_passes, recycled_share / (1 - recycled_share), "The mean age of the feed",
-    source=_HERE, assumptions=(_MIXED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "share_worn", share_worn, recycled_share**passes_allowed, "The tail of old plastic", source=_HERE,
+circulating_load = SUBJECT.equals(
+    "circulating_load",
+    "R_c",
+    "percent",
+    "what goes round again, over fresh scrap",
+    coarse_share * grinder_passes,
+    "What goes round",
+    source=_HERE,
+    assumptions=(_EVEN,),
+)
+yield_total = SUBJECT.equals(
+    "yield_total",
+    "Y",
+    "percent",
+    "granules in the end, share of the scrap",
+    yield_per_pass * grinder_passes,
+    "Granules from all rounds",
+    source=_HERE,
+    assumptions=(_EVEN,),
+)
+dust_total = SUBJECT.equals(
+    "dust_total",
+    "X_dust",
+    "percent",
+    "dust in the end, share of the scrap",
+    dust_share * grinder_passes,
+    "Dust from all rounds",
+    source=_HERE,
+    assumptions=(_EVEN,),
+)
+passes_needed = SUBJECT.equals(
+    "passes_needed",
+    "n_99",
+    "1",
+    "passes after which less than 1 % of a batch is too coarse",
+    Max(Integer(1), ceiling(log(Rational(1, 100)) / log(coarse_share))),
+    "Rounds for one batch",
+    digits=1,
+    source=_HERE,
+    assumptions=(_EVEN,),
+)
+scrap_needed = SUBJECT.equals(
+    "scrap_needed",
+    "m_scrap",
+    "g",
+    "scrap for the granules wanted",
+    batch_mass / yield_total,
+    "Scrap to start with",
+    source=_DEFINITION,
+)
+dust_made = SUBJECT.equals(
+    "dust_made",
+    "m_dust",
+    "g",
+    "dust that comes with them",
+    dust_total * scrap_needed,
+    "Dust to get rid of",
+    source=_DEFINITION,
+)
+granule_rate = SUBJECT.equals(
+    "granule_rate",
+    "G_g",
+    "g/min",
+    "granules that the loop delivers",
+    grinder_rate * yield_per_pass,
+    "What the loop gives",
+    source=_HERE,
+)
+batch_time = SUBJECT.equals(
+    "batch_time",
+    "t_b",
+    "min",
+    "time for the granules wanted",
+    batch_mass / granule_rate,
+    "Time at the grinder",
+    source=_DEFINITION,
+)
+earlier_passes = SUBJECT.equals(
+    "earlier_passes",
+    "n_q",
+    "1",
+    "times the feed was molten before, on average, once the loop runs evenly",
+    recycled_share / (1 - recycled_share),
+    "The mean age of the feed",
+    source=_HERE,
     assumptions=(_MIXED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "viscosity_feed", viscosity_feed, viscosity_kept**earlier_passes, "Thinner each time", source=_HERE,
-    assumptions=(_MIXED, "each melting takes the same share of the viscosity",
-                 "logarithms of viscosity mix in proportion to mass"),
-)  # fmt: skip
-SUBJECT.relation("dirt_allowed", dirt_allowed, _GOOD_DIRT * nozzle_diameter, "Specks that pass", source=_DEFINITION)
-SUBJECT.relation("dirt_ratio", dirt_ratio, dirt_size / nozzle_diameter, "Speck against nozzle", source=_DEFINITION)
-SUBJECT.relation(
-    "sieve_to_make", sieve_to_make, largest_passing_leaning / _GOOD_ROOM, "A mesh that leaves room",
+)
+share_worn = SUBJECT.equals(
+    "share_worn",
+    "X_old",
+    "percent",
+    "share of the feed that was molten too often",
+    recycled_share**passes_allowed,
+    "The tail of old plastic",
+    source=_HERE,
+    assumptions=(_MIXED,),
+)
+viscosity_feed = SUBJECT.equals(
+    "viscosity_feed",
+    "x_eta_q",
+    "percent",
+    "viscosity of the feed over that of virgin plastic",
+    viscosity_kept**earlier_passes,
+    "Thinner each time",
+    source=_HERE,
+    assumptions=(
+        _MIXED,
+        "each melting takes the same share of the viscosity",
+        "logarithms of viscosity mix in proportion to mass",
+    ),
+)
+dirt_allowed = SUBJECT.equals(
+    "dirt_allowed",
+    "x_ok",
+    "mm",
+    "largest speck that is still good for this nozzle",
+    _GOOD_DIRT * nozzle_diameter,
+    "Specks that pass",
+    source=_DEFINITION,
+)
+dirt_ratio = SUBJECT.equals(
+    "dirt_ratio",
+    "n_dirt",
+    "1",
+    "largest speck over the nozzle",
+    dirt_size / nozzle_diameter,
+    "Speck against nozzle",
+    digits=2,
+    source=_DEFINITION,
+)
+sieve_to_make = SUBJECT.equals(
+    "sieve_to_make",
+    "m_make",
+    "mm",
+    "mesh of the sieve to make for this screw and bore",
+    largest_passing_leaning / _GOOD_ROOM,
+    "A mesh that leaves room",
     source=Source("derived here", "the good value of the margin in the chapter on grains"),
-)  # fmt: skip
+)
 
 SUBJECT.margin(
     "moisture_ratio", moisture_ratio, good=float(_GOOD_MOISTURE), limit=1.0,

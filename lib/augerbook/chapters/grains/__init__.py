@@ -60,23 +60,6 @@ rosin_rammler_misfit = SUBJECT.result(
     "rosin_rammler_misfit", "e_RR", "percent", "largest difference of the shares below a mesh, table and this law"
 )
 
-half_opening = SUBJECT.result("half_opening", "w", "mm", "half of the clear width between two crests")
-tip_gap_open = SUBJECT.result("tip_gap_open", "s_lean", "mm", "gap over the tip on the open side, screw leaning")
-flight_circle_centred = SUBJECT.result(
-    "flight_circle_centred", "x_fl", "mm", "largest circle between two flights under the wall, core left out"
-)
-flight_circle_leaning = SUBJECT.result(
-    "flight_circle_leaning", "x_fl_lean", "mm", "the same on the open side of a leaning screw"
-)
-largest_passing_centred = SUBJECT.result(
-    "largest_passing_centred", "x_pass", "mm", "largest grain that passes a centred screw"
-)
-largest_passing_leaning = SUBJECT.result(
-    "largest_passing_leaning", "x_lean", "mm", "largest grain that passes on the open side of a leaning screw"
-)
-passing_over_mesh = SUBJECT.result(
-    "passing_over_mesh", "x_m", "1", "largest grain that passes, screw leaning, over the sieve mesh"
-)
 caught_share = SUBJECT.result(
     "caught_share", "X_tip", "percent", "share of the mass in grains larger than the gap over the tip"
 )
@@ -99,13 +82,25 @@ _AXIAL = (
     "helix angle takes away"
 )
 
-SUBJECT.relation(
-    "half_opening", half_opening, (pitch - crest_width) / 2, "Half the width between two crests", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "tip_gap_open", tip_gap_open, 2 * tip_gap, "The gap over the tip when the screw leans on the far wall",
-    source=_HERE, assumptions=(_LEANING,),
-)  # fmt: skip
+half_opening = SUBJECT.equals(
+    "half_opening",
+    "w",
+    "mm",
+    "half of the clear width between two crests",
+    (pitch - crest_width) / 2,
+    "Half the width between two crests",
+    source=_DEFINITION,
+)
+tip_gap_open = SUBJECT.equals(
+    "tip_gap_open",
+    "s_lean",
+    "mm",
+    "gap over the tip on the open side, screw leaning",
+    2 * tip_gap,
+    "The gap over the tip when the screw leans on the far wall",
+    source=_HERE,
+    assumptions=(_LEANING,),
+)
 
 
 def _flight_circle(gap: Quantity) -> Piecewise:
@@ -116,26 +111,55 @@ def _flight_circle(gap: Quantity) -> Piecewise:
     return Piecewise((on_flanks, touches_below_the_crests), (on_crests, True))
 
 
-SUBJECT.relation(
-    "flight_circle_centred", flight_circle_centred, _flight_circle(tip_gap),
-    "The circle between two flights, screw centred", source=_HERE, assumptions=(_CENTRED, _AXIAL),
-)  # fmt: skip
-SUBJECT.relation(
-    "flight_circle_leaning", flight_circle_leaning, _flight_circle(tip_gap_open),
-    "The circle between two flights, screw leaning", source=_HERE, assumptions=(_LEANING, _AXIAL),
-)  # fmt: skip
-SUBJECT.relation(
-    "largest_passing_centred", largest_passing_centred, Min(core_gap, flight_circle_centred),
-    "Core or flights, whichever is tighter", source=_HERE, assumptions=(_CENTRED, _AXIAL, _BALLS),
-)  # fmt: skip
-SUBJECT.relation(
-    "largest_passing_leaning", largest_passing_leaning, Min(room_leaning, flight_circle_leaning),
-    "Core or flights on the open side, whichever is tighter", source=_HERE, assumptions=(_LEANING, _AXIAL, _BALLS),
-)  # fmt: skip
-SUBJECT.relation(
-    "passing_over_mesh", passing_over_mesh, largest_passing_leaning / sieve_mesh,
-    "Room for a grain as large as the mesh", source=_DEFINITION,
-)  # fmt: skip
+flight_circle_centred = SUBJECT.equals(
+    "flight_circle_centred",
+    "x_fl",
+    "mm",
+    "largest circle between two flights under the wall, core left out",
+    _flight_circle(tip_gap),
+    "The circle between two flights, screw centred",
+    source=_HERE,
+    assumptions=(_CENTRED, _AXIAL),
+)
+flight_circle_leaning = SUBJECT.equals(
+    "flight_circle_leaning",
+    "x_fl_lean",
+    "mm",
+    "the same on the open side of a leaning screw",
+    _flight_circle(tip_gap_open),
+    "The circle between two flights, screw leaning",
+    source=_HERE,
+    assumptions=(_LEANING, _AXIAL),
+)
+largest_passing_centred = SUBJECT.equals(
+    "largest_passing_centred",
+    "x_pass",
+    "mm",
+    "largest grain that passes a centred screw",
+    Min(core_gap, flight_circle_centred),
+    "Core or flights, whichever is tighter",
+    source=_HERE,
+    assumptions=(_CENTRED, _AXIAL, _BALLS),
+)
+largest_passing_leaning = SUBJECT.equals(
+    "largest_passing_leaning",
+    "x_lean",
+    "mm",
+    "largest grain that passes on the open side of a leaning screw",
+    Min(room_leaning, flight_circle_leaning),
+    "Core or flights on the open side, whichever is tighter",
+    source=_HERE,
+    assumptions=(_LEANING, _AXIAL, _BALLS),
+)
+passing_over_mesh = SUBJECT.equals(
+    "passing_over_mesh",
+    "x_m",
+    "1",
+    "largest grain that passes, screw leaning, over the sieve mesh",
+    largest_passing_leaning / sieve_mesh,
+    "Room for a grain as large as the mesh",
+    source=_DEFINITION,
+)
 
 SUBJECT.model(
     "coarsest_mesh", (sieve_table,), (coarsest_mesh,), lambda columns: columns[0][0],

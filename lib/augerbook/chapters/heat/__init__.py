@@ -82,106 +82,159 @@ ALONG_BREAK = (
 )
 
 
-screw_section = SUBJECT.result("screw_section", "A_s", "mm**2", "section of the screw's core", positive=True)
-tube_section = SUBJECT.result("tube_section", "A_t", "mm**2", "section of the tube's wall", positive=True)
-break_section = SUBJECT.result(
-    "break_section", "A_b", "mm**2", "section of the wall in the thermal break", positive=True
-)
-break_outside_diameter = SUBJECT.result(
-    "break_outside_diameter", "D_b", "mm", "outside diameter of the thermal break", positive=True
-)
-break_worth = SUBJECT.result(
-    "break_worth", "L_eq", "mm", "length of plain tube that resists heat as much as the thermal break does"
-)
-plastic_section = SUBJECT.result(
-    "plastic_section", "A_p", "mm**2", "section of plastic in the bore, averaged over a turn"
-)
-screw_radius = SUBJECT.result("screw_radius", "r_s", "mm", "radius of a plain rod with as much volume as the screw")
-screw_shell = SUBJECT.result(
-    "screw_shell", "g_s", "1", "conductance from plastic to screw for each length, over the plastic's conductivity"
-)
-wall_shell = SUBJECT.result(
-    "wall_shell", "g_w", "1", "conductance from plastic to wall for each length, over the plastic's conductivity"
-)
-
-SUBJECT.relation("screw_section", screw_section, pi * core_diameter**2 / 4, "The section of the core",
-                 source=_DEFINITION, assumptions=(CORE,))  # fmt: skip
-SUBJECT.relation(
-    "tube_section", tube_section, pi * (tube_outside_diameter**2 - bore_diameter**2) / 4, "The section of the wall",
+screw_section = SUBJECT.equals(
+    "screw_section",
+    "A_s",
+    "mm**2",
+    "section of the screw's core",
+    pi * core_diameter**2 / 4,
+    "The section of the core",
+    positive=True,
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation("break_section", break_section, pi * break_wall * (bore_diameter + break_wall),
-                 "The section of the break's wall", source=_DEFINITION)  # fmt: skip
-SUBJECT.relation("break_outside_diameter", break_outside_diameter, bore_diameter + 2 * break_wall,
-                 "Bore and both walls", source=_DEFINITION)  # fmt: skip
-SUBJECT.relation(
-    "break_worth", break_worth,
+    assumptions=(CORE,),
+)
+tube_section = SUBJECT.equals(
+    "tube_section",
+    "A_t",
+    "mm**2",
+    "section of the tube's wall",
+    pi * (tube_outside_diameter**2 - bore_diameter**2) / 4,
+    "The section of the wall",
+    positive=True,
+    source=_DEFINITION,
+)
+break_section = SUBJECT.equals(
+    "break_section",
+    "A_b",
+    "mm**2",
+    "section of the wall in the thermal break",
+    pi * break_wall * (bore_diameter + break_wall),
+    "The section of the break's wall",
+    positive=True,
+    source=_DEFINITION,
+)
+break_outside_diameter = SUBJECT.equals(
+    "break_outside_diameter",
+    "D_b",
+    "mm",
+    "outside diameter of the thermal break",
+    bore_diameter + 2 * break_wall,
+    "Bore and both walls",
+    positive=True,
+    source=_DEFINITION,
+)
+break_worth = SUBJECT.equals(
+    "break_worth",
+    "L_eq",
+    "mm",
+    "length of plain tube that resists heat as much as the thermal break does",
     break_length * tube_conductivity * tube_section / (break_conductivity * break_section),
-    "As much resistance as the break's", source=_WALL, assumptions=(ALONG_BREAK,),
-)  # fmt: skip
-SUBJECT.relation("plastic_section", plastic_section, net_volume / pitch, "The room of a turn over its length",
-                 source=_DEFINITION, assumptions=("the bore is full of plastic",))  # fmt: skip
-SUBJECT.relation(
-    "screw_radius", screw_radius, sqrt(bore_diameter**2 / 4 - plastic_section / pi),
-    "What the plastic leaves of the bore, as a plain rod", source=_HERE,
-    valid=((
-        plastic_section > 0,
-        "the screw fills the bore and leaves no room for plastic: enlarge bore or pitch, or lower the flank angle",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "screw_shell", screw_shell, 2 * pi / log((screw_radius + bore_diameter / 2) / (2 * screw_radius)),
-    "The shell from the middle of the plastic to the screw", source=_SHELL, assumptions=(SLICE, NO_MIXING),
-)  # fmt: skip
-SUBJECT.relation(
-    "wall_shell", wall_shell, 2 * pi / log(bore_diameter / (screw_radius + bore_diameter / 2)),
-    "The shell from the middle of the plastic to the wall", source=_SHELL, assumptions=(SLICE, NO_MIXING),
-)  # fmt: skip
+    "As much resistance as the break's",
+    source=_WALL,
+    assumptions=(ALONG_BREAK,),
+)
+plastic_section = SUBJECT.equals(
+    "plastic_section",
+    "A_p",
+    "mm**2",
+    "section of plastic in the bore, averaged over a turn",
+    net_volume / pitch,
+    "The room of a turn over its length",
+    source=_DEFINITION,
+    assumptions=("the bore is full of plastic",),
+)
+screw_radius = SUBJECT.equals(
+    "screw_radius",
+    "r_s",
+    "mm",
+    "radius of a plain rod with as much volume as the screw",
+    sqrt(bore_diameter**2 / 4 - plastic_section / pi),
+    "What the plastic leaves of the bore, as a plain rod",
+    source=_HERE,
+    valid=(
+        (
+            plastic_section > 0,
+            "the screw fills the bore and leaves no room for plastic: enlarge bore or pitch, or lower the flank angle",
+        ),
+    ),
+)
+screw_shell = SUBJECT.equals(
+    "screw_shell",
+    "g_s",
+    "1",
+    "conductance from plastic to screw for each length, over the plastic's conductivity",
+    2 * pi / log((screw_radius + bore_diameter / 2) / (2 * screw_radius)),
+    "The shell from the middle of the plastic to the screw",
+    source=_SHELL,
+    assumptions=(SLICE, NO_MIXING),
+)
+wall_shell = SUBJECT.equals(
+    "wall_shell",
+    "g_w",
+    "1",
+    "conductance from plastic to wall for each length, over the plastic's conductivity",
+    2 * pi / log(bore_diameter / (screw_radius + bore_diameter / 2)),
+    "The shell from the middle of the plastic to the wall",
+    source=_SHELL,
+    assumptions=(SLICE, NO_MIXING),
+)
 
-screw_heat_held = SUBJECT.result(
-    "screw_heat_held", "H_s", "J/m/K", "heat that a length of screw holds for each kelvin", positive=True
-)
-tube_heat_held = SUBJECT.result(
-    "tube_heat_held", "H_t", "J/m/K", "heat that a length of tube holds for each kelvin", positive=True
-)
-break_heat_held = SUBJECT.result(
-    "break_heat_held", "H_br", "J/m/K", "heat that a length of thermal break holds for each kelvin", positive=True
-)
-hard_heat_held = SUBJECT.result("hard_heat_held", "H_hard", "J/m/K", "the same for hard plastic in the bore")
-soft_heat_held = SUBJECT.result("soft_heat_held", "H_melt", "J/m/K", "the same for soft plastic in the bore")
 
 _BY_VOLUME = "Density, specific heat and section"
-SUBJECT.relation("screw_heat_held", screw_heat_held, screw_density * screw_specific_heat * pi * screw_radius**2,
-              _BY_VOLUME, source=_DEFINITION, assumptions=("the flights hold heat like the core",))  # fmt: skip
-SUBJECT.relation("tube_heat_held", tube_heat_held, tube_density * tube_specific_heat * tube_section, _BY_VOLUME,
-              source=_DEFINITION)  # fmt: skip
-SUBJECT.relation("break_heat_held", break_heat_held, break_density * break_specific_heat * break_section, _BY_VOLUME,
-              source=_DEFINITION)  # fmt: skip
-SUBJECT.relation("hard_heat_held", hard_heat_held, loose_density * melt_specific_heat * plastic_section, _BY_VOLUME,
-              source=_DEFINITION, assumptions=("grains lie as loose as in the cup",))  # fmt: skip
-SUBJECT.relation("soft_heat_held", soft_heat_held, melt_density * melt_specific_heat * plastic_section, _BY_VOLUME,
-              source=_DEFINITION)  # fmt: skip
+screw_heat_held = SUBJECT.equals(
+    "screw_heat_held",
+    "H_s",
+    "J/m/K",
+    "heat that a length of screw holds for each kelvin",
+    screw_density * screw_specific_heat * pi * screw_radius**2,
+    _BY_VOLUME,
+    positive=True,
+    source=_DEFINITION,
+    assumptions=("the flights hold heat like the core",),
+)
+tube_heat_held = SUBJECT.equals(
+    "tube_heat_held",
+    "H_t",
+    "J/m/K",
+    "heat that a length of tube holds for each kelvin",
+    tube_density * tube_specific_heat * tube_section,
+    _BY_VOLUME,
+    positive=True,
+    source=_DEFINITION,
+)
+break_heat_held = SUBJECT.equals(
+    "break_heat_held",
+    "H_br",
+    "J/m/K",
+    "heat that a length of thermal break holds for each kelvin",
+    break_density * break_specific_heat * break_section,
+    _BY_VOLUME,
+    positive=True,
+    source=_DEFINITION,
+)
+hard_heat_held = SUBJECT.equals(
+    "hard_heat_held",
+    "H_hard",
+    "J/m/K",
+    "the same for hard plastic in the bore",
+    loose_density * melt_specific_heat * plastic_section,
+    _BY_VOLUME,
+    source=_DEFINITION,
+    assumptions=("grains lie as loose as in the cup",),
+)
+soft_heat_held = SUBJECT.equals(
+    "soft_heat_held",
+    "H_melt",
+    "J/m/K",
+    "the same for soft plastic in the bore",
+    melt_density * melt_specific_heat * plastic_section,
+    _BY_VOLUME,
+    source=_DEFINITION,
+)
 
 _FIN = Source("incropera", "chapter 3, fin of uniform section with an adiabatic tip")
 _JUDGED = Source("judgement")
 
-feed_heat = SUBJECT.result("feed_heat", "C", "W/K", "heat that the fed plastic takes up for each kelvin", positive=True)
-feed_cooling_number = SUBJECT.result(
-    "feed_cooling_number", "N_c", "1", "what the feed takes up over what the screw conducts", positive=True
-)
-friction_heat = SUBJECT.result("friction_heat", "W_f", "W", "work of the screw, which becomes heat", positive=True)
-fin_length = SUBJECT.result("fin_length", "lambda", "mm", "length over which a long bare tube cools to 37 %", digits=3)
-fin_heat = SUBJECT.result("fin_heat", "W_fin", "W", "heat that a bare tube alone draws from the block")
-fin_soft_length = SUBJECT.result(
-    "fin_soft_length", "L_fin", "mm", "length of bare tube alone that is above the softening temperature"
-)
-creep_length = SUBJECT.result(
-    "creep_length", "l_cr", "mm", "length over which heat that creeps up the screw falls to 37 %, in a cold tube",
-    positive=True,
-)  # fmt: skip
-creep_soft_length = SUBJECT.result(
-    "creep_soft_length", "L_cr", "mm", "length of screw above the softening temperature in a cold tube"
-)
 softened_length = SUBJECT.result("softened_length", "L_soft", "mm", "length of tube in which the plastic is soft")
 screw_soft_length = SUBJECT.result(
     "screw_soft_length", "L_s_soft", "mm", "length of tube in which the screw is above the softening temperature"
@@ -212,22 +265,6 @@ pause_block_heat = SUBJECT.result(
 pause_residual = SUBJECT.result(
     "pause_residual", "r_pause", "delta_degC", "how far the last round still moved a temperature, in the pause"
 )
-softened_share = SUBJECT.result(
-    "softened_share", "x_soft", "percent", "share of the tube with soft plastic, in flow or pause, whichever is more"
-)
-screw_soft_share = SUBJECT.result(
-    "screw_soft_share", "x_s_soft", "percent", "share of the tube with a soft screw surface, in flow or pause"
-)
-throat_reserve = SUBJECT.result(
-    "throat_reserve", "Delta_T", "delta_degC", "how far the screw at the throat stays below softening, at worst"
-)
-heater_power = SUBJECT.result("heater_power", "W_h", "W", "power of the heater while it prints")
-pause_heater_power = SUBJECT.result("pause_heater_power", "W_h_0", "W", "power of the heater in a pause")
-heater_share = SUBJECT.result(
-    "heater_share", "x_h", "1", "power that the heater must give, in flow or pause, over what it can give at most"
-)
-melt_flow = SUBJECT.result("melt_flow", "Q_m", "mm**3/s", "volume of melt that leaves", positive=True)
-soft_time = SUBJECT.result("soft_time", "t_soft", "s", "time the plastic spends between softening and the screw's tip")
 
 _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
@@ -240,62 +277,115 @@ _FRICTION = (
 _BARE = "a tube by itself, without screw, plastic, cooler and thermal break"
 _COLD_TUBE = "screw and plastic have one temperature, the wall that of the granules that enter"
 
-SUBJECT.relation("feed_heat", feed_heat, solid_density * melt_specific_heat * wanted_flow, "Mass flow times heat",
-                 source=_DEFINITION, assumptions=(_NO_LATENT,))  # fmt: skip
-SUBJECT.relation(
-    "feed_cooling_number", feed_cooling_number,
-    feed_heat * tube_length / (screw_conductivity * screw_section), "The feed's cooling against the screw's conduction",
+feed_heat = SUBJECT.equals(
+    "feed_heat",
+    "C",
+    "W/K",
+    "heat that the fed plastic takes up for each kelvin",
+    solid_density * melt_specific_heat * wanted_flow,
+    "Mass flow times heat",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=(_NO_LATENT,),
+)
+feed_cooling_number = SUBJECT.equals(
+    "feed_cooling_number",
+    "N_c",
+    "1",
+    "what the feed takes up over what the screw conducts",
+    feed_heat * tube_length / (screw_conductivity * screw_section),
+    "The feed's cooling against the screw's conduction",
+    positive=True,
     source=_HERE,
-)  # fmt: skip
-SUBJECT.relation("friction_heat", friction_heat, 2 * pi * running_torque * screw_speed, "The work of the screw",
-                 source=_DEFINITION, assumptions=(_FRICTION,))  # fmt: skip
+)
+friction_heat = SUBJECT.equals(
+    "friction_heat",
+    "W_f",
+    "W",
+    "work of the screw, which becomes heat",
+    2 * pi * running_torque * screw_speed,
+    "The work of the screw",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=(_FRICTION,),
+)
 
 _NO_FILM = (
     film_coefficient > 0,
     "no tube hangs in air without giving heat to it: the film coefficient must be above 0 W/m²/K, "
     "5 to 15 W/m²/K in still air",
 )
-SUBJECT.relation(
-    "fin_length", fin_length,
+fin_length = SUBJECT.equals(
+    "fin_length",
+    "lambda",
+    "mm",
+    "length over which a long bare tube cools to 37 %",
     sqrt(tube_conductivity * tube_section / (film_coefficient * pi * tube_outside_diameter)),
-    "The length of decay of a bare tube", source=_FIN, assumptions=(_BARE,), valid=(_NO_FILM,),
-)  # fmt: skip
-SUBJECT.relation(
-    "fin_heat", fin_heat,
-    tube_conductivity * tube_section * (set_temperature - room_temperature) / fin_length
+    "The length of decay of a bare tube",
+    digits=3,
+    source=_FIN,
+    assumptions=(_BARE,),
+    valid=(_NO_FILM,),
+)
+fin_heat = SUBJECT.equals(
+    "fin_heat",
+    "W_fin",
+    "W",
+    "heat that a bare tube alone draws from the block",
+    tube_conductivity
+    * tube_section
+    * (set_temperature - room_temperature)
+    / fin_length
     * tanh(tube_length / fin_length),
-    "The heat into a bare tube", source=_FIN, assumptions=(_BARE, _INSULATED),
-)  # fmt: skip
+    "The heat into a bare tube",
+    source=_FIN,
+    assumptions=(_BARE, _INSULATED),
+)
 _LEFT_AT_END = (
     (softening_temperature - room_temperature) / (set_temperature - room_temperature) * cosh(tube_length / fin_length)
 )
-SUBJECT.relation(
-    "fin_soft_length", fin_soft_length,
+fin_soft_length = SUBJECT.equals(
+    "fin_soft_length",
+    "L_fin",
+    "mm",
+    "length of bare tube alone that is above the softening temperature",
     Piecewise(
         (tube_length, _LEFT_AT_END <= 1),
         (Max(0, tube_length - fin_length * acosh(Max(1, _LEFT_AT_END))), True),
     ),
-    "Where a bare tube cools to the softening temperature", source=_FIN, assumptions=(_BARE, _INSULATED),
-)  # fmt: skip
+    "Where a bare tube cools to the softening temperature",
+    source=_FIN,
+    assumptions=(_BARE, _INSULATED),
+)
 _SCREW_PATH = screw_conductivity * screw_section
-SUBJECT.relation(
-    "creep_length", creep_length,
+creep_length = SUBJECT.equals(
+    "creep_length",
+    "l_cr",
+    "mm",
+    "length over which heat that creeps up the screw falls to 37 %, in a cold tube",
     2 * _SCREW_PATH / (feed_heat + sqrt(feed_heat**2 + 4 * _SCREW_PATH * loose_conductivity * wall_shell)),
-    "Heat that creeps up the screw against the feed", source=_HERE, assumptions=(_COLD_TUBE, CORE),
-)  # fmt: skip
-SUBJECT.relation(
-    "creep_soft_length", creep_soft_length,
+    "Heat that creeps up the screw against the feed",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COLD_TUBE, CORE),
+)
+creep_soft_length = SUBJECT.equals(
+    "creep_soft_length",
+    "L_cr",
+    "mm",
+    "length of screw above the softening temperature in a cold tube",
     Piecewise(
         (
-            creep_length * log(
-                Max(1, (set_temperature - throat_temperature) / (softening_temperature - throat_temperature))
-            ),
+            creep_length
+            * log(Max(1, (set_temperature - throat_temperature) / (softening_temperature - throat_temperature))),
             softening_temperature > throat_temperature,
         ),
         (oo, True),
     ),
-    "Where a screw in a cold tube cools to the softening temperature", source=_HERE, assumptions=(_COLD_TUBE, CORE),
-)  # fmt: skip
+    "Where a screw in a cold tube cools to the softening temperature",
+    source=_HERE,
+    assumptions=(_COLD_TUBE, CORE),
+)
 
 _STANDING = (
     tube_length, heated_length, screw_conductivity, screw_section, shank_length, tube_conductivity, tube_section,
@@ -396,39 +486,91 @@ SUBJECT.model(
     ),),
 )  # fmt: skip
 SUBJECT.relation("cold_length", cold_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
-SUBJECT.relation(
-    "softened_share", softened_share, Max(softened_length, pause_softened_length) / tube_length, "Share of the tube",
+softened_share = SUBJECT.equals(
+    "softened_share",
+    "x_soft",
+    "percent",
+    "share of the tube with soft plastic, in flow or pause, whichever is more",
+    Max(softened_length, pause_softened_length) / tube_length,
+    "Share of the tube",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "screw_soft_share", screw_soft_share, Max(screw_soft_length, pause_screw_soft_length) / tube_length,
-    "Share of the tube, for the screw", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "throat_reserve", throat_reserve,
-    softening_temperature - Max(screw_throat_temperature, pause_throat_temperature), "What the throat has left",
+)
+screw_soft_share = SUBJECT.equals(
+    "screw_soft_share",
+    "x_s_soft",
+    "percent",
+    "share of the tube with a soft screw surface, in flow or pause",
+    Max(screw_soft_length, pause_screw_soft_length) / tube_length,
+    "Share of the tube, for the screw",
     source=_DEFINITION,
-)  # fmt: skip
+)
+throat_reserve = SUBJECT.equals(
+    "throat_reserve",
+    "Delta_T",
+    "delta_degC",
+    "how far the screw at the throat stays below softening, at worst",
+    softening_temperature - Max(screw_throat_temperature, pause_throat_temperature),
+    "What the throat has left",
+    source=_DEFINITION,
+)
 _LOSS = block_loss * (set_temperature - room_temperature)
 _TO_TIP = "what the melt still takes up in the nozzle, beyond the screw's tip, is left out"
-SUBJECT.relation("heater_power", heater_power, block_heat + _LOSS, "Into the head, and into the air", source=_HERE,
-                 assumptions=(_TO_TIP,))  # fmt: skip
-SUBJECT.relation("pause_heater_power", pause_heater_power, pause_block_heat + _LOSS, "In a pause", source=_HERE)
-SUBJECT.relation(
-    "heater_share", heater_share, Max(heater_power, pause_heater_power) / heater_rating,
-    "What it must give over what it can", source=_DEFINITION,
-    valid=((
-        Max(heater_power, pause_heater_power) <= heater_rating,
-        "the head asks for more heat than the heater gives: it never gets as hot as set, and the plastic stays stiff. "
-        "The power of the heater must be below its rating; take a stronger heater within the rules of its maker, print "
-        "more slowly, or let less heat escape",
-    ),),
-)  # fmt: skip
-SUBJECT.relation("melt_flow", melt_flow, solid_density * wanted_flow / melt_density, "The mass stays", source=_HERE)
-SUBJECT.relation(
-    "soft_time", soft_time, plastic_section * (softened_length + heated_length) / melt_flow,
-    "The room of the soft plastic over its flow", source=_HERE, assumptions=("all of the plastic moves alike",),
-)  # fmt: skip
+heater_power = SUBJECT.equals(
+    "heater_power",
+    "W_h",
+    "W",
+    "power of the heater while it prints",
+    block_heat + _LOSS,
+    "Into the head, and into the air",
+    source=_HERE,
+    assumptions=(_TO_TIP,),
+)
+pause_heater_power = SUBJECT.equals(
+    "pause_heater_power",
+    "W_h_0",
+    "W",
+    "power of the heater in a pause",
+    pause_block_heat + _LOSS,
+    "In a pause",
+    source=_HERE,
+)
+heater_share = SUBJECT.equals(
+    "heater_share",
+    "x_h",
+    "1",
+    "power that the heater must give, in flow or pause, over what it can give at most",
+    Max(heater_power, pause_heater_power) / heater_rating,
+    "What it must give over what it can",
+    source=_DEFINITION,
+    valid=(
+        (
+            Max(heater_power, pause_heater_power) <= heater_rating,
+            "the head asks for more heat than the heater gives: it never gets as hot as set, and the plastic stays "
+            "stiff. The power of the heater must be below its rating; take a stronger heater within the rules of its "
+            "maker, print more slowly, or let less heat escape",
+        ),
+    ),
+)
+melt_flow = SUBJECT.equals(
+    "melt_flow",
+    "Q_m",
+    "mm**3/s",
+    "volume of melt that leaves",
+    solid_density * wanted_flow / melt_density,
+    "The mass stays",
+    positive=True,
+    source=_HERE,
+)
+soft_time = SUBJECT.equals(
+    "soft_time",
+    "t_soft",
+    "s",
+    "time the plastic spends between softening and the screw's tip",
+    plastic_section * (softened_length + heated_length) / melt_flow,
+    "The room of the soft plastic over its flow",
+    source=_HERE,
+    assumptions=("all of the plastic moves alike",),
+)
 
 SUBJECT.margin(
     "heater_share", heater_share, good=0.6, limit=0.9,

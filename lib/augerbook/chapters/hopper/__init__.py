@@ -54,73 +54,10 @@ _TUTORIAL = Source("hopper_tutorial", "question 1")
 
 
 gravity = SUBJECT.result("gravity", "g_n", "m/s**2", "standard acceleration of free fall", digits=4, positive=True)
-hausner_ratio = SUBJECT.result("hausner_ratio", "H_R", "1", "tapped over loose density", positive=True)
-compressibility_index = SUBJECT.result(
-    "compressibility_index", "C_I", "percent", "share of the loose volume that tapping takes away"
-)
-void_share = SUBJECT.result("void_share", "epsilon", "1", "share of air in the loose bed")
-drift_settled = SUBJECT.result(
-    "drift_settled", "x_max", "percent", "rise of the flow once the hopper has settled for good"
-)
-drift_still = SUBJECT.result("drift_still", "x_still", "percent", "rise of the flow by now, nothing stirred")
-drift_stirred = SUBJECT.result(
-    "drift_stirred", "x_stir", "percent", "rise of the flow from one sweep of the wire to the next"
-)
 feed_drift = SUBJECT.result("feed_drift", "x_feed", "percent", "rise of the flow by settling, this hopper")
-janssen_depth = SUBJECT.result(
-    "janssen_depth", "lambda", "mm", "depth over which the wall takes up the weight", positive=True
-)
-janssen_limit = SUBJECT.result(
-    "janssen_limit", "P_lim", "Pa", "pressure that no depth of this hopper exceeds", positive=True
-)
-hopper_pressure = SUBJECT.result("hopper_pressure", "P_h", "Pa", "pressure at the bottom of the filling", positive=True)
-outlet_pressure = SUBJECT.result(
-    "outlet_pressure", "P_out", "Pa", "most that a pipe as wide as the outlet lets through to the screw", positive=True
-)
-head_share = SUBJECT.result(
-    "head_share", "x_P", "percent", "pressure of the filling over that at the nozzle", digits=2, positive=True
-)
-gravity_flow = SUBJECT.result("gravity_flow", "W_out", "g/s", "granules that run out of the open outlet")
-screw_intake = SUBJECT.result("screw_intake", "W_screw", "g/s", "most that the screw can take")
-gravity_reserve = SUBJECT.result("gravity_reserve", "R_W", "1", "what the outlet could give over what the screw takes")
-outlet_ratio = SUBJECT.result("outlet_ratio", "n_out", "1", "outlet over the largest grain", positive=True)
-critical_strength = SUBJECT.result(
-    "critical_strength", "sigma_c", "Pa", "strength of the bed at which an arch just holds", positive=True
-)
-cohesive_outlet = SUBJECT.result(
-    "cohesive_outlet", "B_c", "mm", "outlet that an arch of sticking dust cannot span", positive=True
-)
-needed_still = SUBJECT.result("needed_still", "D_still", "mm", "outlet needed when nothing stirs", positive=True)
-needed_stirred = SUBJECT.result("needed_stirred", "D_stir", "mm", "outlet needed under a stirring wire", positive=True)
 outlet_needed = SUBJECT.result("outlet_needed", "D_need", "mm", "outlet needed, this hopper", positive=True)
-outlet_reserve = SUBJECT.result("outlet_reserve", "R_out", "1", "outlet over the outlet needed", positive=True)
-cup_opening = SUBJECT.result("cup_opening", "w_cup", "mm", "room between the screw's core and the wall of the cup")
 inlet_opening = SUBJECT.result("inlet_opening", "w_in", "mm", "narrow side of the opening above the screw")
-inlet_ratio = SUBJECT.result("inlet_ratio", "n_in", "1", "narrow side of the opening over the largest grain")
-slot_share = SUBJECT.result("slot_share", "x_slot", "1", "share of a turn during which a place lies open, slot")
-cup_share = SUBJECT.result("cup_share", "x_cup", "1", "share of a turn during which a place lies open, stepped bore")
 inlet_share = SUBJECT.result("inlet_share", "x_in", "1", "share of a turn during which a place lies open")
-inlet_turns = SUBJECT.result("inlet_turns", "n_turn", "1", "turns that a flight stays under the opening")
-pass_time = SUBJECT.result("pass_time", "t_pass", "s", "time that a place in a flight lies open, each turn")
-fall_time = SUBJECT.result("fall_time", "t_fall", "s", "time a grain takes to fall from the wall to the core")
-filled_per_pass = SUBJECT.result("filled_per_pass", "a_pass", "percent", "share of the depth that one turn fills")
-flight_fill = SUBJECT.result(
-    "flight_fill", "F_in", "percent", "how full a flight leaves the inlet, against the loose bed"
-)
-filling_speed = SUBJECT.result(
-    "filling_speed", "N_fill", "1/min", "fastest turning at which one pass fills a flight to its core"
-)
-percolation_size = SUBJECT.result(
-    "percolation_size", "d_sift", "mm", "grains that fall through a resting bed of the largest", positive=True
-)
-fine_grain = SUBJECT.result(
-    "fine_grain",
-    "x_10",
-    "mm",
-    "size that the finest tenth of the mass stays below, if the mix is lognormal",
-    positive=True,
-)
-size_ratio = SUBJECT.result("size_ratio", "r_d", "1", "finest tenth over the largest grain", positive=True)
 
 _VOLUME = "the screw takes the same volume each turn, however densely the granules lie"
 _SETTLING = "shaking closes the same share of what is left to settle in each minute"
@@ -139,155 +76,369 @@ SUBJECT.model(
     "gravity", (), (gravity,), _standard_gravity, "The standard acceleration of free fall",
     source=Source("definition", "as scipy.constants has it"),
 )  # fmt: skip
-SUBJECT.relation(
-    "hausner_ratio", hausner_ratio, tapped_density / loose_density, "Tapped over loose",
+hausner_ratio = SUBJECT.equals(
+    "hausner_ratio",
+    "H_R",
+    "1",
+    "tapped over loose density",
+    tapped_density / loose_density,
+    "Tapped over loose",
+    positive=True,
     source=Source("usp1174", "Compressibility Index and Hausner Ratio"),
-)  # fmt: skip
-SUBJECT.relation(
-    "compressibility_index", compressibility_index, 1 - loose_density / tapped_density, "What tapping takes away",
+)
+compressibility_index = SUBJECT.equals(
+    "compressibility_index",
+    "C_I",
+    "percent",
+    "share of the loose volume that tapping takes away",
+    1 - loose_density / tapped_density,
+    "What tapping takes away",
     source=Source("usp1174", "Compressibility Index and Hausner Ratio"),
-)  # fmt: skip
-SUBJECT.relation("void_share", void_share, 1 - loose_density / solid_density, "Air in the bed", source=_DEFINITION)
-SUBJECT.relation(
-    "drift_settled", drift_settled, hausner_ratio - 1, "The flow follows the density", source=_HERE,
+)
+void_share = SUBJECT.equals(
+    "void_share",
+    "epsilon",
+    "1",
+    "share of air in the loose bed",
+    1 - loose_density / solid_density,
+    "Air in the bed",
+    source=_DEFINITION,
+)
+drift_settled = SUBJECT.equals(
+    "drift_settled",
+    "x_max",
+    "percent",
+    "rise of the flow once the hopper has settled for good",
+    hausner_ratio - 1,
+    "The flow follows the density",
+    source=_HERE,
     assumptions=(_VOLUME, "all of the hopper settles as far as the tapped cup"),
-)  # fmt: skip
-SUBJECT.relation(
-    "drift_still", drift_still, drift_settled * (1 - exp(-time_since_filling / settling_time)),
-    "Settling since the filling", source=_HERE, assumptions=(_VOLUME, _SETTLING, "nothing is refilled meanwhile"),
-)  # fmt: skip
-SUBJECT.relation(
-    "drift_stirred", drift_stirred, drift_settled * (1 - exp(-1 / (screw_speed * settling_time))),
-    "Settling between two sweeps", source=_HERE,
+)
+drift_still = SUBJECT.equals(
+    "drift_still",
+    "x_still",
+    "percent",
+    "rise of the flow by now, nothing stirred",
+    drift_settled * (1 - exp(-time_since_filling / settling_time)),
+    "Settling since the filling",
+    source=_HERE,
+    assumptions=(_VOLUME, _SETTLING, "nothing is refilled meanwhile"),
+)
+drift_stirred = SUBJECT.equals(
+    "drift_stirred",
+    "x_stir",
+    "percent",
+    "rise of the flow from one sweep of the wire to the next",
+    drift_settled * (1 - exp(-1 / (screw_speed * settling_time))),
+    "Settling between two sweeps",
+    source=_HERE,
     assumptions=(_VOLUME, _SETTLING, "each sweep of the wire loosens the granules at the outlet all the way"),
-)  # fmt: skip
+)
 SUBJECT.select(
     "feed_drift", feed_drift, hopper_stirring, {STILL: drift_still, STIRRED: drift_stirred}, "Drift of this hopper"
 )
-SUBJECT.relation(
-    "janssen_depth", janssen_depth, hopper_diameter / (4 * friction_hopper * hopper_stress_ratio),
-    "How deep the weight is felt", source=_JANSSEN, assumptions=(_SLICE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "janssen_limit", janssen_limit, loose_density * gravity * janssen_depth, "The pressure of a deep filling",
-    source=_JANSSEN, assumptions=(_SLICE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "hopper_pressure", hopper_pressure, janssen_limit * (1 - exp(-fill_height / janssen_depth)),
-    "The pressure at the bottom of the filling", source=_JANSSEN,
+janssen_depth = SUBJECT.equals(
+    "janssen_depth",
+    "lambda",
+    "mm",
+    "depth over which the wall takes up the weight",
+    hopper_diameter / (4 * friction_hopper * hopper_stress_ratio),
+    "How deep the weight is felt",
+    positive=True,
+    source=_JANSSEN,
+    assumptions=(_SLICE,),
+)
+janssen_limit = SUBJECT.equals(
+    "janssen_limit",
+    "P_lim",
+    "Pa",
+    "pressure that no depth of this hopper exceeds",
+    loose_density * gravity * janssen_depth,
+    "The pressure of a deep filling",
+    positive=True,
+    source=_JANSSEN,
+    assumptions=(_SLICE,),
+)
+hopper_pressure = SUBJECT.equals(
+    "hopper_pressure",
+    "P_h",
+    "Pa",
+    "pressure at the bottom of the filling",
+    janssen_limit * (1 - exp(-fill_height / janssen_depth)),
+    "The pressure at the bottom of the filling",
+    positive=True,
+    source=_JANSSEN,
     assumptions=(_SLICE, "the hopper is as wide below as above"),
-)  # fmt: skip
-SUBJECT.relation(
-    "outlet_pressure", outlet_pressure, janssen_limit * outlet_diameter / hopper_diameter,
-    "The limit in a pipe as wide as the outlet", source=_JANSSEN,
+)
+outlet_pressure = SUBJECT.equals(
+    "outlet_pressure",
+    "P_out",
+    "Pa",
+    "most that a pipe as wide as the outlet lets through to the screw",
+    janssen_limit * outlet_diameter / hopper_diameter,
+    "The limit in a pipe as wide as the outlet",
+    positive=True,
+    source=_JANSSEN,
     assumptions=(_SLICE, "the pipe is longer than a few of its diameters and as rough as the hopper"),
-)  # fmt: skip
-SUBJECT.relation(
-    "head_share", head_share, hopper_pressure / nozzle_pressure, "The filling against the nozzle", source=_DEFINITION
 )
-SUBJECT.relation(
-    "gravity_flow", gravity_flow,
-    Float("0.58") * loose_density * sqrt(gravity)
+head_share = SUBJECT.equals(
+    "head_share",
+    "x_P",
+    "percent",
+    "pressure of the filling over that at the nozzle",
+    hopper_pressure / nozzle_pressure,
+    "The filling against the nozzle",
+    digits=2,
+    positive=True,
+    source=_DEFINITION,
+)
+gravity_flow = SUBJECT.equals(
+    "gravity_flow",
+    "W_out",
+    "g/s",
+    "granules that run out of the open outlet",
+    Float("0.58")
+    * loose_density
+    * sqrt(gravity)
     * Max(0, outlet_diameter - Float("1.4") * largest_grain) ** Rational(5, 2),
-    "Free discharge of coarse granules", source=Source("beverloo", "C = 0.58, k = 1.4"),
+    "Free discharge of coarse granules",
+    source=Source("beverloo", "C = 0.58, k = 1.4"),
     assumptions=(_ROUND, _FREE, "grains do not stick and are coarser than half a millimetre", "no arch holds"),
-)  # fmt: skip
-SUBJECT.relation(
-    "screw_intake", screw_intake, loose_density * net_volume * screw_speed, "The most that the screw takes",
-    source=_HERE, assumptions=(_VOLUME, "flights are full and granules move a full pitch each turn"),
-)  # fmt: skip
-SUBJECT.relation(
-    "gravity_reserve", gravity_reserve, gravity_flow / screw_intake, "Outlet against screw", source=_DEFINITION
 )
-SUBJECT.relation("outlet_ratio", outlet_ratio, outlet_diameter / largest_grain, "Outlet over grain", source=_DEFINITION)
-SUBJECT.relation(
-    "critical_strength", critical_strength,
+screw_intake = SUBJECT.equals(
+    "screw_intake",
+    "W_screw",
+    "g/s",
+    "most that the screw can take",
+    loose_density * net_volume * screw_speed,
+    "The most that the screw takes",
+    source=_HERE,
+    assumptions=(_VOLUME, "flights are full and granules move a full pitch each turn"),
+)
+gravity_reserve = SUBJECT.equals(
+    "gravity_reserve",
+    "R_W",
+    "1",
+    "what the outlet could give over what the screw takes",
+    gravity_flow / screw_intake,
+    "Outlet against screw",
+    source=_DEFINITION,
+)
+outlet_ratio = SUBJECT.equals(
+    "outlet_ratio",
+    "n_out",
+    "1",
+    "outlet over the largest grain",
+    outlet_diameter / largest_grain,
+    "Outlet over grain",
+    positive=True,
+    source=_DEFINITION,
+)
+critical_strength = SUBJECT.equals(
+    "critical_strength",
+    "sigma_c",
+    "Pa",
+    "strength of the bed at which an arch just holds",
     cohesion_scale * flow_factor ** (cohesion_exponent / (1 - cohesion_exponent)),
-    "Where strength and stress in the arch meet", source=_TUTORIAL,
+    "Where strength and stress in the arch meet",
+    positive=True,
+    source=_TUTORIAL,
     assumptions=("the strength of a lump is a power of the pressing that made it",),
-)  # fmt: skip
-SUBJECT.relation(
-    "cohesive_outlet", cohesive_outlet,
+)
+cohesive_outlet = SUBJECT.equals(
+    "cohesive_outlet",
+    "B_c",
+    "mm",
+    "outlet that an arch of sticking dust cannot span",
     (2 + hopper_half_angle / (pi / 3)) * critical_strength / (loose_density * gravity),
-    "The span at which the arch breaks", source=_TUTORIAL,
+    "The span at which the arch breaks",
+    positive=True,
+    source=_TUTORIAL,
     assumptions=(_ROUND, "the hopper empties all over (mass flow), so that no older lump rests in it"),
-)  # fmt: skip
-SUBJECT.relation(
-    "needed_still", needed_still, Max(5 * largest_grain, cohesive_outlet), "What keeps both kinds of arch away",
+)
+needed_still = SUBJECT.equals(
+    "needed_still",
+    "D_still",
+    "mm",
+    "outlet needed when nothing stirs",
+    Max(5 * largest_grain, cohesive_outlet),
+    "What keeps both kinds of arch away",
+    positive=True,
     source=Source("zuriguel", "beads no longer jam above 4.94 diameters"),
     assumptions=(_ROUND, _FREE, "grains are about as long as wide; splinters and flakes need more"),
-)  # fmt: skip
-SUBJECT.relation(
-    "needed_stirred", needed_stirred, Float("2.5") * largest_grain, "What still lets grains by under a wire",
-    source=Source("judgement"), assumptions=(_ROUND, _FREE, "the wire passes within a grain of the outlet, every turn"),
-)  # fmt: skip
+)
+needed_stirred = SUBJECT.equals(
+    "needed_stirred",
+    "D_stir",
+    "mm",
+    "outlet needed under a stirring wire",
+    Float("2.5") * largest_grain,
+    "What still lets grains by under a wire",
+    positive=True,
+    source=Source("judgement"),
+    assumptions=(_ROUND, _FREE, "the wire passes within a grain of the outlet, every turn"),
+)
 SUBJECT.select(
     "outlet_needed", outlet_needed, hopper_stirring, {STILL: needed_still, STIRRED: needed_stirred},
     "The outlet that this hopper needs",
 )  # fmt: skip
-SUBJECT.relation("outlet_reserve", outlet_reserve, outlet_diameter / outlet_needed, "Reserve", source=_DEFINITION)
-SUBJECT.relation(
-    "cup_opening", cup_opening, (Min(cup_diameter, outlet_diameter) - core_diameter) / 2,
-    "The gap about the screw in a stepped bore, or in a narrower outlet above it", source=_DEFINITION,
+outlet_reserve = SUBJECT.equals(
+    "outlet_reserve",
+    "R_out",
+    "1",
+    "outlet over the outlet needed",
+    outlet_diameter / outlet_needed,
+    "Reserve",
+    positive=True,
+    source=_DEFINITION,
+)
+cup_opening = SUBJECT.equals(
+    "cup_opening",
+    "w_cup",
+    "mm",
+    "room between the screw's core and the wall of the cup",
+    (Min(cup_diameter, outlet_diameter) - core_diameter) / 2,
+    "The gap about the screw in a stepped bore, or in a narrower outlet above it",
+    source=_DEFINITION,
     assumptions=("in a stepped bore the hopper stands above the screw, which goes up through its outlet",),
-)  # fmt: skip
+)
 SUBJECT.select("inlet_opening", inlet_opening, inlet_kind, {SLOT: slot_width, STEPPED: cup_opening}, "The narrow side")
-SUBJECT.relation("inlet_ratio", inlet_ratio, inlet_opening / largest_grain, "Opening over grain", source=_DEFINITION)
-SUBJECT.relation(
-    "slot_share", slot_share, asin(Min(1, Max(0, slot_width - largest_grain) / bore_diameter)) / pi,
-    "The angle of the slot, less half a grain at each edge", source=_HERE,
-    valid=((
-        slot_width <= bore_diameter,
-        "a slot wider than the bore cuts the tube in two: make it narrower, or build a stepped bore",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "cup_share", cup_share, Piecewise((Integer(1), cup_opening > largest_grain), (Integer(0), True)),
-    "A cup is open all round, if a grain fits in", source=_HERE,
-)  # fmt: skip
+inlet_ratio = SUBJECT.equals(
+    "inlet_ratio",
+    "n_in",
+    "1",
+    "narrow side of the opening over the largest grain",
+    inlet_opening / largest_grain,
+    "Opening over grain",
+    source=_DEFINITION,
+)
+slot_share = SUBJECT.equals(
+    "slot_share",
+    "x_slot",
+    "1",
+    "share of a turn during which a place lies open, slot",
+    asin(Min(1, Max(0, slot_width - largest_grain) / bore_diameter)) / pi,
+    "The angle of the slot, less half a grain at each edge",
+    source=_HERE,
+    valid=(
+        (
+            slot_width <= bore_diameter,
+            "a slot wider than the bore cuts the tube in two: make it narrower, or build a stepped bore",
+        ),
+    ),
+)
+cup_share = SUBJECT.equals(
+    "cup_share",
+    "x_cup",
+    "1",
+    "share of a turn during which a place lies open, stepped bore",
+    Piecewise((Integer(1), cup_opening > largest_grain), (Integer(0), True)),
+    "A cup is open all round, if a grain fits in",
+    source=_HERE,
+)
 SUBJECT.select(
     "inlet_share", inlet_share, inlet_kind, {SLOT: slot_share, STEPPED: cup_share}, "The share of a turn in the open"
 )
-SUBJECT.relation(
-    "inlet_turns", inlet_turns, Max(0, inlet_length - largest_grain) / pitch,
-    "The opening in pitches, less half a grain at each end", source=_HERE,
+inlet_turns = SUBJECT.equals(
+    "inlet_turns",
+    "n_turn",
+    "1",
+    "turns that a flight stays under the opening",
+    Max(0, inlet_length - largest_grain) / pitch,
+    "The opening in pitches, less half a grain at each end",
+    source=_HERE,
     assumptions=("a flight moves one pitch each turn",),
-)  # fmt: skip
-SUBJECT.relation("pass_time", pass_time, inlet_share / screw_speed, "Time in the open", source=_HERE,
-                 assumptions=(_TURNING,))  # fmt: skip
-SUBJECT.relation("fall_time", fall_time, sqrt(2 * core_gap / gravity), "Time of fall", source=_HERE,
-                 assumptions=(_FALL,))  # fmt: skip
-SUBJECT.relation(
-    "filled_per_pass", filled_per_pass, Min(1, (pass_time / fall_time) ** 2), "How deep granules get in one turn",
-    source=_HERE, assumptions=(_FALL,),
-)  # fmt: skip
-SUBJECT.relation(
-    "flight_fill", flight_fill,
+)
+pass_time = SUBJECT.equals(
+    "pass_time",
+    "t_pass",
+    "s",
+    "time that a place in a flight lies open, each turn",
+    inlet_share / screw_speed,
+    "Time in the open",
+    source=_HERE,
+    assumptions=(_TURNING,),
+)
+fall_time = SUBJECT.equals(
+    "fall_time",
+    "t_fall",
+    "s",
+    "time a grain takes to fall from the wall to the core",
+    sqrt(2 * core_gap / gravity),
+    "Time of fall",
+    source=_HERE,
+    assumptions=(_FALL,),
+)
+filled_per_pass = SUBJECT.equals(
+    "filled_per_pass",
+    "a_pass",
+    "percent",
+    "share of the depth that one turn fills",
+    Min(1, (pass_time / fall_time) ** 2),
+    "How deep granules get in one turn",
+    source=_HERE,
+    assumptions=(_FALL,),
+)
+flight_fill = SUBJECT.equals(
+    "flight_fill",
+    "F_in",
+    "percent",
+    "how full a flight leaves the inlet, against the loose bed",
     (1 - inlet_turns + floor(inlet_turns)) * Min(1, floor(inlet_turns) * filled_per_pass)
     + (inlet_turns - floor(inlet_turns)) * Min(1, (floor(inlet_turns) + 1) * filled_per_pass),
-    "All turns under the opening, averaged along the flight", source=_HERE,
+    "All turns under the opening, averaged along the flight",
+    source=_HERE,
     assumptions=(_TURNING, _FALL, "no arch stands over the opening"),
-)  # fmt: skip
-SUBJECT.relation(
-    "filling_speed", filling_speed, inlet_share / fall_time, "Where time begins to matter", source=_HERE,
+)
+filling_speed = SUBJECT.equals(
+    "filling_speed",
+    "N_fill",
+    "1/min",
+    "fastest turning at which one pass fills a flight to its core",
+    inlet_share / fall_time,
+    "Where time begins to matter",
+    source=_HERE,
     assumptions=(_TURNING, _FALL),
-)  # fmt: skip
-SUBJECT.relation(
-    "percolation_size", percolation_size, (2 / sqrt(Integer(3)) - 1) * largest_grain,
-    "The gap between three touching grains", source=_HERE, assumptions=("grains are balls that touch",),
-)  # fmt: skip
-SUBJECT.relation(
-    "fine_grain", fine_grain, grain_median * exp(-Float("1.2816") * grain_spread), "The finest tenth",
-    source=_DEFINITION, assumptions=("about the median, the logarithm of size is spread like errors (normally)",),
-)  # fmt: skip
-SUBJECT.relation(
-    "size_ratio", size_ratio, fine_grain / largest_grain, "Fine over coarse", source=_DEFINITION,
-    valid=((
-        fine_grain > percolation_size,
-        "a tenth of the mass is so fine that it falls through the resting bed of the largest grains: the first and "
-        "the last of a filling differ; sieve the dust out",
-    ),),
-)  # fmt: skip
+)
+percolation_size = SUBJECT.equals(
+    "percolation_size",
+    "d_sift",
+    "mm",
+    "grains that fall through a resting bed of the largest",
+    (2 / sqrt(Integer(3)) - 1) * largest_grain,
+    "The gap between three touching grains",
+    positive=True,
+    source=_HERE,
+    assumptions=("grains are balls that touch",),
+)
+fine_grain = SUBJECT.equals(
+    "fine_grain",
+    "x_10",
+    "mm",
+    "size that the finest tenth of the mass stays below, if the mix is lognormal",
+    grain_median * exp(-Float("1.2816") * grain_spread),
+    "The finest tenth",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=("about the median, the logarithm of size is spread like errors (normally)",),
+)
+size_ratio = SUBJECT.equals(
+    "size_ratio",
+    "r_d",
+    "1",
+    "finest tenth over the largest grain",
+    fine_grain / largest_grain,
+    "Fine over coarse",
+    positive=True,
+    source=_DEFINITION,
+    valid=(
+        (
+            fine_grain > percolation_size,
+            "a tenth of the mass is so fine that it falls through the resting bed of the largest grains: the first and "
+            "the last of a filling differ; sieve the dust out",
+        ),
+    ),
+)
 
 SUBJECT.margin(
     "hausner_ratio", hausner_ratio, good=1.15, limit=1.25,

@@ -53,17 +53,6 @@ _DEFINITION = Source("definition")
 
 
 gas_constant = SUBJECT.result("gas_constant", "R_g", "J/mol/K", "molar gas constant", digits=5, positive=True)
-bore_transfer = SUBJECT.result(
-    "bore_transfer", "N_m", "1", "heat that the bore passes on for each kelvin, over what the melt takes up",
-    positive=True,
-)  # fmt: skip
-nozzle_temperature = SUBJECT.result("nozzle_temperature", "T_n", "degC", "temperature of the melt in cone and land")
-shift_factor = SUBJECT.result(
-    "shift_factor", "a_T", "1", "viscosity at small shear rates over that at the reference temperature"
-)
-hot_viscosity = SUBJECT.result(
-    "hot_viscosity", "eta_0", "Pa*s", "viscosity at small shear rates and at the melt's temperature in the nozzle"
-)
 local_exponent = SUBJECT.result(
     "local_exponent", "n_Q", "1", "per cent of pressure at the nozzle for one per cent of flow", digits=2
 )
@@ -73,31 +62,10 @@ land_pressure = SUBJECT.result("land_pressure", "P_land", "MPa", "pressure for t
 cone_pressure = SUBJECT.result("cone_pressure", "P_cone", "MPa", "pressure for the cone")
 bore_pressure = SUBJECT.result("bore_pressure", "P_bore", "MPa", "pressure for the bore before the cone")
 entrance_pressure = SUBJECT.result("entrance_pressure", "P_end", "MPa", "pressure lost at the entrance of the land")
-newton_pressure = SUBJECT.result(
-    "newton_pressure", "P_1", "MPa", "pressure for the land if the melt did not thin: the most it can be"
-)
-power_pressure = SUBJECT.result(
-    "power_pressure", "P_n", "MPa", "pressure for the land after the power law to which the melt tends"
-)
-shear_heating = SUBJECT.result(
-    "shear_heating", "Delta_T_s", "delta_degC", "how much the pressure warms the melt on its way out, at most", digits=2
-)
-melt_volume = SUBJECT.result(
-    "melt_volume", "V_melt", "mm**3", "melt under pressure from the heated block to the end of the nozzle"
-)
-melt_diffusivity = SUBJECT.result(
-    "melt_diffusivity", "alpha_m", "mm**2/s", "how fast fused plastic evens out its temperature", positive=True
-)
-fusing_time = SUBJECT.result(
-    "fusing_time", "t_f", "s", "time from the first softening of packed grains to melt without voids", digits=2
-)
 grain_melt_time = SUBJECT.result(
     "grain_melt_time", "t_g", "s", "time in which the middle of the largest grain softens, its surface at once as hot "
     "as the block", digits=2,
 )  # fmt: skip
-melting_reserve = SUBJECT.result(
-    "melting_reserve", "R_melt", "1", "time that the plastic spends soft, over the time that it takes to fuse"
-)
 
 #: Nusselt number of a developed laminar stream in a tube whose wall has one temperature (Graetz's first eigenvalue).
 NUSSELT = Float("3.657")
@@ -115,17 +83,27 @@ SUBJECT.model(
     "gas_constant", (), (gas_constant,), melt_models.gas_constant, "The molar gas constant",
     source=Source("definition", "as scipy.constants has it"),
 )  # fmt: skip
-SUBJECT.relation(
-    "bore_transfer", bore_transfer, NUSSELT * pi * fused_conductivity * melt_bore_length / feed_heat,
+bore_transfer = SUBJECT.equals(
+    "bore_transfer",
+    "N_m",
+    "1",
+    "heat that the bore passes on for each kelvin, over what the melt takes up",
+    NUSSELT * pi * fused_conductivity * melt_bore_length / feed_heat,
     "Heat from the bore's wall into the stream",
+    positive=True,
     source=Source("incropera", "chapter 8, developed laminar flow, wall of one temperature"),
     assumptions=(_HOT_NOZZLE, "the temperature profile has settled: before that more heat goes over (the safe side)"),
-)  # fmt: skip
-SUBJECT.relation(
-    "nozzle_temperature", nozzle_temperature,
+)
+nozzle_temperature = SUBJECT.equals(
+    "nozzle_temperature",
+    "T_n",
+    "degC",
+    "temperature of the melt in cone and land",
     set_temperature - (set_temperature - melt_temperature) * exp(-bore_transfer),
-    "What the bore leaves of the difference", source=_HERE, assumptions=(_HOT_NOZZLE, _EVEN),
-)  # fmt: skip
+    "What the bore leaves of the difference",
+    source=_HERE,
+    assumptions=(_HOT_NOZZLE, _EVEN),
+)
 
 
 def _of_melt(at: Expr) -> Expr:
@@ -145,15 +123,25 @@ _WLF_HOLDS = (
     "the melt in the nozzle is colder than the formula of Williams, Landel and Ferry reaches: its temperature must be "
     "above the reference temperature less the WLF span. The plastic counts as solid, and its stress as the shear limit",
 )
-SUBJECT.relation(
-    "shift_factor", shift_factor,
+shift_factor = SUBJECT.equals(
+    "shift_factor",
+    "a_T",
+    "1",
+    "viscosity at small shear rates over that at the reference temperature",
     Piecewise((_of_melt(nozzle_temperature), _ABOVE_POLE), (oo, True)),
-    "Temperature moves the curve", source=Source("wlf", "temperature shift; Arrhenius beside it"),
+    "Temperature moves the curve",
+    source=Source("wlf", "temperature shift; Arrhenius beside it"),
     assumptions=("temperature moves the flow curve along the rate and leaves its stresses as they are",),
     valid=(_WLF_HOLDS,),
-)  # fmt: skip
-SUBJECT.relation(
-    "hot_viscosity", hot_viscosity, shift_factor * zero_viscosity, "The viscosity at rest, moved", source=_DEFINITION
+)
+hot_viscosity = SUBJECT.equals(
+    "hot_viscosity",
+    "eta_0",
+    "Pa*s",
+    "viscosity at small shear rates and at the melt's temperature in the nozzle",
+    shift_factor * zero_viscosity,
+    "The viscosity at rest, moved",
+    source=_DEFINITION,
 )
 
 #: What the nozzle's pressure follows from, in the order in which the model takes it.
@@ -184,48 +172,92 @@ SUBJECT.model(
     ),
 )  # fmt: skip
 _APPARENT = 4 * melt_flow / (pi * (nozzle_diameter / 2) ** 3)
-SUBJECT.relation(
-    "newton_pressure", newton_pressure, 2 * land_length / (nozzle_diameter / 2) * hot_viscosity * _APPARENT,
-    "Hagen and Poiseuille's law", source=Source("bird", "chapter 2, Hagen-Poiseuille"), assumptions=(_STEADY,),
-)  # fmt: skip
-SUBJECT.relation(
-    "power_pressure", power_pressure,
-    2 * land_length / (nozzle_diameter / 2) * critical_stress
+newton_pressure = SUBJECT.equals(
+    "newton_pressure",
+    "P_1",
+    "MPa",
+    "pressure for the land if the melt did not thin: the most it can be",
+    2 * land_length / (nozzle_diameter / 2) * hot_viscosity * _APPARENT,
+    "Hagen and Poiseuille's law",
+    source=Source("bird", "chapter 2, Hagen-Poiseuille"),
+    assumptions=(_STEADY,),
+)
+power_pressure = SUBJECT.equals(
+    "power_pressure",
+    "P_n",
+    "MPa",
+    "pressure for the land after the power law to which the melt tends",
+    2
+    * land_length
+    / (nozzle_diameter / 2)
+    * critical_stress
     * (hot_viscosity / critical_stress * _APPARENT * (3 * power_index + 1) / (4 * power_index)) ** power_index,
-    "The power law in a tube", source=Source("bird", "chapter 8, power law in a tube"), assumptions=(_STEADY,),
-)  # fmt: skip
-SUBJECT.relation(
-    "shear_heating", shear_heating, nozzle_pressure / (melt_density * melt_specific_heat),
-    "All of the pressure becomes heat", source=_HERE, assumptions=("no heat goes back into the nozzle",),
-)  # fmt: skip
+    "The power law in a tube",
+    source=Source("bird", "chapter 8, power law in a tube"),
+    assumptions=(_STEADY,),
+)
+shear_heating = SUBJECT.equals(
+    "shear_heating",
+    "Delta_T_s",
+    "delta_degC",
+    "how much the pressure warms the melt on its way out, at most",
+    nozzle_pressure / (melt_density * melt_specific_heat),
+    "All of the pressure becomes heat",
+    digits=2,
+    source=_HERE,
+    assumptions=("no heat goes back into the nozzle",),
+)
 _CONE = (melt_bore_diameter**3 - nozzle_diameter**3) / (24 * tan(cone_half_angle))
-SUBJECT.relation(
-    "melt_volume", melt_volume,
+melt_volume = SUBJECT.equals(
+    "melt_volume",
+    "V_melt",
+    "mm**3",
+    "melt under pressure from the heated block to the end of the nozzle",
     plastic_section * heated_length
     + pi * (melt_bore_diameter**2 * melt_bore_length / 4 + _CONE + nozzle_diameter**2 * land_length / 4),
-    "Channel in the block, bore, cone and land", source=_HERE,
+    "Channel in the block, bore, cone and land",
+    source=_HERE,
     assumptions=("melt begins with the heated block; soft plastic further up the tube is not counted",),
-)  # fmt: skip
-SUBJECT.relation(
-    "melt_diffusivity", melt_diffusivity, fused_conductivity / (solid_density * melt_specific_heat), "Diffusivity",
-    source=_DEFINITION, assumptions=(_NO_LATENT,),
-)  # fmt: skip
+)
+melt_diffusivity = SUBJECT.equals(
+    "melt_diffusivity",
+    "alpha_m",
+    "mm**2/s",
+    "how fast fused plastic evens out its temperature",
+    fused_conductivity / (solid_density * melt_specific_heat),
+    "Diffusivity",
+    positive=True,
+    source=_DEFINITION,
+    assumptions=(_NO_LATENT,),
+)
 _WALL = bore_diameter / 2
-SUBJECT.relation(
-    "fusing_time", fusing_time,
-    fusing_factor * (_WALL**2 - screw_radius**2 - 2 * screw_radius**2 * log(_WALL / screw_radius))
+fusing_time = SUBJECT.equals(
+    "fusing_time",
+    "t_f",
+    "s",
+    "time from the first softening of packed grains to melt without voids",
+    fusing_factor
+    * (_WALL**2 - screw_radius**2 - 2 * screw_radius**2 * log(_WALL / screw_radius))
     / (4 * melt_diffusivity),
-    "How far the screw's side lags behind the wall", source=_HERE,
+    "How far the screw's side lags behind the wall",
+    digits=2,
+    source=_HERE,
     assumptions=(_RAMP, _ONE_SIDE, _NO_LATENT),
-)  # fmt: skip
+)
 SUBJECT.model(
     "grain_melt_time", (sieve_mesh, melt_diffusivity, set_temperature, softening_temperature, throat_temperature),
     (grain_melt_time,), melt_models.grain_time, "A ball in a hot bath",
     source=Source("incropera", "chapter 5, sphere whose surface takes a temperature at once"),
     assumptions=(_BALL, _NO_LATENT),
 )  # fmt: skip
-SUBJECT.relation(
-    "melting_reserve", melting_reserve, soft_time / fusing_time, "Time there is over time it takes", source=_DEFINITION
+melting_reserve = SUBJECT.equals(
+    "melting_reserve",
+    "R_melt",
+    "1",
+    "time that the plastic spends soft, over the time that it takes to fuse",
+    soft_time / fusing_time,
+    "Time there is over time it takes",
+    source=_DEFINITION,
 )
 
 _LAND_HELP = "take a wider nozzle, print more slowly, or raise the temperature within what the plastic bears"

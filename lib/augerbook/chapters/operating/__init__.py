@@ -55,9 +55,6 @@ _JUDGED = Source("judgement")
 operating_speed = SUBJECT.result(
     "operating_speed", "N_op", "1/min", "turning speed at which plug and melt together bring the wanted flow"
 )
-pump_alone_speed = SUBJECT.result(
-    "pump_alone_speed", "N_pump", "1/min", "least speed at which the melt in the block would press without any help"
-)
 plug_pressure = SUBJECT.result(
     "plug_pressure", "P_plug", "MPa", "pressure where the plug of hard grains ends and soft plastic begins"
 )
@@ -67,35 +64,9 @@ block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the me
 plug_angle = SUBJECT.result(
     "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
 )
-pressed_exponent = SUBJECT.result("pressed_exponent", "K_op", "1/mm", "exponent with which the plug presses at work")
-plug_hold = SUBJECT.result(
-    "plug_hold", "t_op", "mm**2", "torque with which the wall holds the plug, for each length and pressure on the walls"
-)
-plug_drag = SUBJECT.result(
-    "plug_drag",
-    "b_op",
-    "mm",
-    "force with which the wall holds the plug back, likewise",
-)
-plug_mean_pressure = SUBJECT.result(
-    "plug_mean_pressure", "P_mean", "MPa", "pressure along the plug, averaged over its length", nonnegative=True
-)
-hard_torque = SUBJECT.result("hard_torque", "M_hard", "N*m", "torque of the plug of hard grains")
-needed_torque = SUBJECT.result("needed_torque", "M_op", "N*m", "torque that the screw takes at the operating point")
-soft_share = SUBJECT.result("soft_share", "x_soft", "percent", "share of the torque that the softened plastic takes")
-torque_share = SUBJECT.result("torque_share", "x_M", "1", "torque at the operating point over the torque at stall")
-torque_found = SUBJECT.result(
-    "torque_found", "x_run", "1", "torque at the operating point over the running torque that heats the plastic"
-)
 push_reserve = SUBJECT.result(
     "push_reserve", "R_op", "1", "largest exponent of the plug over the one with which it presses at work"
 )
-turn_at_work = SUBJECT.result("turn_at_work", "V_op", "mm**3", "solid plastic for each turn at the operating point")
-friction_power = SUBJECT.result("friction_power", "W_op", "W", "work that the screw does at the operating point")
-heater_at_work = SUBJECT.result(
-    "heater_at_work", "W_heat", "W", "power of the heater at the operating point, to first order"
-)
-operating_thrust = SUBJECT.result("operating_thrust", "F_op", "N", "thrust on the bearing at the operating point")
 
 _ROW = "hard plug, softened plastic and melt follow one another; what softens at the wall first is not told apart"
 _FULL = "the bore is full of soft plastic from the plug to the nozzle"
@@ -199,13 +170,16 @@ def operating_point(*values: Any, finer: int = 1) -> Point:
     return Point(*((part + undefined).reshape(shape)[()] for part in found))
 
 
-SUBJECT.relation(
-    "pump_alone_speed", pump_alone_speed,
+pump_alone_speed = SUBJECT.equals(
+    "pump_alone_speed",
+    "N_pump",
+    "1/min",
+    "least speed at which the melt in the block would press without any help",
     (melt_flow + back_conductance * nozzle_pressure / (hot_viscosity * heated_length)) / drag_volume,
     "What leaves and what flows back, over what a turn drags ahead",
     source=Source("groover", "extruder characteristic and die characteristic"),
     assumptions=("the melt does not thin: it would need to turn faster still", _FULL),
-)  # fmt: skip
+)
 
 
 def _added_by_wall(at_work: ArrayLike, pressed: ArrayLike) -> NDArray[np.float64]:
@@ -225,9 +199,15 @@ SUBJECT.model(
     ),),
 )  # fmt: skip
 _RISE = log(plug_pressure / inlet_pressure)
-SUBJECT.relation(
-    "pressed_exponent", pressed_exponent, _RISE / cold_length, "Exponential rise over the cold length", source=_HERE,
-)  # fmt: skip
+pressed_exponent = SUBJECT.equals(
+    "pressed_exponent",
+    "K_op",
+    "1/mm",
+    "exponent with which the plug presses at work",
+    _RISE / cold_length,
+    "Exponential rise over the cold length",
+    source=_HERE,
+)
 SUBJECT.relation(
     "push_reserve", push_reserve, grip_exponent / pressed_exponent, "Largest exponent over the one at work",
     source=_DEFINITION,
@@ -239,41 +219,83 @@ SUBJECT.relation(
     ),),
 )  # fmt: skip
 _CARRIED = pressed_exponent <= ring_exponent
-SUBJECT.relation(
-    "plug_hold", plug_hold,
+plug_hold = SUBJECT.equals(
+    "plug_hold",
+    "t_op",
+    "mm**2",
+    "torque with which the wall holds the plug, for each length and pressure on the walls",
     Piecewise(
         (pi * friction_barrel * bore_diameter**2 * cos(plug_angle) / 2, _CARRIED),
         (pi * tip_friction * major_diameter**2 * cos(plug_angle) / 2, True),
     ),
-    "The wall, or the lining, holds the plug from turning", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "plug_drag", plug_drag,
+    "The wall, or the lining, holds the plug from turning",
+    source=_HERE,
+)
+plug_drag = SUBJECT.equals(
+    "plug_drag",
+    "b_op",
+    "mm",
+    "force with which the wall holds the plug back, likewise",
     Piecewise(
         (pi * friction_barrel * bore_diameter * sin(plug_angle), _CARRIED),
         (pi * tip_friction * major_diameter * sin(plug_angle), True),
     ),
-    "It also holds the plug back", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "plug_mean_pressure", plug_mean_pressure,
+    "It also holds the plug back",
+    source=_HERE,
+)
+plug_mean_pressure = SUBJECT.equals(
+    "plug_mean_pressure",
+    "P_mean",
+    "MPa",
+    "pressure along the plug, averaged over its length",
     Piecewise(((plug_pressure - inlet_pressure) / _RISE, plug_pressure > inlet_pressure), (inlet_pressure, True)),
-    "The mean of an exponential", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "hard_torque", hard_torque, radial_stress_ratio * plug_mean_pressure * plug_hold * cold_length,
-    "The wall's hold along the plug", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "needed_torque", needed_torque, hard_torque + soft_torque + block_torque, "All zones", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation("soft_share", soft_share, soft_torque / needed_torque, "Share of the torque", source=_DEFINITION)
-SUBJECT.relation(
-    "torque_share", torque_share, needed_torque / stall_torque, "Torque at work over torque at stall",
+    "The mean of an exponential",
+    nonnegative=True,
+    source=_HERE,
+)
+hard_torque = SUBJECT.equals(
+    "hard_torque",
+    "M_hard",
+    "N*m",
+    "torque of the plug of hard grains",
+    radial_stress_ratio * plug_mean_pressure * plug_hold * cold_length,
+    "The wall's hold along the plug",
+    source=_HERE,
+)
+needed_torque = SUBJECT.equals(
+    "needed_torque",
+    "M_op",
+    "N*m",
+    "torque that the screw takes at the operating point",
+    hard_torque + soft_torque + block_torque,
+    "All zones",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "torque_found", torque_found, needed_torque / running_torque, "Torque found over torque assumed",
+)
+soft_share = SUBJECT.equals(
+    "soft_share",
+    "x_soft",
+    "percent",
+    "share of the torque that the softened plastic takes",
+    soft_torque / needed_torque,
+    "Share of the torque",
+    source=_DEFINITION,
+)
+torque_share = SUBJECT.equals(
+    "torque_share",
+    "x_M",
+    "1",
+    "torque at the operating point over the torque at stall",
+    needed_torque / stall_torque,
+    "Torque at work over torque at stall",
+    source=_DEFINITION,
+)
+torque_found = SUBJECT.equals(
+    "torque_found",
+    "x_run",
+    "1",
+    "torque at the operating point over the running torque that heats the plastic",
+    needed_torque / running_torque,
+    "Torque found over torque assumed",
     source=_DEFINITION,
     valid=(
         (
@@ -287,30 +309,55 @@ SUBJECT.relation(
             "to the one at the operating point, or to what you measure, and look again",
         ),
     ),
-)  # fmt: skip
-SUBJECT.relation(
-    "turn_at_work", turn_at_work, wanted_flow / operating_speed, "Flow over speed", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "friction_power", friction_power, 2 * pi * operating_speed * needed_torque, "Torque times angular speed",
+)
+turn_at_work = SUBJECT.equals(
+    "turn_at_work",
+    "V_op",
+    "mm**3",
+    "solid plastic for each turn at the operating point",
+    wanted_flow / operating_speed,
+    "Flow over speed",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "heater_at_work", heater_at_work, heater_power + friction_heat - friction_power,
-    "What friction gives the heater need not", source=_HERE, assumptions=(_FIRST_ORDER,),
-    hazards=((
-        friction_power < heater_power + friction_heat,
-        "the screw's work alone heats more than the head needs: print more slowly, or lower the friction. The heater "
-        "switches off and the temperature runs away from its set value",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "operating_thrust", operating_thrust,
-    nozzle_pressure * bore_section - inlet_pressure * carried_section
+)
+friction_power = SUBJECT.equals(
+    "friction_power",
+    "W_op",
+    "W",
+    "work that the screw does at the operating point",
+    2 * pi * operating_speed * needed_torque,
+    "Torque times angular speed",
+    source=_DEFINITION,
+)
+heater_at_work = SUBJECT.equals(
+    "heater_at_work",
+    "W_heat",
+    "W",
+    "power of the heater at the operating point, to first order",
+    heater_power + friction_heat - friction_power,
+    "What friction gives the heater need not",
+    source=_HERE,
+    assumptions=(_FIRST_ORDER,),
+    hazards=(
+        (
+            friction_power < heater_power + friction_heat,
+            "the screw's work alone heats more than the head needs: print more slowly, or lower the friction. The "
+            "heater switches off and the temperature runs away from its set value",
+        ),
+    ),
+)
+operating_thrust = SUBJECT.equals(
+    "operating_thrust",
+    "F_op",
+    "N",
+    "thrust on the bearing at the operating point",
+    nozzle_pressure * bore_section
+    - inlet_pressure * carried_section
     + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length
     - carried_section / 2 * (nozzle_pressure - plug_pressure),
-    "Pressure on the bore, and what the wall holds back", source=_HERE, assumptions=(_HALF,),
-)  # fmt: skip
+    "Pressure on the bore, and what the wall holds back",
+    source=_HERE,
+    assumptions=(_HALF,),
+)
 SUBJECT.model(
     "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,
     "What the wall adds to the pressure on the bore", source=_HERE,

@@ -68,12 +68,6 @@ loose_clamped_stiffness, loose_clamped_stress = _pair(
 loose_supported_stiffness, loose_supported_stress = _pair(
     "loose_supported", "ls", "a round plate, rim supported, whose seat does not hold it flat"
 )
-loose_rim_stress = SUBJECT.result(
-    "loose_rim_stress", "sigma_lr", "MPa", "stress at the clamped rim of a round plate with a loose seat"
-)
-loose_hole_stress = SUBJECT.result(
-    "loose_hole_stress", "sigma_lh", "MPa", "stress round the hole of a round plate, rim clamped, seat loose"
-)
 short_side = SUBJECT.result("short_side", "s_p", "mm", "shorter side of a rectangular plate", positive=True)
 centre_coefficient = SUBJECT.result(
     "centre_coefficient", "alpha_p", "1", "deflection of a rectangle under a point force, w D / (F s^2)", positive=True
@@ -110,12 +104,6 @@ plate_bending_stiffness = SUBJECT.result(
     "plate_bending_stiffness", "k_bend", "N/um", "bending stiffness of the plate as held", positive=True
 )
 plate_stress = SUBJECT.result("plate_stress", "sigma_p", "MPa", "peak stress of the plate at design thrust")
-plate_shear_stiffness = SUBJECT.result(
-    "plate_shear_stiffness", "k_shear", "N/um", "stiffness of the plate against shear", positive=True
-)
-plate_stiffness = SUBJECT.result(
-    "plate_stiffness", "k_p", "N/um", "stiffness of the plate at the bearing's seat", positive=True
-)
 
 _THIN = "the plate is thin: lines across it stay straight and square to its middle face; shear is added apart"
 _GUIDED = "the bearing's seat holds the plate flat up to the seat's diameter"
@@ -191,17 +179,28 @@ SUBJECT.relation(
     ),
     "Annular plate, rim clamped, seat free to tilt", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM), valid=(_THICK,),
 )  # fmt: skip
-SUBJECT.relation(
-    "loose_rim_stress", loose_rim_stress,
-    _PEAK * ((1 - _nu) * (_l**2 - _d**2) + 2 * (1 + _nu) * _d**2 * _ln)
+loose_rim_stress = SUBJECT.equals(
+    "loose_rim_stress",
+    "sigma_lr",
+    "MPa",
+    "stress at the clamped rim of a round plate with a loose seat",
+    _PEAK
+    * ((1 - _nu) * (_l**2 - _d**2) + 2 * (1 + _nu) * _d**2 * _ln)
     / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
-    "Bending stress along the radius, at the rim", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
-)  # fmt: skip
-SUBJECT.relation(
-    "loose_hole_stress", loose_hole_stress,
+    "Bending stress along the radius, at the rim",
+    source=_HERE,
+    assumptions=(_THIN, _LOOSE, _RIM),
+)
+loose_hole_stress = SUBJECT.equals(
+    "loose_hole_stress",
+    "sigma_lh",
+    "MPa",
+    "stress round the hole of a round plate, rim clamped, seat loose",
     _PEAK * (1 - _nu**2) * (2 * _l**2 * _ln - _l**2 + _d**2) / (4 * pi * ((1 - _nu) * _l**2 + (1 + _nu) * _d**2)),
-    "Bending stress round the hole", source=_HERE, assumptions=(_THIN, _LOOSE, _RIM),
-)  # fmt: skip
+    "Bending stress round the hole",
+    source=_HERE,
+    assumptions=(_THIN, _LOOSE, _RIM),
+)
 SUBJECT.relation(
     "loose_clamped_stress", loose_clamped_stress, Max(loose_rim_stress, loose_hole_stress), "The larger of the two",
     source=_DEFINITION,
@@ -301,48 +300,36 @@ SUBJECT.select(
     },
     "The peak stress of the plate built",
 )  # fmt: skip
-SUBJECT.relation(
-    "shear", plate_shear_stiffness,
+plate_shear_stiffness = SUBJECT.equals(
+    "plate_shear_stiffness",
+    "k_shear",
+    "N/um",
+    "stiffness of the plate against shear",
     5 * pi * plate_youngs_modulus * plate_thickness / (6 * (1 + plate_poisson_ratio) * _ln),
-    "Shear of a plate under a force at its middle", source=_HERE,
+    "Shear of a plate under a force at its middle",
+    short_id="shear",
+    positive=True,
+    source=_HERE,
     assumptions=(
         "shear is five sixths as stiff as if it were even over the thickness (Reissner)",
         "other plates shear as a round one of the same span",
     ),
-)  # fmt: skip
-SUBJECT.relation(
-    "stiffness", plate_stiffness, 1 / (1 / plate_bending_stiffness + 1 / plate_shear_stiffness),
-    "Bending and shear are springs in series", source=_HERE,
-)  # fmt: skip
-
-
-plate_deflection = SUBJECT.result(
-    "plate_deflection", "delta_p", "um", "deflection of the plate at running thrust", positive=True
 )
+plate_stiffness = SUBJECT.equals(
+    "plate_stiffness",
+    "k_p",
+    "N/um",
+    "stiffness of the plate at the bearing's seat",
+    1 / (1 / plate_bending_stiffness + 1 / plate_shear_stiffness),
+    "Bending and shear are springs in series",
+    short_id="stiffness",
+    positive=True,
+    source=_HERE,
+)
+
+
 design_plate_deflection = SUBJECT.result(
     "design_plate_deflection", "delta_design", "um", "deflection of the plate at design thrust"
-)
-plate_stress_share = SUBJECT.result(
-    "plate_stress_share", "x_sigma", "1", "peak stress at design thrust over yield strength"
-)
-screw_stiffness = SUBJECT.result(
-    "screw_stiffness", "k_s", "N/um", "stiffness of the screw's core against being pressed shorter", positive=True
-)
-chain_compliance = SUBJECT.result(
-    "chain_compliance", "c_rest", "um/N", "give of all springs but the plate, for each newton", positive=True
-)
-head_stiffness = SUBJECT.result(
-    "head_stiffness", "k_head", "N/um", "stiffness of all springs of the head in series", positive=True
-)
-plate_share = SUBJECT.result("plate_share", "x_plate", "percent", "share of the plate in the give of the head")
-screw_dip = SUBJECT.result(
-    "screw_dip", "delta_dip", "um", "how far the screw springs forward when its thrust is released"
-)
-springback_volume = SUBJECT.result(
-    "springback_volume", "V_dip", "mm**3", "melt pushed out by the springing screw, at most"
-)
-springback_over_retraction = SUBJECT.result(
-    "springback_over_retraction", "x_dip", "1", "volume of the dip over what the machine takes back"
 )
 bending_over_shear = SUBJECT.result(
     "bending_over_shear",
@@ -351,25 +338,7 @@ bending_over_shear = SUBJECT.result(
     "bending stiffness of the plate over its stiffness against shear",
     positive=True,
 )
-plate_allowance = SUBJECT.result(
-    "plate_allowance", "delta_left", "um", "deflection left to the plate when the dip shall be good"
-)
-needed_plate_thickness = SUBJECT.result(
-    "needed_plate_thickness", "t_need", "mm", "thickness at which the dip is good; unlimited when the rest is too soft"
-)
-enough_plate_thickness = SUBJECT.result(
-    "enough_plate_thickness", "t_enough", "mm", "thickness at which the plate has a tenth of all give", positive=True
-)
 plate_area = SUBJECT.result("plate_area", "A_p", "mm**2", "area of the plate as held", positive=True)
-round_area = SUBJECT.result("round_area", "A_round", "mm**2", "area of a round plate", positive=True)
-rectangle_area = SUBJECT.result("rectangle_area", "A_rect", "mm**2", "area of a rectangular plate", positive=True)
-bolted_area = SUBJECT.result(
-    "bolted_area", "A_bolt", "mm**2", "area of a square plate that reaches beyond its bolts", positive=True
-)
-plate_mass = SUBJECT.result("plate_mass", "m_p", "g", "mass of the plate between its supports", positive=True)
-stiffness_over_mass = SUBJECT.result(
-    "stiffness_over_mass", "k_m", "N/um/kg", "stiffness of the plate for each kilogram of it", positive=True
-)
 
 #: Share of the retraction volume that the dip may take and still be good; the margin and the needed thickness use it.
 GOOD_SHARE = Rational(1, 10)
@@ -390,10 +359,17 @@ def _thickness_that_gives(compliance: Expr) -> Expr:
     return plate_thickness / (2 * sqrt(bending_over_shear / 3) * sinh(asinh(wanted) / 3))
 
 
-SUBJECT.relation(
-    "deflection", plate_deflection, running_thrust / plate_stiffness, "The plate while the screw runs",
+plate_deflection = SUBJECT.equals(
+    "plate_deflection",
+    "delta_p",
+    "um",
+    "deflection of the plate at running thrust",
+    running_thrust / plate_stiffness,
+    "The plate while the screw runs",
+    short_id="deflection",
+    positive=True,
     source=_DEFINITION,
-)  # fmt: skip
+)
 SUBJECT.relation(
     "design_deflection", design_plate_deflection, design_thrust / plate_stiffness, "The plate at its worst",
     source=_DEFINITION,
@@ -402,66 +378,159 @@ SUBJECT.relation(
         "the plate bends by more than half its thickness: it then also stretches, and is stiffer than computed here",
     ),),
 )  # fmt: skip
-SUBJECT.relation(
-    "stress_share", plate_stress_share, plate_stress / plate_yield_strength, "What the plate bears of what it could",
+plate_stress_share = SUBJECT.equals(
+    "plate_stress_share",
+    "x_sigma",
+    "1",
+    "peak stress at design thrust over yield strength",
+    plate_stress / plate_yield_strength,
+    "What the plate bears of what it could",
+    short_id="stress_share",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "screw", screw_stiffness, screw_youngs_modulus * pi * core_diameter**2 / (4 * flighted_length),
-    "The core as a rod under the thrust at its tip", source=_HERE,
+)
+screw_stiffness = SUBJECT.equals(
+    "screw_stiffness",
+    "k_s",
+    "N/um",
+    "stiffness of the screw's core against being pressed shorter",
+    screw_youngs_modulus * pi * core_diameter**2 / (4 * flighted_length),
+    "The core as a rod under the thrust at its tip",
+    short_id="screw",
+    positive=True,
+    source=_HERE,
     assumptions=("all thrust enters at the tip and the flights stiffen nothing", "the shank gives nothing"),
-)  # fmt: skip
-SUBJECT.relation(
-    "chain", chain_compliance,
+)
+chain_compliance = SUBJECT.equals(
+    "chain_compliance",
+    "c_rest",
+    "um/N",
+    "give of all springs but the plate, for each newton",
     1 / bearing_stiffness + 1 / screw_stiffness + 1 / coupling_stiffness + 1 / frame_stiffness,
-    "The give of springs in series adds up", source=_HERE, assumptions=(_SLOPE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "head_stiffness", head_stiffness, 1 / (1 / plate_stiffness + chain_compliance), "All springs in series",
-    source=_HERE, assumptions=(_SLOPE,),
-)  # fmt: skip
-SUBJECT.relation(
-    "plate_share", plate_share, head_stiffness / plate_stiffness, "How much of the give is the plate's",
+    "The give of springs in series adds up",
+    short_id="chain",
+    positive=True,
+    source=_HERE,
+    assumptions=(_SLOPE,),
+)
+head_stiffness = SUBJECT.equals(
+    "head_stiffness",
+    "k_head",
+    "N/um",
+    "stiffness of all springs of the head in series",
+    1 / (1 / plate_stiffness + chain_compliance),
+    "All springs in series",
+    positive=True,
+    source=_HERE,
+    assumptions=(_SLOPE,),
+)
+plate_share = SUBJECT.equals(
+    "plate_share",
+    "x_plate",
+    "percent",
+    "share of the plate in the give of the head",
+    head_stiffness / plate_stiffness,
+    "How much of the give is the plate's",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "dip", screw_dip, running_thrust / head_stiffness + end_play, "The springs let go, and the play closes",
-    source=_HERE, assumptions=(_SLOPE, "the screw falls through all of its play"),
-)  # fmt: skip
-SUBJECT.relation(
-    "springback_volume", springback_volume, screw_dip * bore_section, "The screw as a piston in its bore",
-    source=_HERE, assumptions=(_UPPER,),
-)  # fmt: skip
-SUBJECT.relation(
-    "springback_share", springback_over_retraction, springback_volume / retraction_volume, "Blob against retraction",
+)
+screw_dip = SUBJECT.equals(
+    "screw_dip",
+    "delta_dip",
+    "um",
+    "how far the screw springs forward when its thrust is released",
+    running_thrust / head_stiffness + end_play,
+    "The springs let go, and the play closes",
+    short_id="dip",
+    source=_HERE,
+    assumptions=(_SLOPE, "the screw falls through all of its play"),
+)
+springback_volume = SUBJECT.equals(
+    "springback_volume",
+    "V_dip",
+    "mm**3",
+    "melt pushed out by the springing screw, at most",
+    screw_dip * bore_section,
+    "The screw as a piston in its bore",
+    source=_HERE,
+    assumptions=(_UPPER,),
+)
+springback_over_retraction = SUBJECT.equals(
+    "springback_over_retraction",
+    "x_dip",
+    "1",
+    "volume of the dip over what the machine takes back",
+    springback_volume / retraction_volume,
+    "Blob against retraction",
+    short_id="springback_share",
     source=_DEFINITION,
-)  # fmt: skip
+)
 SUBJECT.relation(
     "bending_over_shear", bending_over_shear, plate_bending_stiffness / plate_shear_stiffness,
     "How much of a block the plate is", source=_DEFINITION,
 )  # fmt: skip
-SUBJECT.relation(
-    "allowance", plate_allowance,
+plate_allowance = SUBJECT.equals(
+    "plate_allowance",
+    "delta_left",
+    "um",
+    "deflection left to the plate when the dip shall be good",
     GOOD_SHARE * retraction_volume / bore_section - end_play - running_thrust * chain_compliance,
-    "What play and the other springs leave to the plate", source=_HERE, assumptions=(_SLOPE, _UPPER),
-)  # fmt: skip
-SUBJECT.relation(
-    "needed_thickness", needed_plate_thickness,
+    "What play and the other springs leave to the plate",
+    short_id="allowance",
+    source=_HERE,
+    assumptions=(_SLOPE, _UPPER),
+)
+needed_plate_thickness = SUBJECT.equals(
+    "needed_plate_thickness",
+    "t_need",
+    "mm",
+    "thickness at which the dip is good; unlimited when the rest is too soft",
     Piecewise((oo, plate_allowance <= 0), (_thickness_that_gives(plate_allowance / running_thrust), True)),
-    "Bending gives with the cube of the thickness, shear with the thickness itself", source=_HERE,
+    "Bending gives with the cube of the thickness, shear with the thickness itself",
+    short_id="needed_thickness",
+    source=_HERE,
     assumptions=(_SAME,),
-)  # fmt: skip
-SUBJECT.relation(
-    "enough_thickness", enough_plate_thickness,
+)
+enough_plate_thickness = SUBJECT.equals(
+    "enough_plate_thickness",
+    "t_enough",
+    "mm",
+    "thickness at which the plate has a tenth of all give",
     _thickness_that_gives(chain_compliance * ENOUGH_SHARE / (1 - ENOUGH_SHARE)),
-    "The same with a tenth of all give for the plate", source=_HERE, assumptions=(_SAME, _SLOPE),
-)  # fmt: skip
-SUBJECT.relation("round_area", round_area, pi * plate_span**2 / 4, "A disc", source=_DEFINITION)
-SUBJECT.relation("rectangle_area", rectangle_area, plate_span * plate_width, "A rectangle", source=_DEFINITION)
-SUBJECT.relation(
-    "bolted_area", bolted_area, ((1 + 2 * Rational(str(OVERHANG))) * plate_span) ** 2,
-    "A square that reaches beyond its bolts", source=_DEFINITION,
-)  # fmt: skip
+    "The same with a tenth of all give for the plate",
+    short_id="enough_thickness",
+    positive=True,
+    source=_HERE,
+    assumptions=(_SAME, _SLOPE),
+)
+round_area = SUBJECT.equals(
+    "round_area",
+    "A_round",
+    "mm**2",
+    "area of a round plate",
+    pi * plate_span**2 / 4,
+    "A disc",
+    positive=True,
+    source=_DEFINITION,
+)
+rectangle_area = SUBJECT.equals(
+    "rectangle_area",
+    "A_rect",
+    "mm**2",
+    "area of a rectangular plate",
+    plate_span * plate_width,
+    "A rectangle",
+    positive=True,
+    source=_DEFINITION,
+)
+bolted_area = SUBJECT.equals(
+    "bolted_area",
+    "A_bolt",
+    "mm**2",
+    "area of a square plate that reaches beyond its bolts",
+    ((1 + 2 * Rational(str(OVERHANG))) * plate_span) ** 2,
+    "A square that reaches beyond its bolts",
+    positive=True,
+    source=_DEFINITION,
+)
 SUBJECT.select(
     "area", plate_area, plate_support,
     {
@@ -470,14 +539,28 @@ SUBJECT.select(
     },
     "The area of the plate built",
 )  # fmt: skip
-SUBJECT.relation(
-    "mass", plate_mass, plate_density * plate_area * plate_thickness, "Density times volume", source=_DEFINITION,
-    assumptions=("the rim that is clamped adds to this, the hole for the screw takes off",),
-)  # fmt: skip
-SUBJECT.relation(
-    "stiffness_over_mass", stiffness_over_mass, plate_stiffness / plate_mass, "What a kilogram of plate buys",
+plate_mass = SUBJECT.equals(
+    "plate_mass",
+    "m_p",
+    "g",
+    "mass of the plate between its supports",
+    plate_density * plate_area * plate_thickness,
+    "Density times volume",
+    short_id="mass",
+    positive=True,
     source=_DEFINITION,
-)  # fmt: skip
+    assumptions=("the rim that is clamped adds to this, the hole for the screw takes off",),
+)
+stiffness_over_mass = SUBJECT.equals(
+    "stiffness_over_mass",
+    "k_m",
+    "N/um/kg",
+    "stiffness of the plate for each kilogram of it",
+    plate_stiffness / plate_mass,
+    "What a kilogram of plate buys",
+    positive=True,
+    source=_DEFINITION,
+)
 
 SUBJECT.margin(
     "springback_over_retraction",

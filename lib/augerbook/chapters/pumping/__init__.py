@@ -34,26 +34,8 @@ _LEAK = Source("tadmor_gogos", "leakage over the flights, as flow through a slit
 _GROOVES = Source("hamrock", "Reynolds equation; averaged here over one pitch, as for narrow grooves")
 
 
-channel_width = SUBJECT.result(
-    "channel_width", "W_ch", "mm", "mean width of the channel between two flights, square to them"
-)
 drag_shape = SUBJECT.result("drag_shape", "F_d", "1", "what side walls leave of the drag flow")
 pressure_shape = SUBJECT.result("pressure_shape", "F_p", "1", "what side walls leave of the pressure flow")
-channel_drag = SUBJECT.result(
-    "channel_drag", "V_ch_d", "mm**3", "melt that one turn drags ahead in the channel alone, tips touching the wall"
-)
-channel_conductance = SUBJECT.result(
-    "channel_conductance", "G_ch", "mm**4", "flow back along the channel, times viscosity over pressure gradient"
-)
-leak_conductance = SUBJECT.result(
-    "leak_conductance", "G_leak", "mm**4", "flow back through a narrow slit over the flights, likewise", positive=True
-)
-channel_stiffness = SUBJECT.result(
-    "channel_stiffness", "K_ch", "1/m", "pump stiffness after the classical channel with leaking tips"
-)
-mean_gap = SUBJECT.result("mean_gap", "H_mean", "mm", "gap between screw and wall, averaged over one pitch, centred")
-melt_radius = SUBJECT.result("melt_radius", "r_m", "mm", "radius half-way through the mean gap, where it is unwrapped")
-groove_angle = SUBJECT.result("groove_angle", "theta_m", "deg", "helix angle at that radius")
 drag_volume = SUBJECT.result(
     "drag_volume", "V_d", "mm**3", "melt that one turn drags ahead against no pressure"
 )  # fmt: skip
@@ -73,28 +55,6 @@ wall_drag_leaning = SUBJECT.result(
     "wall_drag_leaning", "J_lean", "mm**2", "torque without pressure, likewise, when the screw leans"
 )
 wall_drag_bent = SUBJECT.result("wall_drag_bent", "J_bent", "mm**2", "the same when the offset turns with the screw")
-pump_stiffness = SUBJECT.result(
-    "pump_stiffness", "K_p", "1/m", "pressure gradient at a closed nozzle, over viscosity and 2 pi times speed"
-)
-wall_drag_pressure = SUBJECT.result(
-    "wall_drag_pressure", "J_p", "mm**3", "torque for each length, over pressure gradient, from pressure alone"
-)
-mean_shear = SUBJECT.result(
-    "mean_shear", "gamma_w", "1", "mean shear rate on the wall over 2 pi times speed", positive=True
-)
-stiffness_ratio = SUBJECT.result(
-    "stiffness_ratio", "kappa_p", "1", "pump stiffness over that of the reference screw"
-)  # fmt: skip
-closed_pressure = SUBJECT.result(
-    "closed_pressure", "Phi_0", "Pa/(Pa*s)", "pressure that the block's length of melt holds at a closed nozzle, "
-    "for each viscosity",
-)  # fmt: skip
-least_viscosity = SUBJECT.result(
-    "least_viscosity", "eta_min", "kPa*s", "viscosity below which this length of melt cannot press alone, flow or none"
-)
-drag_flow_ratio = SUBJECT.result(
-    "drag_flow_ratio", "x_d", "1", "melt that the screw drags ahead against no pressure, over what leaves"
-)
 
 _NEWTON = "the melt has one viscosity everywhere, whatever the shear rate (Newtonian), and creeps: inertia is nothing"
 _STICKS = "the melt sticks to screw and wall"
@@ -109,49 +69,92 @@ _FLANKS = (
     "the flanks of neighbouring turns meet above the core: the classical channel counts a flight that is not there",
 )
 
-SUBJECT.relation(
-    "channel_width", channel_width, (pitch - (crest_width + root_width) / 2) * cos(helix_angle_tip),
-    "The mean width between flights", source=_HERE, assumptions=(_RECTANGLE,), valid=(_FLANKS,),
-)  # fmt: skip
+channel_width = SUBJECT.equals(
+    "channel_width",
+    "W_ch",
+    "mm",
+    "mean width of the channel between two flights, square to them",
+    (pitch - (crest_width + root_width) / 2) * cos(helix_angle_tip),
+    "The mean width between flights",
+    source=_HERE,
+    assumptions=(_RECTANGLE,),
+    valid=(_FLANKS,),
+)
 SUBJECT.model(
     "shape_factors", (channel_width, flight_depth), (drag_shape, pressure_shape), shape_factors,
     "What side walls leave of drag flow and pressure flow", source=_SHAPES, assumptions=(_RECTANGLE, _NEWTON, _STICKS),
 )  # fmt: skip
-SUBJECT.relation(
-    "channel_drag", channel_drag,
+channel_drag = SUBJECT.equals(
+    "channel_drag",
+    "V_ch_d",
+    "mm**3",
+    "melt that one turn drags ahead in the channel alone, tips touching the wall",
     drag_shape * pi * bore_diameter * cos(helix_angle_tip) * channel_width * flight_depth / 2,
-    "The wall drags melt along the channel", source=_CHANNEL, assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
-)  # fmt: skip
-SUBJECT.relation(
-    "channel_conductance", channel_conductance,
-    pressure_shape * channel_width * flight_depth**3 * sin(helix_angle_tip) / 12,
-    "Pressure drives melt back along the channel", source=_CHANNEL,
+    "The wall drags melt along the channel",
+    source=_CHANNEL,
     assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
-)  # fmt: skip
-SUBJECT.relation(
-    "leak_conductance", leak_conductance,
+)
+channel_conductance = SUBJECT.equals(
+    "channel_conductance",
+    "G_ch",
+    "mm**4",
+    "flow back along the channel, times viscosity over pressure gradient",
+    pressure_shape * channel_width * flight_depth**3 * sin(helix_angle_tip) / 12,
+    "Pressure drives melt back along the channel",
+    source=_CHANNEL,
+    assumptions=(_SHALLOW, _RECTANGLE, _NEWTON, _STICKS),
+)
+leak_conductance = SUBJECT.equals(
+    "leak_conductance",
+    "G_leak",
+    "mm**4",
+    "flow back through a narrow slit over the flights, likewise",
     pi * bore_diameter * tip_gap**3 * pitch * cos(helix_angle_tip) ** 2 / (12 * crest_width),
-    "Leakage over the tips, as through a slit", source=_LEAK,
+    "Leakage over the tips, as through a slit",
+    positive=True,
+    source=_LEAK,
     assumptions=("the gap over the tip is narrow beside the tip's width (it is not, in a loose screw)", _NEWTON),
-)  # fmt: skip
-SUBJECT.relation(
-    "channel_stiffness", channel_stiffness, channel_drag / (2 * pi * (channel_conductance + leak_conductance)),
-    "The classical channel with its leak", source=_HERE, assumptions=(_SHALLOW, _NEWTON),
-)  # fmt: skip
+)
+channel_stiffness = SUBJECT.equals(
+    "channel_stiffness",
+    "K_ch",
+    "1/m",
+    "pump stiffness after the classical channel with leaking tips",
+    channel_drag / (2 * pi * (channel_conductance + leak_conductance)),
+    "The classical channel with its leak",
+    source=_HERE,
+    assumptions=(_SHALLOW, _NEWTON),
+)
 _FLANKS_MET = tip_gap + flight_depth * (pitch - crest_width) ** 2 / (2 * pitch * (root_width - crest_width))
-SUBJECT.relation(
-    "mean_gap", mean_gap,
+mean_gap = SUBJECT.equals(
+    "mean_gap",
+    "H_mean",
+    "mm",
+    "gap between screw and wall, averaged over one pitch, centred",
     Piecewise((core_gap - flight_section / pitch, root_width < pitch), (_FLANKS_MET, True)),
-    "The gap less what the flight takes of it", source=_HERE,
+    "The gap less what the flight takes of it",
+    source=_HERE,
     assumptions=("where the flanks of neighbours meet above the core, the groove is as deep as they leave it",),
-)  # fmt: skip
-SUBJECT.relation(
-    "melt_radius", melt_radius, (bore_diameter - mean_gap) / 2, "Half-way between the wall and the mean of the screw",
-    source=_DEFINITION, assumptions=(_SHALLOW,),
-)  # fmt: skip
-SUBJECT.relation(
-    "groove_angle", groove_angle, atan(pitch / (2 * pi * melt_radius)), "The helix, unwrapped there", source=_HERE,
-)  # fmt: skip
+)
+melt_radius = SUBJECT.equals(
+    "melt_radius",
+    "r_m",
+    "mm",
+    "radius half-way through the mean gap, where it is unwrapped",
+    (bore_diameter - mean_gap) / 2,
+    "Half-way between the wall and the mean of the screw",
+    source=_DEFINITION,
+    assumptions=(_SHALLOW,),
+)
+groove_angle = SUBJECT.equals(
+    "groove_angle",
+    "theta_m",
+    "deg",
+    "helix angle at that radius",
+    atan(pitch / (2 * pi * melt_radius)),
+    "The helix, unwrapped there",
+    source=_HERE,
+)
 SUBJECT.model(
     "screw_in_bore",
     (
@@ -170,40 +173,82 @@ SUBJECT.select(
     "wall_drag", wall_drag, screw_offset, {"leaning": wall_drag_leaning, "bent": wall_drag_bent},
     "The drag on the wall as the screw lies",
 )  # fmt: skip
-SUBJECT.relation(
-    "pump_stiffness", pump_stiffness, drag_volume / (2 * pi * back_conductance),
-    "Where the flow back equals the drag", source=_HERE, assumptions=(_NEWTON,),
-    valid=((
-        drag_volume > 0,
-        "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag "
-        "ahead: this screw does not pump. Straighten it, or take a smaller bore",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "wall_drag_pressure", wall_drag_pressure, drag_volume / (2 * pi), "The pressure's part of the torque",
-    source=_HERE, assumptions=(_NEWTON,),
-)  # fmt: skip
-SUBJECT.relation(
-    "mean_shear", mean_shear, 2 * wall_drag / (pi * bore_diameter**2), "The torque as a shear rate",
-    source=_HERE, assumptions=("without pressure",),
-)  # fmt: skip
-SUBJECT.relation(
-    "stiffness_ratio", stiffness_ratio, pump_stiffness / reference_pump_stiffness, "Against a screw that prints well",
+pump_stiffness = SUBJECT.equals(
+    "pump_stiffness",
+    "K_p",
+    "1/m",
+    "pressure gradient at a closed nozzle, over viscosity and 2 pi times speed",
+    drag_volume / (2 * pi * back_conductance),
+    "Where the flow back equals the drag",
+    source=_HERE,
+    assumptions=(_NEWTON,),
+    valid=(
+        (
+            drag_volume > 0,
+            "so far out of centre in so wide a bore, the turning offset carries more melt back than the grooves drag "
+            "ahead: this screw does not pump. Straighten it, or take a smaller bore",
+        ),
+    ),
+)
+wall_drag_pressure = SUBJECT.equals(
+    "wall_drag_pressure",
+    "J_p",
+    "mm**3",
+    "torque for each length, over pressure gradient, from pressure alone",
+    drag_volume / (2 * pi),
+    "The pressure's part of the torque",
+    source=_HERE,
+    assumptions=(_NEWTON,),
+)
+mean_shear = SUBJECT.equals(
+    "mean_shear",
+    "gamma_w",
+    "1",
+    "mean shear rate on the wall over 2 pi times speed",
+    2 * wall_drag / (pi * bore_diameter**2),
+    "The torque as a shear rate",
+    positive=True,
+    source=_HERE,
+    assumptions=("without pressure",),
+)
+stiffness_ratio = SUBJECT.equals(
+    "stiffness_ratio",
+    "kappa_p",
+    "1",
+    "pump stiffness over that of the reference screw",
+    pump_stiffness / reference_pump_stiffness,
+    "Against a screw that prints well",
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "closed_pressure", closed_pressure, 2 * pi * screw_speed * pump_stiffness * heated_length,
-    "The gradient over the length of the block", source=_HERE,
+)
+closed_pressure = SUBJECT.equals(
+    "closed_pressure",
+    "Phi_0",
+    "Pa/(Pa*s)",
+    "pressure that the block's length of melt holds at a closed nozzle, for each viscosity",
+    2 * pi * screw_speed * pump_stiffness * heated_length,
+    "The gradient over the length of the block",
+    source=_HERE,
     assumptions=(_NEWTON, "melt as fluid as in the block only there: colder plastic up the tube is stiffer by far"),
-)  # fmt: skip
-SUBJECT.relation(
-    "least_viscosity", least_viscosity, nozzle_pressure / closed_pressure, "What it takes to press alone",
-    source=_HERE, assumptions=(_NEWTON,),
-)  # fmt: skip
-SUBJECT.relation(
-    "drag_flow_ratio", drag_flow_ratio, drag_volume * screw_speed / melt_flow, "Drag flow over the flow that leaves",
+)
+least_viscosity = SUBJECT.equals(
+    "least_viscosity",
+    "eta_min",
+    "kPa*s",
+    "viscosity below which this length of melt cannot press alone, flow or none",
+    nozzle_pressure / closed_pressure,
+    "What it takes to press alone",
+    source=_HERE,
+    assumptions=(_NEWTON,),
+)
+drag_flow_ratio = SUBJECT.equals(
+    "drag_flow_ratio",
+    "x_d",
+    "1",
+    "melt that the screw drags ahead against no pressure, over what leaves",
+    drag_volume * screw_speed / melt_flow,
+    "Drag flow over the flow that leaves",
     source=_DEFINITION,
-)  # fmt: skip
+)
 
 SUBJECT.margin(
     "weak_pump", stiffness_ratio, good=0.7, limit=0.5,

@@ -23,35 +23,7 @@ SUBJECT = Subject(
 _HERE = Source("derived here")
 
 
-flight_depth = SUBJECT.result("flight_depth", "h", "mm", "depth of the flight", positive=True)
-tip_gap = SUBJECT.result("tip_gap", "s", "mm", "gap between tip and wall, screw centred")
-core_gap = SUBJECT.result("core_gap", "g", "mm", "gap between core and wall, screw centred")
-room_leaning = SUBJECT.result(
-    "room_leaning", "g_lean", "mm", "gap between core and wall on the open side, screw leaning on the wall"
-)
 root_width = SUBJECT.result("root_width", "b", "mm", "width of the flight at the core", positive=True)
-floor_width = SUBJECT.result("floor_width", "f", "mm", "bare core between two flights")
-helix_angle_tip = SUBJECT.result("helix_angle_tip", "theta_tip", "deg", "helix angle at the tip", positive=True)
-helix_angle_mean = SUBJECT.result(
-    "helix_angle_mean", "theta", "deg", "helix angle at half depth of the flight", positive=True
-)
-helix_angle_core = SUBJECT.result("helix_angle_core", "theta_core", "deg", "helix angle at the core", positive=True)
-turn_length = SUBJECT.result("turn_length", "l_turn", "mm", "length of the tip's helix over one turn", positive=True)
-helix_length = SUBJECT.result("helix_length", "l_helix", "mm", "length of the tip's helix in the tube", positive=True)
-flight_section = SUBJECT.result("flight_section", "A_f", "mm**2", "axial section of the flight", positive=True)
-flight_centroid = SUBJECT.result(
-    "flight_centroid", "r_f", "mm", "distance of that section's centroid from the axis", positive=True
-)
-flight_volume = SUBJECT.result("flight_volume", "V_f", "mm**3", "volume of the flight over one turn", positive=True)
-channel_volume = SUBJECT.result(
-    "channel_volume", "V_ch", "mm**3", "room between the flights over one turn, up to the tip"
-)
-ring_volume = SUBJECT.result("ring_volume", "V_ring", "mm**3", "room between tip and wall over one turn")
-net_volume = SUBJECT.result("net_volume", "V_net", "mm**3", "all room in the bore over one turn")
-share_outside = SUBJECT.result("share_outside", "x_ring", "percent", "share of the room that lies outside the flights")
-room_over_mesh = SUBJECT.result(
-    "room_over_mesh", "g_m", "1", "room on the open side of a leaning screw over the sieve mesh"
-)
 
 _STRAIGHT = "the flight's axial section is a trapezium with straight flanks"
 _FLANKS_MEET = (
@@ -60,83 +32,186 @@ _FLANKS_MEET = (
     "enlarge the pitch or lower the flank angle",
 )
 
-SUBJECT.relation(
-    "flight_depth", flight_depth, (major_diameter - core_diameter) / 2, "The depth of the flight",
+flight_depth = SUBJECT.equals(
+    "flight_depth",
+    "h",
+    "mm",
+    "depth of the flight",
+    (major_diameter - core_diameter) / 2,
+    "The depth of the flight",
+    positive=True,
     source=Source("definition"),
-)  # fmt: skip
-SUBJECT.relation(
-    "tip_gap", tip_gap, (bore_diameter - major_diameter) / 2, "The gap over the tip",
+)
+tip_gap = SUBJECT.equals(
+    "tip_gap",
+    "s",
+    "mm",
+    "gap between tip and wall, screw centred",
+    (bore_diameter - major_diameter) / 2,
+    "The gap over the tip",
     source=Source("definition"),
-)  # fmt: skip
-SUBJECT.relation(
-    "core_gap", core_gap, (bore_diameter - core_diameter) / 2, "The gap over the core: the nominal largest grain",
+)
+core_gap = SUBJECT.equals(
+    "core_gap",
+    "g",
+    "mm",
+    "gap between core and wall, screw centred",
+    (bore_diameter - core_diameter) / 2,
+    "The gap over the core: the nominal largest grain",
     source=Source("definition"),
-)  # fmt: skip
-SUBJECT.relation(
-    "room_leaning", room_leaning, core_gap + tip_gap, "The gap over the core when the screw leans on the far wall",
-    source=_HERE, assumptions=("the screw lies against the wall over its whole length",),
-)  # fmt: skip
+)
+room_leaning = SUBJECT.equals(
+    "room_leaning",
+    "g_lean",
+    "mm",
+    "gap between core and wall on the open side, screw leaning on the wall",
+    core_gap + tip_gap,
+    "The gap over the core when the screw leans on the far wall",
+    source=_HERE,
+    assumptions=("the screw lies against the wall over its whole length",),
+)
 SUBJECT.relation(
     "root_width", root_width, crest_width + 2 * flight_depth * tan(flank_half_angle), "The width of the flight's root",
     source=_HERE, assumptions=(_STRAIGHT,),
 )  # fmt: skip
-SUBJECT.relation(
-    "floor_width", floor_width, pitch - root_width, "The bare core between two flights",
-    source=Source("definition"), assumptions=(_STRAIGHT,), valid=(_FLANKS_MEET,),
-)  # fmt: skip
-SUBJECT.relation(
-    "helix_angle_tip", helix_angle_tip, atan(pitch / (pi * major_diameter)), "The helix angle at the tip",
-    source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "helix_angle_mean", helix_angle_mean, atan(2 * pitch / (pi * (major_diameter + core_diameter))),
-    "The helix angle at half depth of the flight", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "helix_angle_core", helix_angle_core, atan(pitch / (pi * core_diameter)), "The helix angle at the core",
-    source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "turn_length", turn_length, sqrt((pi * major_diameter) ** 2 + pitch**2), "The developed length of one turn",
-    source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "helix_length", helix_length, turn_length * flighted_length / pitch, "The developed length of all turns",
-    source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "flight_section", flight_section, flight_depth * (crest_width + root_width) / 2, "The flight's axial section",
-    source=_HERE, assumptions=(_STRAIGHT,),
-)  # fmt: skip
-SUBJECT.relation(
-    "flight_centroid", flight_centroid,
-    core_diameter / 2 + flight_depth * (root_width + 2 * crest_width) / (3 * (root_width + crest_width)),
-    "The centroid of the flight's section", source=_HERE, assumptions=(_STRAIGHT,),
-)  # fmt: skip
-SUBJECT.relation(
-    "flight_volume", flight_volume, 2 * pi * flight_centroid * flight_section,
-    "The flight's volume over one turn, after Pappus", source=Source("pappus", "second theorem: volumes"),
+floor_width = SUBJECT.equals(
+    "floor_width",
+    "f",
+    "mm",
+    "bare core between two flights",
+    pitch - root_width,
+    "The bare core between two flights",
+    source=Source("definition"),
     assumptions=(_STRAIGHT,),
     valid=(_FLANKS_MEET,),
-)  # fmt: skip
-SUBJECT.relation(
-    "channel_volume", channel_volume,
-    pi * (major_diameter**2 - core_diameter**2) / 4 * pitch - flight_volume,
-    "The room between the flights", source=_HERE, valid=(_FLANKS_MEET,),
-)  # fmt: skip
-SUBJECT.relation(
-    "ring_volume", ring_volume, pi * (bore_diameter**2 - major_diameter**2) / 4 * pitch,
-    "The room between tip and wall", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "net_volume", net_volume, channel_volume + ring_volume, "All room in the bore over one turn",
+)
+helix_angle_tip = SUBJECT.equals(
+    "helix_angle_tip",
+    "theta_tip",
+    "deg",
+    "helix angle at the tip",
+    atan(pitch / (pi * major_diameter)),
+    "The helix angle at the tip",
+    positive=True,
     source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "share_outside", share_outside, ring_volume / net_volume, "The share of the room outside the flights",
+)
+helix_angle_mean = SUBJECT.equals(
+    "helix_angle_mean",
+    "theta",
+    "deg",
+    "helix angle at half depth of the flight",
+    atan(2 * pitch / (pi * (major_diameter + core_diameter))),
+    "The helix angle at half depth of the flight",
+    positive=True,
+    source=_HERE,
+)
+helix_angle_core = SUBJECT.equals(
+    "helix_angle_core",
+    "theta_core",
+    "deg",
+    "helix angle at the core",
+    atan(pitch / (pi * core_diameter)),
+    "The helix angle at the core",
+    positive=True,
+    source=_HERE,
+)
+turn_length = SUBJECT.equals(
+    "turn_length",
+    "l_turn",
+    "mm",
+    "length of the tip's helix over one turn",
+    sqrt((pi * major_diameter) ** 2 + pitch**2),
+    "The developed length of one turn",
+    positive=True,
+    source=_HERE,
+)
+helix_length = SUBJECT.equals(
+    "helix_length",
+    "l_helix",
+    "mm",
+    "length of the tip's helix in the tube",
+    turn_length * flighted_length / pitch,
+    "The developed length of all turns",
+    positive=True,
+    source=_HERE,
+)
+flight_section = SUBJECT.equals(
+    "flight_section",
+    "A_f",
+    "mm**2",
+    "axial section of the flight",
+    flight_depth * (crest_width + root_width) / 2,
+    "The flight's axial section",
+    positive=True,
+    source=_HERE,
+    assumptions=(_STRAIGHT,),
+)
+flight_centroid = SUBJECT.equals(
+    "flight_centroid",
+    "r_f",
+    "mm",
+    "distance of that section's centroid from the axis",
+    core_diameter / 2 + flight_depth * (root_width + 2 * crest_width) / (3 * (root_width + crest_width)),
+    "The centroid of the flight's section",
+    positive=True,
+    source=_HERE,
+    assumptions=(_STRAIGHT,),
+)
+flight_volume = SUBJECT.equals(
+    "flight_volume",
+    "V_f",
+    "mm**3",
+    "volume of the flight over one turn",
+    2 * pi * flight_centroid * flight_section,
+    "The flight's volume over one turn, after Pappus",
+    positive=True,
+    source=Source("pappus", "second theorem: volumes"),
+    assumptions=(_STRAIGHT,),
+    valid=(_FLANKS_MEET,),
+)
+channel_volume = SUBJECT.equals(
+    "channel_volume",
+    "V_ch",
+    "mm**3",
+    "room between the flights over one turn, up to the tip",
+    pi * (major_diameter**2 - core_diameter**2) / 4 * pitch - flight_volume,
+    "The room between the flights",
+    source=_HERE,
+    valid=(_FLANKS_MEET,),
+)
+ring_volume = SUBJECT.equals(
+    "ring_volume",
+    "V_ring",
+    "mm**3",
+    "room between tip and wall over one turn",
+    pi * (bore_diameter**2 - major_diameter**2) / 4 * pitch,
+    "The room between tip and wall",
+    source=_HERE,
+)
+net_volume = SUBJECT.equals(
+    "net_volume",
+    "V_net",
+    "mm**3",
+    "all room in the bore over one turn",
+    channel_volume + ring_volume,
+    "All room in the bore over one turn",
+    source=_HERE,
+)
+share_outside = SUBJECT.equals(
+    "share_outside",
+    "x_ring",
+    "percent",
+    "share of the room that lies outside the flights",
+    ring_volume / net_volume,
+    "The share of the room outside the flights",
     source=Source("definition"),
-)  # fmt: skip
-SUBJECT.relation(
-    "room_over_mesh", room_over_mesh, room_leaning / sieve_mesh, "Room for a grain as large as the mesh",
+)
+room_over_mesh = SUBJECT.equals(
+    "room_over_mesh",
+    "g_m",
+    "1",
+    "room on the open side of a leaning screw over the sieve mesh",
+    room_leaning / sieve_mesh,
+    "Room for a grain as large as the mesh",
     source=Source("definition"),
-)  # fmt: skip
+)

@@ -32,71 +32,12 @@ nozzle_pressure = SUBJECT.result(
 )
 
 
-thread_mean_diameter = SUBJECT.result(
-    "thread_mean_diameter", "d_m", "mm", "diameter at half depth of the flight", positive=True
-)
-bore_section = SUBJECT.result("bore_section", "A", "mm**2", "section of the bore", positive=True)
-end_factor = SUBJECT.result(
-    "end_factor", "kappa", "1", "thrust on the bearing over the force through the thread, plug pressing freely"
-)
-normal_flank_angle = SUBJECT.result(
-    "normal_flank_angle", "alpha_n", "deg", "angle of the flank in the section square to the thread"
-)
 effective_friction = SUBJECT.result(
     "effective_friction", "f", "1", "friction of the screw, raised by the slope of its flanks", positive=True
-)
-raise_arm = SUBJECT.result(
-    "raise_arm", "a_raise", "mm", "torque for each newton through the thread, screw pushing the plug ahead"
-)
-lower_arm = SUBJECT.result(
-    "lower_arm", "a_lower", "mm", "torque for each newton through the thread, screw turning back under the load"
-)
-thrust_work_bound = SUBJECT.result(
-    "thrust_work_bound", "F_work", "N", "most a frictionless thread passes on at stall torque", positive=True
-)
-frictionless_thrust = SUBJECT.result(
-    "frictionless_thrust", "F_0", "N", "thrust at stall torque without friction, plug pressing freely"
-)
-stall_thrust = SUBJECT.result(
-    "stall_thrust", "F_stall", "N", "thrust at stall torque with friction in thread and bearing: the case to design for"
-)
-stall_pressure = SUBJECT.result(
-    "stall_pressure", "P_stall", "MPa", "pressure that a plug like a nut would make at stall torque"
-)
-pressure_thrust = SUBJECT.result(
-    "pressure_thrust", "F_P", "N", "thrust of the pressure on the section of the bore", positive=True
 )
 #: Declared here, where a chapter needs it first; the chapter on the operating point, which knows the plug, computes it.
 wall_thrust = SUBJECT.result(
     "wall_thrust", "F_wall", "N", "thrust that the wall adds while the screw runs, by holding the plastic back"
-)
-running_thrust = SUBJECT.result("running_thrust", "F_run", "N", "thrust on the bearing while the screw runs")
-running_thrust_bound = SUBJECT.result(
-    "running_thrust_bound", "F_run_max", "N", "bound of the running thrust, with all drag of the plug on the wall"
-)
-design_thrust = SUBJECT.result(
-    "design_thrust", "F_design", "N", "larger of running and stall thrust: what bearing and plate must take"
-)
-raise_torque = SUBJECT.result(
-    "raise_torque", "T_raise", "N*m", "torque that a plug like a nut needs to press against the pressure"
-)
-lower_torque = SUBJECT.result(
-    "lower_torque",
-    "T_lower",
-    "N*m",
-    "torque to turn the screw back under the pressure; below zero it slips back",
-)
-nut_torque_share = SUBJECT.result(
-    "nut_torque_share", "x_T", "percent", "share of the running torque that a plug like a nut would need"
-)
-thread_efficiency = SUBJECT.result(
-    "thread_efficiency", "eta_thread", "percent", "share of the work that gets through the thread"
-)
-pressing_efficiency = SUBJECT.result(
-    "pressing_efficiency", "eta_press", "percent", "share of the work that gets through thread and bearing"
-)
-locking_friction = SUBJECT.result(
-    "locking_friction", "mu_lock", "1", "friction above which pressure cannot turn the screw back", positive=True
 )
 
 _NUT = "the plug grips like a nut: it fills the thread, does not turn and moves a full pitch each turn"
@@ -110,112 +51,237 @@ _NOT_JAMMED = (
     "thrust and torques given here are void: take a smaller pitch or a smoother screw",
 )
 
-SUBJECT.relation(
-    "thread_mean_diameter", thread_mean_diameter, (major_diameter + core_diameter) / 2, "Half depth of the flight",
+thread_mean_diameter = SUBJECT.equals(
+    "thread_mean_diameter",
+    "d_m",
+    "mm",
+    "diameter at half depth of the flight",
+    (major_diameter + core_diameter) / 2,
+    "Half depth of the flight",
+    positive=True,
     source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "bore_section", bore_section, pi * bore_diameter**2 / 4, "The section of the bore", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "end_factor", end_factor, bore_section * pitch / net_volume, "What the screw's own end adds to the thrust",
-    source=_HERE, assumptions=(_FREE, _END),
-)  # fmt: skip
-SUBJECT.relation(
-    "normal_flank_angle", normal_flank_angle, atan(tan(flank_half_angle) * cos(helix_angle_mean)),
-    "The flank seen along the thread", source=_HERE,
-)  # fmt: skip
+)
+bore_section = SUBJECT.equals(
+    "bore_section",
+    "A",
+    "mm**2",
+    "section of the bore",
+    pi * bore_diameter**2 / 4,
+    "The section of the bore",
+    positive=True,
+    source=_DEFINITION,
+)
+end_factor = SUBJECT.equals(
+    "end_factor",
+    "kappa",
+    "1",
+    "thrust on the bearing over the force through the thread, plug pressing freely",
+    bore_section * pitch / net_volume,
+    "What the screw's own end adds to the thrust",
+    source=_HERE,
+    assumptions=(_FREE, _END),
+)
+normal_flank_angle = SUBJECT.equals(
+    "normal_flank_angle",
+    "alpha_n",
+    "deg",
+    "angle of the flank in the section square to the thread",
+    atan(tan(flank_half_angle) * cos(helix_angle_mean)),
+    "The flank seen along the thread",
+    source=_HERE,
+)
 SUBJECT.relation(
     "effective_friction", effective_friction, friction_screw / cos(normal_flank_angle),
     "The wedge of a sloping flank", source=_HERE,
     assumptions=("friction is proportional to the force square to the flank (Coulomb)",),
 )  # fmt: skip
-SUBJECT.relation(
-    "raise_arm", raise_arm,
-    thread_mean_diameter / 2
-    * (tan(helix_angle_mean) + effective_friction) / (1 - effective_friction * tan(helix_angle_mean)),
-    "The unrolled thread, pushed up", source=Source("shigley", "power screws; square thread and sloping flank"),
-    assumptions=(_NUT, _MEAN), valid=(_NOT_JAMMED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "lower_arm", lower_arm,
-    thread_mean_diameter / 2
-    * (effective_friction - tan(helix_angle_mean)) / (1 + effective_friction * tan(helix_angle_mean)),
-    "The unrolled thread, let down", source=Source("shigley", "power screws; square thread and sloping flank"),
+raise_arm = SUBJECT.equals(
+    "raise_arm",
+    "a_raise",
+    "mm",
+    "torque for each newton through the thread, screw pushing the plug ahead",
+    thread_mean_diameter
+    / 2
+    * (tan(helix_angle_mean) + effective_friction)
+    / (1 - effective_friction * tan(helix_angle_mean)),
+    "The unrolled thread, pushed up",
+    source=Source("shigley", "power screws; square thread and sloping flank"),
     assumptions=(_NUT, _MEAN),
-)  # fmt: skip
-SUBJECT.relation(
-    "work_bound", thrust_work_bound, 2 * pi * stall_torque / pitch, "The work of one turn",
-    source=_HERE, assumptions=(_NUT, "no friction anywhere"),
-)  # fmt: skip
-SUBJECT.relation(
-    "frictionless", frictionless_thrust, end_factor * thrust_work_bound, "The work bound with the screw's own end",
-    source=_HERE, assumptions=(_NUT, "no friction anywhere", _FREE, _END),
-)  # fmt: skip
-SUBJECT.relation(
-    "with_friction", stall_thrust,
+    valid=(_NOT_JAMMED,),
+)
+lower_arm = SUBJECT.equals(
+    "lower_arm",
+    "a_lower",
+    "mm",
+    "torque for each newton through the thread, screw turning back under the load",
+    thread_mean_diameter
+    / 2
+    * (effective_friction - tan(helix_angle_mean))
+    / (1 + effective_friction * tan(helix_angle_mean)),
+    "The unrolled thread, let down",
+    source=Source("shigley", "power screws; square thread and sloping flank"),
+    assumptions=(_NUT, _MEAN),
+)
+thrust_work_bound = SUBJECT.equals(
+    "thrust_work_bound",
+    "F_work",
+    "N",
+    "most a frictionless thread passes on at stall torque",
+    2 * pi * stall_torque / pitch,
+    "The work of one turn",
+    short_id="work_bound",
+    positive=True,
+    source=_HERE,
+    assumptions=(_NUT, "no friction anywhere"),
+)
+frictionless_thrust = SUBJECT.equals(
+    "frictionless_thrust",
+    "F_0",
+    "N",
+    "thrust at stall torque without friction, plug pressing freely",
+    end_factor * thrust_work_bound,
+    "The work bound with the screw's own end",
+    short_id="frictionless",
+    source=_HERE,
+    assumptions=(_NUT, "no friction anywhere", _FREE, _END),
+)
+stall_thrust = SUBJECT.equals(
+    "stall_thrust",
+    "F_stall",
+    "N",
+    "thrust at stall torque with friction in thread and bearing: the case to design for",
     stall_torque / (raise_arm / end_factor + friction_collar * collar_diameter / 2),
     "Thrust of a power screw with friction and collar",
+    short_id="with_friction",
     source=Source("shigley", "power screws; torque with collar, solved for the load"),
-    assumptions=(_NUT, _MEAN, _FREE, _END), valid=(_NOT_JAMMED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "stall_pressure", stall_pressure, stall_thrust / bore_section, "The pressure that belongs to the stall thrust",
-    source=_HERE, assumptions=(_NUT, _FREE, _END),
-)  # fmt: skip
-SUBJECT.relation(
-    "pressure_thrust", pressure_thrust, nozzle_pressure * bore_section, "Pressure on the section of the bore",
+    assumptions=(_NUT, _MEAN, _FREE, _END),
+    valid=(_NOT_JAMMED,),
+)
+stall_pressure = SUBJECT.equals(
+    "stall_pressure",
+    "P_stall",
+    "MPa",
+    "pressure that a plug like a nut would make at stall torque",
+    stall_thrust / bore_section,
+    "The pressure that belongs to the stall thrust",
+    source=_HERE,
+    assumptions=(_NUT, _FREE, _END),
+)
+pressure_thrust = SUBJECT.equals(
+    "pressure_thrust",
+    "F_P",
+    "N",
+    "thrust of the pressure on the section of the bore",
+    nozzle_pressure * bore_section,
+    "Pressure on the section of the bore",
+    positive=True,
     source=_HERE,
     assumptions=("the pressure of the melt acts on plug and screw alike", "drag of the plug on the wall is left out"),
-)  # fmt: skip
-SUBJECT.relation(
-    "at_work", running_thrust, pressure_thrust + wall_thrust, "The pressure on the bore, and what the wall holds back",
-    source=_HERE, assumptions=("the pressure of the melt acts on plug and screw alike",),
-)  # fmt: skip
-SUBJECT.relation(
-    "running_thrust_bound", running_thrust_bound,
+)
+running_thrust = SUBJECT.equals(
+    "running_thrust",
+    "F_run",
+    "N",
+    "thrust on the bearing while the screw runs",
+    pressure_thrust + wall_thrust,
+    "The pressure on the bore, and what the wall holds back",
+    short_id="at_work",
+    source=_HERE,
+    assumptions=("the pressure of the melt acts on plug and screw alike",),
+)
+running_thrust_bound = SUBJECT.equals(
+    "running_thrust_bound",
+    "F_run_max",
+    "N",
+    "bound of the running thrust, with all drag of the plug on the wall",
     2 * pi * running_torque / pitch + nozzle_pressure * (bore_section - net_volume / pitch),
-    "The running thrust with all drag on the wall", source=_HERE, assumptions=(_NUT, "no friction on the screw", _END),
-    valid=((
-        nozzle_pressure * net_volume < 2 * pi * running_torque,
-        "the running torque is too small for a plug that presses like a nut against this pressure: either the melt "
-        "moves less than the full room of a turn, or torque or pressure are not those of one and the same run",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "design_thrust", design_thrust, Max(running_thrust, stall_thrust), "The larger of both cases", source=_DEFINITION,
-)  # fmt: skip
-SUBJECT.relation(
-    "raise_torque", raise_torque, pressure_thrust * (raise_arm / end_factor + friction_collar * collar_diameter / 2),
+    "The running thrust with all drag on the wall",
+    source=_HERE,
+    assumptions=(_NUT, "no friction on the screw", _END),
+    valid=(
+        (
+            nozzle_pressure * net_volume < 2 * pi * running_torque,
+            "the running torque is too small for a plug that presses like a nut against this pressure: either the melt "
+            "moves less than the full room of a turn, or torque or pressure are not those of one and the same run",
+        ),
+    ),
+)
+design_thrust = SUBJECT.equals(
+    "design_thrust",
+    "F_design",
+    "N",
+    "larger of running and stall thrust: what bearing and plate must take",
+    Max(running_thrust, stall_thrust),
+    "The larger of both cases",
+    source=_DEFINITION,
+)
+raise_torque = SUBJECT.equals(
+    "raise_torque",
+    "T_raise",
+    "N*m",
+    "torque that a plug like a nut needs to press against the pressure",
+    pressure_thrust * (raise_arm / end_factor + friction_collar * collar_diameter / 2),
     "Torque of a power screw that pushes its load",
     source=Source("shigley", "power screws; raising torque with collar"),
-    assumptions=(_NUT, _MEAN, _FREE, _END), valid=(_NOT_JAMMED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "lower_torque", lower_torque, pressure_thrust * (lower_arm / end_factor + friction_collar * collar_diameter / 2),
+    assumptions=(_NUT, _MEAN, _FREE, _END),
+    valid=(_NOT_JAMMED,),
+)
+lower_torque = SUBJECT.equals(
+    "lower_torque",
+    "T_lower",
+    "N*m",
+    "torque to turn the screw back under the pressure; below zero it slips back",
+    pressure_thrust * (lower_arm / end_factor + friction_collar * collar_diameter / 2),
     "Torque of a power screw that lets its load down",
-    source=Source("shigley", "power screws; lowering torque with collar"), assumptions=(_NUT, _MEAN, _FREE, _END),
-)  # fmt: skip
-SUBJECT.relation(
-    "nut_torque_share", nut_torque_share, raise_torque / running_torque,
-    "How much of the running torque the nut explains", source=_DEFINITION,
-    valid=((
-        raise_torque <= running_torque,
-        "a plug like a nut would need more torque for this pressure than the screw has: the melt is pumped, or torque "
-        "or pressure are not those of one and the same run",
-    ),),
-)  # fmt: skip
-SUBJECT.relation(
-    "thread_efficiency", thread_efficiency, pitch / (2 * pi * raise_arm), "Work out over work in, thread alone",
-    source=Source("shigley", "power screws; efficiency"), assumptions=(_NUT, _MEAN), valid=(_NOT_JAMMED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "pressing_efficiency", pressing_efficiency,
-    pressure_thrust / end_factor * pitch / (2 * pi * raise_torque), "Work out over work in, with the bearing",
-    source=Source("shigley", "power screws; efficiency"), assumptions=(_NUT, _MEAN), valid=(_NOT_JAMMED,),
-)  # fmt: skip
-SUBJECT.relation(
-    "locking_friction", locking_friction, tan(helix_angle_mean) * cos(normal_flank_angle),
-    "The friction that holds the screw", source=Source("shigley", "power screws; condition for self-locking"),
+    source=Source("shigley", "power screws; lowering torque with collar"),
+    assumptions=(_NUT, _MEAN, _FREE, _END),
+)
+nut_torque_share = SUBJECT.equals(
+    "nut_torque_share",
+    "x_T",
+    "percent",
+    "share of the running torque that a plug like a nut would need",
+    raise_torque / running_torque,
+    "How much of the running torque the nut explains",
+    source=_DEFINITION,
+    valid=(
+        (
+            raise_torque <= running_torque,
+            "a plug like a nut would need more torque for this pressure than the screw has: the melt is pumped, or "
+            "torque or pressure are not those of one and the same run",
+        ),
+    ),
+)
+thread_efficiency = SUBJECT.equals(
+    "thread_efficiency",
+    "eta_thread",
+    "percent",
+    "share of the work that gets through the thread",
+    pitch / (2 * pi * raise_arm),
+    "Work out over work in, thread alone",
+    source=Source("shigley", "power screws; efficiency"),
+    assumptions=(_NUT, _MEAN),
+    valid=(_NOT_JAMMED,),
+)
+pressing_efficiency = SUBJECT.equals(
+    "pressing_efficiency",
+    "eta_press",
+    "percent",
+    "share of the work that gets through thread and bearing",
+    pressure_thrust / end_factor * pitch / (2 * pi * raise_torque),
+    "Work out over work in, with the bearing",
+    source=Source("shigley", "power screws; efficiency"),
+    assumptions=(_NUT, _MEAN),
+    valid=(_NOT_JAMMED,),
+)
+locking_friction = SUBJECT.equals(
+    "locking_friction",
+    "mu_lock",
+    "1",
+    "friction above which pressure cannot turn the screw back",
+    tan(helix_angle_mean) * cos(normal_flank_angle),
+    "The friction that holds the screw",
+    positive=True,
+    source=Source("shigley", "power screws; condition for self-locking"),
     assumptions=(_NUT, _MEAN, "friction of the bearing is left out"),
-)  # fmt: skip
+)
