@@ -1,5 +1,6 @@
 """Every notebook of the handbook: runs, differs in nothing from what is stored, is built like the others."""
 
+import ast
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from tests.handbook import anatomy, refresh, stored
 from tests.handbook.nbval_run import differences
 
+PACKAGE = refresh.ROOT / "lib" / "augerbook"
 NOTEBOOKS = refresh.notebooks()
 CHAPTERS = [path for path in NOTEBOOKS if anatomy.is_chapter(path)]
 
@@ -35,6 +37,21 @@ def test_has_the_anatomy_of_a_chapter(path: Path) -> None:
 
 
 @pytest.mark.notebook
+@each_notebook
+def test_begins_with_namespaces(path: Path) -> None:
+    """What it needs of the library are rooms, not names out of them; of SymPy the whole."""
+    rooms, names = [], []
+    for cell in refresh.code_cells(refresh.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(ast.parse(cell.source)):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").partition(".")[0] in ("augerbook", "sympy"):
+                for alias in node.names:
+                    place = PACKAGE.joinpath(*(node.module or "").split(".")[1:], alias.name)
+                    is_room = place.is_dir() or place.with_suffix(".py").is_file()
+                    (rooms if is_room else names).append(f"{node.module}.{alias.name}")
+    assert names == []
+    assert len(rooms) <= 12
+
+
 @each_notebook
 def test_executed_again_nothing_differs(path: Path) -> None:
     if found := differences(path):
