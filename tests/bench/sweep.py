@@ -7,7 +7,7 @@ share outside the flights, the thrust at stall and the grip of the plug. The loo
 quantities, as one would by hand. Prints candidates a second, their ratio, and the largest memory used.
 
 Then candidate screws through the whole head at work: temperatures along the tube, nozzle, pump, plug and the speed
-that joins them, in one array call.
+that joins them, in one array call. Last, torque and speed brought to rest in a thousand heads.
 """
 
 from __future__ import annotations
@@ -22,11 +22,14 @@ from augerbook.chapters.operating import needed_torque, operating_speed, operati
 from augerbook.chapters.ripple import ripple
 from augerbook.chapters.screw import net_volume, share_outside
 from augerbook.chapters.thrust import stall_thrust
+from augerbook.core.fixed_point import fixed_point
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
 from augerbook.head.drive import stall_torque
+from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, friction_screw, major_diameter, pitch, screw_conductivity
 from augerbook.head.tube import bore_diameter
+from augerbook.settle import ROUNDS, settle
 
 MANY, FEW = 4_000_000, 200
 OUTPUTS = [net_volume, share_outside, stall_thrust, grip_exponent]
@@ -50,6 +53,24 @@ def whole_head() -> None:
     defined = int(np.isfinite(results[0]).sum())
     print(
         f"whole head at work  {SCREWS} candidate screws in {seconds:.1f} s, {defined} of them with an operating point"
+    )
+
+
+def at_rest() -> None:
+    """Measure torque and speed brought to rest: heads as arrays against one head after the other, in one run."""
+    build = shipped_build("otter")
+    flows = np.linspace(0.5, 1.5, SCREWS) * build.values[wanted_flow]
+    start = time.perf_counter()
+    point = fixed_point(build.network, build.values, build.choices, rounds=ROUNDS, vary={wanted_flow: flows})
+    together = time.perf_counter() - start
+    few = range(0, SCREWS, SCREWS // 20)
+    start = time.perf_counter()
+    alone = [settle(build.with_value(wanted_flow, float(flows[place]))) for place in few]
+    one_by_one = (time.perf_counter() - start) * SCREWS / len(few)
+    resting = sum(not one.unrest for one in alone)
+    print(
+        f"torque at rest      {SCREWS} heads in {together:.1f} s, {int(point.at_rest.sum())} of them at rest; "
+        f"one by one {one_by_one:.0f} s ({resting} of {len(few)} at rest): a ratio of {one_by_one / together:.0f}"
     )
 
 
@@ -87,3 +108,4 @@ def main() -> None:
 if __name__ == "__main__":
     main()
     whole_head()
+    at_rest()
