@@ -51,16 +51,17 @@ def _move_all() -> None:
                 raise AssertionError(f"{name!r} moved to {trait} = {state!r} fails: {said}") from error
 
 
-def _put_off() -> list["augerbook.page.later.Later"]:  # type: ignore[name-defined]  # noqa: F821
+def _put_off() -> list["augerbook.page.deferred.Deferred"]:  # type: ignore[name-defined]  # noqa: F821
     """What waits until a slider rests. Each is done once, at an end of the first slider that asks for it.
 
     Done at every stop, the sensitivities of the start page alone would take minutes.
     """
-    if "augerbook.page.later" not in sys.modules:
+    if "augerbook.page.deferred" not in sys.modules:
         return []
-    from augerbook.page.later import Later
 
-    return [thing for thing in gc.get_objects() if isinstance(thing, Later)]
+    from augerbook.page.deferred import Deferred
+
+    return [thing for thing in gc.get_objects() if isinstance(thing, Deferred)]
 
 
 if "ipywidgets" in sys.modules:

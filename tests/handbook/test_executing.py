@@ -108,11 +108,11 @@ def test_a_callback_that_raises_only_at_the_end_of_the_slider_is_found(sample: N
 
 
 def test_what_a_slider_calls_later_is_called_too(sample: NotebookNode, tmp_path: Path) -> None:
-    exchange(sample, "import sympy\n", "import sympy\nfrom augerbook.page.later import Later\n")
+    exchange(sample, "import sympy\n", "import sympy\nfrom augerbook.page.deferred import Deferred\n")
     exchange(
         sample,
         "show_answer()\n",
-        "show_answer()\nat_rest = Later(lambda: 1 / 0)\nheight.observe(lambda _: at_rest.request(), 'value')\n",
+        "show_answer()\nat_rest = Deferred(lambda: 1 / 0)\nheight.observe(lambda _: at_rest.request(), 'value')\n",
     )
     path = save(sample, tmp_path)
     with pytest.raises(refresh.NotebookError, match=r"'height, mm' moved to value = 10.0 fails: ZeroDivisionError"):

@@ -123,7 +123,7 @@ def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() ->
     page = StartPage(OTTER)
     page.more.selected_index = 1
     page.session.type_value(set_temperature, "350")
-    page.settle()
+    page.finish_waiting()
     assert words(page.strip.value).startswith(TOO_HOT)
     beside = [
         row for group in (page.sliders, *page.rest.values()) if isinstance(group, Sliders)
@@ -131,5 +131,5 @@ def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() ->
     ]  # fmt: skip
     assert len(beside) == 3 and all(words(row.noted.said).startswith(TOO_HOT) for row in beside)
     page.lists.by_item[plastic].value = "PC"
-    page.settle()
+    page.finish_waiting()
     assert "degradation temperature of 320 °C" in page.strip.value

@@ -7,7 +7,7 @@ from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
-from augerbook.page.margins_view import all_margins, depends_in_steps, depends_of, margins_html, strip_html
+from augerbook.page.margins_view import all_margins, margins_html, sensitivities_in_steps, sensitivities_of, strip_html
 
 Q = whole_head().quantities
 MARGINS = all_margins(whole_head())
@@ -46,7 +46,7 @@ def test_what_a_margin_depends_on_most_comes_first(name: str) -> None:
     """Of the first five, against solving again with each value a per cent up and down."""
     build = shipped_build(name)
     watched = {Q["plate_stress_share"], Q["springback_over_retraction"], Q["passing_over_mesh"]}
-    depends = depends_of(build, [margin for margin in MARGINS if margin.quantity in watched])
+    depends = sensitivities_of(build, [margin for margin in MARGINS if margin.quantity in watched])
     assert depends.movers.keys() == watched
     for quantity, movers in depends.movers.items():
         assert len(movers) >= 3
@@ -57,7 +57,7 @@ def test_what_a_margin_depends_on_most_comes_first(name: str) -> None:
 
 def test_the_words_begin_with_what_moves_most() -> None:
     build = shipped_build("otter")
-    *_, depends = depends_in_steps(build, MARGINS)
+    *_, depends = sensitivities_in_steps(build, MARGINS)
     margin = next(m for m in MARGINS if m.id == "plate.plate_stress_share")
     said = re.search(r"Depends most on ([a-z ]+) \+1 %", margins_html([margin], build.solution, depends))
     assert said is not None

@@ -10,7 +10,7 @@ from augerbook.chapters.operating import torque_found
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.margin import Margin
 from augerbook.core.network import Solution
-from augerbook.core.plan import Known, Plan
+from augerbook.core.plan import LazyValues, Plan
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.draw.picture import Picture
@@ -20,7 +20,7 @@ from augerbook.head.tube import bore_diameter, friction_barrel
 from augerbook.page import start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
-from augerbook.page.margins_view import Depends, all_margins, margins_html
+from augerbook.page.margins_view import Sensitivities, all_margins, margins_html
 from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
 
@@ -43,7 +43,7 @@ def test_a_moved_value_reaches_picture_and_margins(page: StartPage) -> None:
     picture, margins = page.pictures.view.value, page.margins.value
     page.session.set_value(bore_diameter, 9.0)
     assert page.pictures.view.value != picture
-    page.settle()
+    page.finish_waiting()
     assert page.margins.value != margins
 
 
@@ -85,7 +85,7 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
     assert page.margins.value.count("wren:") == len(all_margins(page.session.build.network))
     page.compare.value = "this build as it is now"
     page.session.set_value(bore_diameter, 9.0)
-    page.settle()
+    page.finish_waiting()
     assert "as it was" in page.margins.value
     page.compare.value = "nothing"
     assert page.pictures.beside.value == ""
@@ -111,10 +111,10 @@ def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: S
     assert read_build(page.example.box.text).toml() == page.session.build.toml()
     page.example.quantity.value = "net_volume"
     page.session.set_value(bore_diameter, 9.0)
-    page.settle()
+    page.finish_waiting()
     assert page.example.quantity.value == "net_volume" and "screw.net_volume" in page.example.box.text
     page.session.load(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"'))
-    page.settle()
+    page.finish_waiting()
     assert page.example.quantity.value != "net_volume"
     assert "= 8.00 mm`: diameter of the bore" in page.example.box.text
 
@@ -141,16 +141,16 @@ def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypa
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "takes 1.12 N·m at" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)
-    page.settle()
+    page.finish_waiting()
     assert not page.operating.take.disabled
     page.operating.take.click()
-    page.settle()
+    page.finish_waiting()
     at_rest = page.session.build
     assert at_rest.solution[torque_found] == pytest.approx(1, rel=1e-3)
     assert page.sliders.rows[running_torque].slider.value == pytest.approx(at_rest.values[running_torque])
     assert "as assumed" in page.operating.found.value and page.operating.take.disabled
     page.session.set_value(friction_barrel, 0.05)
-    page.settle()
+    page.finish_waiting()
     assert "no operating point" in page.operating.found.value and page.operating.take.disabled
 
 
@@ -178,9 +178,9 @@ def test_a_margin_whose_limit_is_zero_has_a_bar() -> None:
     margin = Margin("made.up", quantity, 15.0, 0.0, "why", "advice", Source("judgement"))
     for shown in (-20.0, 0.0, 7.0, 15.0, 40.0):
         solution = Solution(
-            whole_head(), {}, Known(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {}
+            whole_head(), {}, LazyValues(Plan((), frozenset(), {}, ()), {quantity: shown / 1000}), frozenset(), (), {}
         )
-        assert "<svg" in margins_html([margin], solution, Depends())
+        assert "<svg" in margins_html([margin], solution, Sensitivities())
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def report(page: StartPage, phase: float) -> None:
 def _without_sensitivities() -> Iterator[None]:
     """What margins depend on takes most of the time of a page, and changes no build."""
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(start, "depends_in_steps", lambda *_: iter(()))
+        patched.setattr(start, "sensitivities_in_steps", lambda *_: iter(()))
         yield
 
 

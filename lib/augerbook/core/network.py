@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from augerbook.core.conditions import in_figures
 from augerbook.core.margin import Margin, Requirement
 from augerbook.core.part import Part
-from augerbook.core.plan import Known, Lacking, Plan, Step, lacking_in_words
+from augerbook.core.plan import Lacking, LazyValues, Plan, Step, lacking_in_words
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Select, Validity
 from augerbook.core.subject import Circle, Subject
@@ -88,7 +88,7 @@ class Solution:
 
     network: Network
     choices: Choices
-    values: Known
+    values: LazyValues
     given: frozenset[Quantity | Series]
     used: tuple[Node, ...]
     missing: Mapping[Quantity | Series, Lacking]
@@ -311,7 +311,7 @@ class Network:
 
     def _solve(self, values: Values, choices: Choices, withheld: frozenset[Quantity]) -> Solution:
         plan = self.plan(frozenset(values), frozenset(choices.items()), withheld)
-        known = Known(plan, values)
+        known = LazyValues(plan, values)
         return Solution(self, choices, known, frozenset(values), plan.concerned, plan.missing, self.hazards)
 
     def _make_plan(

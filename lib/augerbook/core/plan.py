@@ -55,7 +55,7 @@ class Plan:
         return {quantity: step for step in self.steps for quantity in step.takes}
 
 
-class Known(Mapping[Any, Any]):
+class LazyValues(Mapping[Any, Any]):
     """What is given, and what follows from it by a plan: computed when it is asked for, and once.
 
     A picture of the screw must not wait for the temperatures along the tube. Iterating gives everything, the given

@@ -19,7 +19,7 @@ from augerbook.core.units import number, plain_unit
 from augerbook.draw.picture import Drawn, Picture
 from augerbook.page.cite import cite
 from augerbook.page.controls import MessageLine, Sliders
-from augerbook.page.later import SOON, Later
+from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words
@@ -242,7 +242,7 @@ def explore(
         table.value = results_html(session.build, results, around)
 
     # The picture first: what else changes must not keep the browser from painting it.
-    numbers, spread_too = Later(tabulate, SOON), Later(with_spreads)
+    numbers, spread_too = Deferred(tabulate, SOON), Deferred(with_spreads)
 
     def refresh() -> None:
         canvas.value = draw(session.solution).svg()

@@ -29,7 +29,7 @@ _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
 
 @dataclass(frozen=True)
-class Depends:
+class Sensitivities:
     """What the margins of a build depend on, computed when the sliders rest.
 
     Attributes:
@@ -41,22 +41,22 @@ class Depends:
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
 
 
-def depends_of(build: Build, margins: Sequence[Margin]) -> Depends:
+def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices)
-    return Depends(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+    return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
 
 
-def depends_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Depends]:
+def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
     """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
     movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
     around: dict[Quantity, Spread] = {}
     for start in range(0, len(margins), _AT_A_TIME):
-        some = depends_of(build, margins[start : start + _AT_A_TIME])
+        some = sensitivities_of(build, margins[start : start + _AT_A_TIME])
         movers.update(some.movers)
         around.update(some.spreads)
-        yield Depends(dict(movers), dict(around))
+        yield Sensitivities(dict(movers), dict(around))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -65,7 +65,7 @@ def all_margins(network: Network) -> list[Margin]:
 
 
 def margins_html(
-    margins: Sequence[Margin], solution: Solution, depends: Depends, other: tuple[str, Solution] | None = None
+    margins: Sequence[Margin], solution: Solution, depends: Sensitivities, other: tuple[str, Solution] | None = None
 ) -> str:
     """Return the margins as HTML; ``other`` is a named build to compare with."""
     rows = "".join(_row(margin, solution, depends, other) for margin in margins)
@@ -107,7 +107,7 @@ def _summary(margins: Sequence[Margin], solution: Solution) -> str:
 def _row(
     margin: Margin,
     solution: Solution,
-    depends: Depends,
+    depends: Sensitivities,
     other: tuple[str, Solution] | None,
 ) -> str:
     quantity, value = margin.quantity, solution.get(margin.quantity)

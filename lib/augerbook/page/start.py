@@ -22,10 +22,10 @@ from augerbook.page.chapter import Markdown
 from augerbook.page.cite import worked
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.copy_box import CopyBox
+from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.handle_names import handle_names
-from augerbook.page.later import SOON, Later
 from augerbook.page.live_html import live_html
-from augerbook.page.margins_view import Depends, all_margins, depends_in_steps, margins_html, strip_html
+from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps, strip_html
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.stand_in import display_with_still
@@ -152,7 +152,7 @@ class StartPage:
         self.session = Session(build)
         network = build.network
         self._margins = all_margins(network)
-        self._depends = Depends()
+        self._depends = Sensitivities()
         self.message = MessageLine(self.session)
         self.pictures = PicturePanel(self.session)
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
@@ -177,12 +177,12 @@ class StartPage:
         )
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
-        self._numbers = Later(self._show_strip, SOON)
-        self._resting = Later(self._at_rest)
+        self._numbers = Deferred(self._show_strip, SOON)
+        self._resting = Deferred(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
         self._changed()
-        self.settle()
+        self.finish_waiting()
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
@@ -215,7 +215,7 @@ class StartPage:
         self._numbers.request()
         self._resting.request()
 
-    def settle(self) -> None:
+    def finish_waiting(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
         self._numbers.finish()
         self._resting.finish()
@@ -225,12 +225,12 @@ class StartPage:
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
-        self._depends = Depends()
+        self._depends = Sensitivities()
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
         self.operating.refresh()
         yield
-        for depends in depends_in_steps(self.session.build, self._margins):
+        for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
         self._show_margins()

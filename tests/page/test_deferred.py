@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
 
-from augerbook.page.later import Later
+from augerbook.page.deferred import Deferred
 
 
 def apart(action: Callable[[], object]) -> None:
@@ -25,8 +25,8 @@ def test_without_a_loop_it_is_done_at_once_and_to_its_end() -> None:
             done.append(i)
             yield
 
-    apart(Later(steps).request)
-    apart(Later(lambda: done.append(9)).request)
+    apart(Deferred(steps).request)
+    apart(Deferred(lambda: done.append(9)).request)
     assert done == [0, 1, 2, 9]
 
 
@@ -34,7 +34,7 @@ def test_requests_are_put_off_and_done_once() -> None:
     done: list[str] = []
 
     async def scenario() -> None:
-        later = Later(lambda: done.append("x"), 0.5)
+        later = Deferred(lambda: done.append("x"), 0.5)
         for _ in range(5):
             later.request()
             await asyncio.sleep(0.005)
@@ -54,7 +54,7 @@ def test_what_comes_in_between_two_steps_is_dealt_with_and_begins_them_anew() ->
             yield
 
     async def scenario() -> None:
-        later = Later(steps, 0.0)
+        later = Deferred(steps, 0.0)
         later.request()
         while "b" not in done:
             await asyncio.sleep(0)
@@ -74,13 +74,13 @@ def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
             yield
 
     async def scenario() -> None:
-        later = Later(steps, 10.0)
+        later = Deferred(steps, 10.0)
         later.request()
         later.finish()
         assert done == [0, 1, 2]
         later.finish()
         assert done == [0, 1, 2]
-        under_way = Later(steps, 0.0)
+        under_way = Deferred(steps, 0.0)
         under_way.request()
         while len(done) < 5:
             await asyncio.sleep(0)
@@ -90,7 +90,7 @@ def test_finish_does_what_waits_and_what_is_under_way_to_its_end() -> None:
     in_a_loop(scenario)
 
 
-def done_by_one_request(inside: Callable[[Later], None]) -> list[str]:
+def done_by_one_request(inside: Callable[[Deferred], None]) -> list[str]:
     """What an action of two steps has done after one request, its first round calling ``inside`` in the first step."""
     done: list[str] = []
 
@@ -101,7 +101,7 @@ def done_by_one_request(inside: Callable[[Later], None]) -> list[str]:
         yield
         done.append("ends")
 
-    later = Later(steps, 0.0)
+    later = Deferred(steps, 0.0)
 
     async def scenario() -> None:
         later.request()
@@ -116,7 +116,7 @@ def test_a_step_that_lets_the_loop_go_on_is_not_entered_again() -> None:
 
 
 def test_what_is_finished_inside_a_step_is_done_anew_and_only_once() -> None:
-    def at_once(later: Later) -> None:
+    def at_once(later: Deferred) -> None:
         later.request()
         later.finish()
 

@@ -11,7 +11,7 @@ SOON = 0.03
 _BETWEEN = 0.001
 
 
-class Later:
+class Deferred:
     """Calls an action once, a moment after the last request; at once where no event loop runs.
 
     An action may be a generator. Then it is done step by step, so that it blocks nothing for longer than a step, and
