@@ -10,12 +10,11 @@ from __future__ import annotations
 from sympy import Expr, Piecewise, log, sin
 
 from augerbook.chapters.conveying import (
+    RING_COMES_ALONG,
     carried_section,
     cold_length,
     inlet_pressure,
     lining_section,
-    needed_exponent,
-    ring_exponent,
 )
 from augerbook.chapters.grains import grain_sauter
 from augerbook.chapters.hopper import flight_fill, void_share
@@ -136,7 +135,7 @@ moved_section = SUBJECT.equals(
     "A_plug",
     "mm**2",
     "section of the grains that move ahead",
-    Piecewise((carried_section, needed_exponent <= ring_exponent), (lining_section, True)),
+    Piecewise((carried_section, RING_COMES_ALONG), (lining_section, True)),
     "With or without the ring in the gap, as the plug conveys",
     source=_DEFINITION,
 )

@@ -346,6 +346,9 @@ efficiency_lining = SUBJECT.equals(
     source=Source("tadmor_gogos", "kinematics of the plug"),
     assumptions=(_RIGID,),
 )
+#: Whether the plastic in the gap is carried along with the plug: the state in which it stands, here and elsewhere.
+RING_COMES_ALONG = needed_exponent <= ring_exponent
+
 conveying_efficiency = SUBJECT.equals(
     "conveying_efficiency",
     "eta_c",
@@ -353,7 +356,7 @@ conveying_efficiency = SUBJECT.equals(
     "how far the plug moves in a turn, over the pitch; nothing when it slips",
     Piecewise(
         (Integer(0), needed_exponent >= grip_exponent),
-        (efficiency_carried, needed_exponent <= ring_exponent),
+        (efficiency_carried, RING_COMES_ALONG),
         (efficiency_lining, True),
     ),
     "The state that holds: slipping, ring carried along, or ring left behind",
@@ -377,7 +380,7 @@ solid_per_turn = SUBJECT.equals(
     "solid plastic delivered per turn",
     Piecewise(
         (Integer(0), needed_exponent >= grip_exponent),
-        (solid_carried, needed_exponent <= ring_exponent),
+        (solid_carried, RING_COMES_ALONG),
         (solid_lining, True),
     ),
     "The state that holds: slipping, ring carried along, or ring left behind",

@@ -21,7 +21,6 @@ from augerbook.chapters.thrust import (
     thread_mean_diameter,
 )
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.drive import running_torque, stall_torque
@@ -124,10 +123,6 @@ def _forces(scene: Scene, push: float, angle: float, resting: float, hold: float
     scene.label(above, f"friction {push * rubbing:.0f} N", style="flow")
 
 
-def _shown(quantity: Quantity, solution: Solution) -> str:
-    return solution.text(quantity)
-
-
 def draw_bounds(solution: Solution) -> Scene:
     """Draw the tube with its two causes of thrust, and below it five answers as arrows of proportional length."""
     cases = (
@@ -138,14 +133,14 @@ def draw_bounds(solution: Solution) -> Scene:
         (frictionless_thrust, "stalled, a nut without friction"),
     )
     forces = {q: solution[q] for q, _ in cases}
-    listed = "; ".join(f"{words} {_shown(q, solution)}" for q, words in cases)
+    listed = "; ".join(f"{words} {solution.text(q)}" for q, words in cases)
     scene = Scene(
         width=_WIDTH,
         height=_BOUNDS_HEIGHT,
         title="What presses on the bearing",
         alt=(
-            f"The screw in its tube with {_shown(nozzle_pressure, solution)} of melt at its tip and "
-            f"{_shown(running_torque, solution)} at its shaft, {_shown(stall_torque, solution)} at stall. "
+            f"The screw in its tube with {solution.text(nozzle_pressure)} of melt at its tip and "
+            f"{solution.text(running_torque)} at its shaft, {solution.text(stall_torque)} at stall. "
             f"Thrust as arrows of proportional length: {listed}."
         ),
     )
@@ -163,7 +158,7 @@ def draw_bounds(solution: Solution) -> Scene:
             scene.arrow((tail, y), (tail - 448 * force / longest, y))
         scene.label((tail + 12, y + 9), words, anchor="start")
         none = "not defined: the plug cannot press" if quantity is running_thrust else "not defined: the thread jams"
-        value = _shown(quantity, solution) if known else none
+        value = solution.text(quantity) if known else none
         if quantity is running_thrust_bound and force < forces[pressure_thrust]:
             value += ": torque too small"
         scene.label((tail + 12, y - 10), value, anchor="start", style="force")
@@ -193,9 +188,9 @@ def _tube(scene: Scene, solution: Solution) -> None:
         scene.arrow((tip + 62, axis + share * bore), (tip + 3, axis + share * bore), "force")
     bend = np.linspace(-0.38 * math.pi, 0.38 * math.pi, 19)
     scene.arrow_along(np.column_stack([112 + 14 * np.cos(bend), axis + (core + 16) * np.sin(bend)]), "motion")
-    torques = f"torque {_shown(running_torque, solution)}, at stall {_shown(stall_torque, solution)}"
+    torques = f"torque {solution.text(running_torque)}, at stall {solution.text(stall_torque)}"
     scene.label((92, axis + bore + 24), torques, anchor="start")
-    scene.label((end, axis + bore + 24), f"melt at {_shown(nozzle_pressure, solution)}", anchor="end")
+    scene.label((end, axis + bore + 24), f"melt at {solution.text(nozzle_pressure)}", anchor="end")
     scene.label((30, axis - 68), "bearing and plate", anchor="start", style="note")
     scene.label(((left + tip) / 2, axis - 68), "plug that grips like a nut, if it does not turn", style="note")
 
