@@ -36,7 +36,6 @@ def test_has_the_anatomy_of_a_chapter(path: Path) -> None:
         pytest.fail(f"{path.name}:\n" + "\n".join(faults), pytrace=False)
 
 
-@pytest.mark.notebook
 @each_notebook
 def test_begins_with_namespaces(path: Path) -> None:
     """What it needs of the library are rooms, not names out of them; of SymPy the whole."""
@@ -52,6 +51,7 @@ def test_begins_with_namespaces(path: Path) -> None:
     assert len(rooms) <= 12
 
 
+@pytest.mark.notebook
 @each_notebook
 def test_executed_again_nothing_differs(path: Path) -> None:
     if found := differences(path):
