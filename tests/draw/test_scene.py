@@ -8,10 +8,10 @@ import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
-from augerbook.draw.scene import Scene
+from augerbook.draw.scene import Corner, Scene
 from augerbook.draw.scene_layout import Outline, Text
 from augerbook.draw.scene_mpl import to_figure
-from augerbook.draw.style import PAPER
+from augerbook.draw.style import LOOKS, PAPER, VIEW_WIDTH
 from IPython.core.formatters import DisplayFormatter
 from matplotlib.patches import PathPatch
 from matplotlib.text import Text as MplText
@@ -265,3 +265,28 @@ def test_labels_of_a_dimension_do_not_lie_on_its_arrowheads() -> None:
             x, y = head.points.T
             apart = x.max() < left or x.min() > left + width or y.max() < text.y - 10 or y.min() > text.y
             assert apart, (length, angle)
+
+
+@pytest.mark.parametrize("corner", ["bottom left", "bottom right", "top left", "top right"])
+def test_the_words_of_a_scale_bar_stand_above_its_middle_inside_the_picture(corner: Corner) -> None:
+    scene = Scene(width=40, height=20, alt="bar").scale_bar(5, corner)
+    bar = next(shape for shape in scene.shapes if isinstance(shape, Outline))
+    (words,) = (shape for shape in scene.shapes if isinstance(shape, Text))
+    left, right = bar.points[:, 0].min(), bar.points[:, 0].max()
+    assert words.x == pytest.approx((left + right) / 2)
+    assert bar.points[:, 1].min() - 20 < words.y < bar.points[:, 1].min()  # y runs downwards
+    assert left > 0 and right < VIEW_WIDTH and words.y > 0 and bar.points[:, 1].max() < scene.view_height
+
+
+def test_both_back_ends_draw_lines_of_one_width() -> None:
+    """The width in the style sheet is that in the SVG and that of matplotlib's patch."""
+    for name, style in LOOKS.items():
+        if not style.edge:
+            continue
+        scene = Scene(width=40, height=20, alt="a line").path([(0, 0), (40, 20)], name)
+        assert float(re.findall(r'stroke-width="([\d.]+)"', scene.svg())[-1]) == style.width  # before it: a hatch
+        (patch,) = (p for p in to_figure(scene.sheet).findobj(PathPatch) if p.get_edgecolor()[3] > 0)
+        assert patch.get_linewidth() == style.width
+        assert 0.5 <= style.width <= 4.0
+    bodies, faint = ("outline", "heavy", "screw", "bearing"), ("thin", "hidden", "ghost")
+    assert all(LOOKS[body].width > LOOKS[line].width for body in bodies for line in faint if line != "ghost")

@@ -1,12 +1,13 @@
 """Numbers, paths and texts of SVG strings."""
 
 import math
+import re
 import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
-from augerbook.draw.style import LOOKS
-from augerbook.draw.svg_text import escape, finite_runs, many_paths, numbers, path_data, patterns
+from augerbook.draw.style import HATCHES, LOOKS
+from augerbook.draw.svg_text import escape, finite_runs, many_paths, numbers, path_data, pattern, patterns
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -57,4 +58,23 @@ def _legal(sign: str) -> bool:
 def test_every_hatched_style_has_its_pattern() -> None:
     hatched = {name for name, style in LOOKS.items() if style.hatch}
     defs = ET.fromstring(f"<defs>{patterns(LOOKS, 'p1')}</defs>")
-    assert {pattern.get("id") for pattern in defs} == {f"p1-{name}" for name in hatched}
+    assert {one.get("id") for one in defs} == {f"p1-{name}" for name in hatched}
+
+
+@pytest.mark.parametrize("name", [name for name, style in LOOKS.items() if style.hatch])
+def test_a_pattern_tiles_without_a_seam(name: str) -> None:
+    """Lines lie in the middle of their tile, from edge to edge; its two dots lie on a lattice of their own."""
+    hatch, root = HATCHES[LOOKS[name].hatch or ""], ET.fromstring(pattern(name, "p"))
+    size = hatch.spacing
+    assert (float(root.get("width", "")), float(root.get("height", ""))) == (size, size)
+    if hatch.dots:
+        (x1, y1), (x2, y2) = ((float(c.get("cx", "")), float(c.get("cy", ""))) for c in root.iter("circle"))
+        assert (x2 - x1, y2 - y1) == (size / 2, size / 2) and (x1, y1) == (size / 4, size / 4)
+        return
+    (path,) = root.iter("path")
+    runs = re.findall(r"M([\d.]+) ([\d.]+)([HV])([\d.]+)", path.get("d", ""))
+    assert len(runs) == max(1, len(hatch.angles))
+    for x, y, way, end in runs:
+        across, start = (float(y), float(x)) if way == "H" else (float(x), float(y))
+        assert (across, start, float(end)) == (size / 2, 0.0, size)
+    assert f"rotate({-hatch.angles[0]:g})" in (root.get("patternTransform") or "rotate(0)")
