@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from augerbook.builds.build import Build
 from augerbook.core.fixed_point import fixed_point
+from augerbook.core.network import NetworkError
 from augerbook.core.quantity import Quantity
 
 #: Rounds that bring the shipped builds to rest; the tests measure it.
@@ -43,11 +44,10 @@ def settle(build: Build, rounds: int = ROUNDS) -> Settled:
     A value beyond its range is taken at the range's end. Where they do not come to rest, or there is no operating
     point, the answer says so.
     """
-    circles, known = build.network.circles, build.solution.values
-    if not all(circle.assumed in known and circle.found in known for circle in circles):
-        lacking = "; ".join(filter(None, (build.solution.why_missing(circle.found) for circle in circles)))
-        return Settled(build, f"the operating point {lacking}" if lacking else "nothing was assumed")
-    point = fixed_point(build.network, build.values, build.choices, rounds=rounds)
+    try:
+        point = fixed_point(build.network, build.values, build.choices, rounds=rounds)
+    except NetworkError as error:
+        return Settled(build, str(error))
     for quantity, (value,) in point.values.items():
         if value != build.values[quantity]:
             build = build.with_value(quantity, float(value))

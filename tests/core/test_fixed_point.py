@@ -63,9 +63,13 @@ def test_a_value_beyond_its_range_is_taken_at_the_end() -> None:
 
 
 def test_what_lacks_is_named() -> None:
-    network, assumed, *_ = oven(1.0)
+    network, assumed, factor, _ = oven(1.0)
     with pytest.raises(NetworkError, match="found needs factor"):
         fixed_point(network, {assumed: 0.5}, {}, rounds=5)
+    with pytest.raises(NetworkError, match="nothing is assumed for the assumed"):
+        fixed_point(network, {factor: 0.7}, {}, rounds=5)
+    varied = fixed_point(network, {factor: 0.7}, {}, rounds=5, vary={assumed: np.array([0.2, 0.5])})
+    assert varied.values[assumed].shape == (2,)
 
 
 def test_only_an_input_can_be_assumed_and_units_must_fit() -> None:

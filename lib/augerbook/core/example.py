@@ -126,7 +126,7 @@ def what_it_follows_from(
 
     Nine digits: what a build file tells apart, and less than processors differ by.
     """
-    used = {item for node in chain for item in node.needs(dict(solution.choices)) if item in solution.given}
+    used = {item for node in chain for item in node.needs(solution.choices) if item in solution.given}
     lines = [f"{node.choice.key} = {solution.choices.get(node.choice, '')}" for node in chain if node.choice]
     for item in used:
         if isinstance(item, Series):
@@ -259,7 +259,7 @@ def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tupl
 def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
     """Return the last relation, with the one whose result it passes on when it only chooses."""
     node = network.producer[quantity]
-    branch = node.needs(dict(chosen))[0] if isinstance(node, Select) else None
+    branch = node.needs(chosen)[0] if isinstance(node, Select) else None
     if branch is None or branch in solution.given:
         return (node,)
     return (network.producer[branch], node)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.network import Network, Values
-from augerbook.core.quantity import Choice, Quantity
+from augerbook.core.network import Choices, Network, NetworkError, Values
+from augerbook.core.quantity import Quantity
 
 Array = NDArray[np.float64]
 
@@ -55,7 +54,7 @@ class FixedPoint:
 def fixed_point(
     network: Network,
     values: Values,
-    choices: Mapping[Choice, str],
+    choices: Choices,
     *,
     rounds: int,
     vary: Mapping[Quantity, Array] | None = None,
@@ -74,12 +73,12 @@ def fixed_point(
     """
     columns = {q: np.atleast_1d(np.asarray(column, dtype=np.float64)) for q, column in (vary or {}).items()}
     heads = len(next(iter(columns.values()))) if columns else 1
-    circles = network.circles
-    given: dict[Any, Any] = dict(values)
-    assumed = {circle.assumed: np.full(heads, float(given[circle.assumed])) for circle in circles}
-    assumed |= {q: column.copy() for q, column in columns.items() if q in assumed}
+    circles, start = network.circles, {**values, **columns}
+    if absent := [circle.assumed.name_in_words for circle in circles if circle.assumed not in start]:
+        raise NetworkError(f"nothing is assumed for the {' and the '.join(absent)}")
+    assumed = {circle.assumed: np.broadcast_to(start[circle.assumed], heads) for circle in circles}
     others = [q for q in columns if q not in assumed]
-    sweep = network.compile([circle.found for circle in circles], [*assumed, *others], given, dict(choices))
+    sweep = network.compile([circle.found for circle in circles], [*assumed, *others], values, choices)
 
     def found() -> dict[Quantity, Array]:
         results = sweep(*assumed.values(), *(columns[q] for q in others))

@@ -162,7 +162,7 @@ class Solution:
                 moves.update(q for q in node.outputs if q not in self.given)
         stays = {q for q in self.values if q not in moves}
         chain = self.network.chain(outputs, stays, self.choices)
-        needed = {q for node in chain for q in node.needs(dict(self.choices))} | set(outputs)
+        needed = {q for node in chain for q in node.needs(self.choices)} | set(outputs)
         fixed = {q: self.values.exact(q) for q in needed if q in stays}
         return self.network.compile(outputs, vary, fixed, self.choices)
 

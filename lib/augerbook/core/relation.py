@@ -82,7 +82,7 @@ class Node:
         """Compute the outputs from SI floats or arrays given in the order of ``inputs``."""
         raise NotImplementedError
 
-    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity | Series, ...]:
+    def needs(self, choices: Mapping[Choice, str]) -> tuple[Quantity | Series, ...]:
         """Return the inputs needed under the given choices."""
         return self.inputs
 
@@ -228,7 +228,7 @@ class Select(Node):
         self.inputs, self.outputs = tuple(dict.fromkeys(branches.values())), (output,)
         self.assumptions, self.valid, self.source = (), (), Source("definition")
 
-    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity, ...]:
+    def needs(self, choices: Mapping[Choice, str]) -> tuple[Quantity, ...]:
         """Return the quantity of the kind chosen, or all while nothing is chosen.
 
         Raises:

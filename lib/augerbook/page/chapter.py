@@ -128,15 +128,20 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
         AssertionError: the two differ; the message shows the difference.
         TypeError: the id belongs to a numerical model.
     """
-    relation = whole_head().nodes[node_id]
-    if not isinstance(relation, Relation):
-        raise TypeError(f"{node_id} is no closed-form relation: use confirm_value")
+    relation = _closed_form(node_id)
     difference = _difference(sp.sympify(derived), relation.rhs)
     if difference != 0:
         difference = _difference(_expanded(sp.sympify(derived)), _expanded(relation.rhs))
     if difference != 0:
         raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
     return Markdown(f"The derivation gives the library's relation `{node_id}`:\n\n$${relation.latex()}$$")
+
+
+def _closed_form(node_id: str) -> Relation:
+    node = whole_head().nodes[node_id]
+    if not isinstance(node, Relation):
+        raise TypeError(f"{node_id} is no closed-form relation: use confirm_value")
+    return node
 
 
 def relation(node_id: str) -> Markdown:
@@ -146,9 +151,7 @@ def relation(node_id: str) -> Markdown:
         KeyError: there is no such relation.
         TypeError: the id belongs to a numerical model.
     """
-    shown = whole_head().nodes[node_id]
-    if not isinstance(shown, Relation):
-        raise TypeError(f"{node_id} is no closed-form relation")
+    shown = _closed_form(node_id)
     by_definition = ", by definition" if shown.source.key == "definition" else ""
     return Markdown(f"{shown.meaning}{by_definition} (`{node_id}`):\n\n$${shown.latex()}$$")
 

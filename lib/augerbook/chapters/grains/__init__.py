@@ -6,7 +6,7 @@ axial plane that touches the wall and clears the core and the flights beside it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -190,7 +190,7 @@ class SizeModel(Model):
 
     choice = sizes_from
 
-    def needs(self, choices: dict[Choice, str]) -> tuple[Quantity | Series, ...]:
+    def needs(self, choices: Mapping[Choice, str]) -> tuple[Quantity | Series, ...]:
         """Return the sizes as the build gives them, the mesh, and what else the model compares them with."""
         left_out = {sieve_table} if choices.get(sizes_from) == ESTIMATED else {ground_median, ground_spread}
         return tuple(item for item in self.inputs if item not in left_out)
