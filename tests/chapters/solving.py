@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.network import Solution
 
@@ -10,6 +12,15 @@ def solved_at(values: Mapping[str, float]) -> Solution:
     """Solve the head for values by key, in the units shown to people; results may be given as well."""
     quantities = whole_head().quantities
     return whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in values.items()})
+
+
+def changed(name: str, **changes: float) -> Build:
+    """A shipped build with other values, in the units shown to people."""
+    build = shipped_build(name)
+    for key, shown in changes.items():
+        quantity = whole_head().quantities[key]
+        build = build.with_value(quantity, float(quantity.si(shown)))
+    return build
 
 
 def shown_in(solution: Solution, keys: str) -> list[float]:

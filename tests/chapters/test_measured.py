@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.builds.build import Build
-from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.conveying.graphs import GripGraphs
 from augerbook.chapters.feedstock.graphs import DryingGraph
@@ -22,16 +21,11 @@ from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.draw.scene_layout import Outline, Text
 
+from tests.chapters.solving import changed
+
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 Q = whole_head().quantities
 PICTURES = {picture.title: picture for picture in all_pictures()}
-
-
-def changed(name: str, **shown: float) -> Build:
-    build = shipped_build(name)
-    for key, value in shown.items():
-        build = build.with_value(Q[key], Q[key].si(value))
-    return build
 
 
 #: Both shipped builds, and one with every size that pictures show moved away from any shipped one.

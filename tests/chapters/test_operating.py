@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
+from tests.chapters.solving import changed
 from tests.chapters.test_conveying import Slice
 from tests.soak import examples
 
@@ -36,15 +37,6 @@ SLICED = 0.01
 
 def si(build: Build, key: str) -> float:
     return build.solution[whole_head().quantities[key]]
-
-
-def changed(name: str, **changes: float) -> Build:
-    """A shipped build with other values, in the units shown to people."""
-    build = shipped_build(name)
-    for key, shown in changes.items():
-        quantity = whole_head().quantities[key]
-        build = build.with_value(quantity, float(quantity.si(shown)))
-    return build
 
 
 class PlugSlice(Slice):

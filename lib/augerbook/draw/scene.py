@@ -40,6 +40,12 @@ _MILLIMETRES: dict[str, float] = {"m": 1000.0, "mm": 1.0}
 _CORNER_MARGIN = 18.0
 
 
+def round_length(rough: float) -> float:
+    """Return the longest of 1, 2 or 5 times a power of ten that is not longer than ``rough``, for a scale bar."""
+    power = 10.0 ** math.floor(math.log10(rough))
+    return max(m * power for m in (1, 2, 5) if m * power <= rough)
+
+
 class Scene:
     """A drawing to scale, built up by calling its methods; the last expression of a cell shows it.
 

@@ -23,7 +23,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.picture import Picture
-from augerbook.draw.scene import Scene
+from augerbook.draw.scene import Scene, round_length
 from augerbook.head.bearing import (
     axial_preload,
     ball_diameter,
@@ -219,7 +219,7 @@ def _words_around(
         scene.arrow((left + 0.16 * wide, 0), (tip, 0), "force")
         words = f"spring {solution.text(axial_preload)}"
         scene.label((tip, mm[bearing_bore] / 2 + 16 * px), words, "start", "force")
-    scene.scale_bar(_round_length(0.12 * wide), "bottom left")
+    scene.scale_bar(round_length(0.12 * wide), "bottom left")
 
 
 def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
@@ -236,11 +236,6 @@ def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: f
         scene.path([(moved, side * bore), (moved, side * wide), (before, side * wide)], "ghost")
     words = f"end play {solution.text(end_play)}" + (f", drawn {times} times larger" if times > 1 else "")
     scene.dimension((edge, -wide), (moved, -wide), words, offset=low + wide, text_at="q")
-
-
-def _round_length(rough: float) -> float:
-    power = 10.0 ** math.floor(math.log10(rough))
-    return max(m * power for m in (1, 2, 5) if m * power <= rough)
 
 
 def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -23,7 +23,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
 from augerbook.draw.picture import Picture
-from augerbook.draw.scene import Scene
+from augerbook.draw.scene import Scene, round_length
 from augerbook.head.bearing import bearing_bore, bearing_outside_diameter, bearing_width
 from augerbook.head.drive import coupling_stiffness
 from augerbook.head.plate import (
@@ -249,7 +249,7 @@ def _arrows_and_words(
     scene.label((face + 4 * px, -mm[bearing_outside_diameter] / 2 - 12 * px), "bearing", "start", "note")
     scene.label((-0.5 * long, -1.56 * bore - 12 * px), "screw in its tube", style="note")
     scene.label((4.5 * bore, -1.56 * bore - 12 * px), "nozzle", "end", "note")
-    length = _round_length(90 * px)
+    length = round_length(90 * px)
     at = (scene.window[0] + scene.window[2] - 20 * px - length, -_DRAWING / 2 * px + 14 * px)
     scene.dimension(at, (at[0] + length, at[1]), f"{length:g} mm", text_at="p")
 
@@ -293,11 +293,6 @@ def _spring(scene: Scene, x: float, y: float, width: float, *, gap: bool) -> Non
     high = np.concatenate([[0.0], np.tile([9.0, -9.0], 5)[:9], [0.0]])
     inside = np.column_stack([x + turns * width, y + high * px])
     scene.path(np.vstack([[(x, y)], inside, [(x + width, y)]]))
-
-
-def _round_length(rough: float) -> float:
-    power = 10.0 ** math.floor(math.log10(rough))
-    return max(m * power for m in (1, 2, 5) if m * power <= rough)
 
 
 PICTURES = (

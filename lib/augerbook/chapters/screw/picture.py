@@ -11,7 +11,7 @@ from augerbook.chapters.screw import core_gap, room_leaning, root_width, tip_gap
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
-from augerbook.draw.scene import Scene
+from augerbook.draw.scene import Scene, round_length
 from augerbook.head.feedstock import sieve_mesh
 from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
@@ -97,7 +97,7 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     _grain(scene, mesh, fits, step, axis + core, bore)
     _dimensions(scene, mm, axis, room)
     scene.label((0.04 * width, bore + wall + 0.1 * bore), "tube wall", anchor="start", style="note")
-    scene.scale_bar(_round_length(0.15 * width))
+    scene.scale_bar(round_length(0.15 * width))
     return scene
 
 
@@ -125,11 +125,6 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: floa
     scene.dimension(ends[0], ends[1], f"pitch {step:.2f} mm", offset=-below_wall)
     left_at = 0.06 * width
     scene.dimension((left_at, axis - core), (left_at, axis + core), f"core {2 * core:.2f} mm", text_at="right")
-
-
-def _round_length(rough: float) -> float:
-    power = 10.0 ** math.floor(math.log10(rough))
-    return max(m * power for m in (1, 2, 5) if m * power <= rough)
 
 
 PICTURES = (
