@@ -139,7 +139,15 @@ friction_internal = PART.given(
     1.5,
 )
 radial_stress_ratio = PART.given(
-    "radial_stress_ratio", "k_r", "1", "pressure on the walls over pressure along the tube, in packed grains", 0.1, 1
+    "radial_stress_ratio", "k_r", "1", "pressure on the walls over pressure along the thread, in packed grains", 0.1, 1
+)
+ring_stress_ratio = PART.given(
+    "ring_stress_ratio",
+    "lambda_r",
+    "1",
+    "pressure along the axis over pressure on the wall, in the grains between tip and wall",
+    0.05,
+    1,
 )
 sphericity = PART.given("sphericity", "psi", "1", "surface of a ball over that of a grain of the same volume", 0.2, 1)
 plastic = PART.lookup(

@@ -1,17 +1,19 @@
 """The plug of packed grains: pushed ahead by the flight, kept from turning by the wall, held back by both.
 
-Darnell and Mol's balance in cylindrical form, for a V flight that leaves a gap over its tip. Stresses grow in
-proportion to the pressure, so that the pressure grows exponentially along the tube, with an exponent for each
-millimetre. The largest exponent, of a plug that no longer moves ahead, against the one that is needed is the reserve.
+Darnell and Mol's balance in cylindrical form, for a V flight that leaves a gap over its tip. Pressure builds along the
+thread. Stresses grow in proportion to it, so that it grows exponentially, with an exponent for each millimetre of tube.
+The largest exponent, of a plug that no longer moves ahead, against the one that is needed is the reserve.
 
 What turns with the screw counts as plug. Grains in the gap over the tip (the ring) either come along with the plug or
-line the tube: both cases are computed throughout, and what shear over the tip can do decides between them.
+line the tube, and they press along the axis like any bed of grains. What comes along the plug must press; what lines the
+tube the wall must hold. One of both is possible up to the largest exponent, and never both.
 """
 
 from __future__ import annotations
 
 from sympy import Expr, Integer, Max, Min, Piecewise, acos, atan, cos, log, oo, pi, sin, sqrt, tan
 
+from augerbook.chapters.conveying.models import loose_exponent_of
 from augerbook.chapters.hopper import flight_fill, hopper_pressure, outlet_pressure, void_share
 from augerbook.chapters.screw import (
     channel_volume,
@@ -26,9 +28,9 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import screw_speed
-from augerbook.head.feedstock import friction_internal, radial_stress_ratio
+from augerbook.head.feedstock import friction_internal, radial_stress_ratio, ring_stress_ratio
 from augerbook.head.printing import wanted_flow
-from augerbook.head.screw import core_diameter, friction_screw, major_diameter, pitch
+from augerbook.head.screw import core_diameter, crest_width, friction_screw, major_diameter, pitch
 from augerbook.head.tube import bore_diameter, friction_barrel
 
 SUBJECT = Subject(
@@ -52,13 +54,15 @@ solid_lining = SUBJECT.result(
 )
 
 _RIGID = "the plug moves as one rigid body, as packed grains do while they are hard"
-_RATIO = "pressure on walls, core and flanks is the same share of the pressure along the tube everywhere"
+_RATIO = "pressure on wall, core and flanks is the same share of the pressure along the thread everywhere"
+_THREAD = "pressure builds along the thread, and is even across the channel"
+_ENDS = "grains hand on the same share of their pressure where they enter as where they soften"
 _COULOMB = "friction is proportional to pressure, with one number for all of a surface (Coulomb)"
 _MEAN = "both flanks count at half depth of the flight"
 _CREST = "friction on the narrow crest is left out"
 _STILL = "the plug just no longer moves ahead, so that all of the wall's friction works against turning"
-_EVEN = "pressure is the same all over a section, ring included, as long as the ring comes along"
-_LAG = "a ring that lags takes from the plug what the shear over the tip passes on, and nothing when it stands still"
+_RING = "grains between tip and wall press along the axis with one share of what the wall feels"
+_BEARS = "the wall holds a lining that stands; a ring that comes along is pressed by the plug"
 _ALL = "the plug presses just what the nozzle asks for: what soft plastic and melt add or take is left to chapter 11"
 _LOOSE = (
     "grains enter as loose as they lie in the cup, as far as the flights are full; packing further on slows the plug "
@@ -93,7 +97,7 @@ needed_exponent = SUBJECT.equals(
     log(nozzle_pressure / inlet_pressure) / cold_length,
     "Exponential rise over the cold length",
     source=_HERE,
-    assumptions=(_RATIO, _COULOMB, _ALL),
+    assumptions=(_RATIO, _COULOMB, _ENDS, _ALL),
     valid=(
         (
             inlet_pressure < nozzle_pressure,
@@ -170,38 +174,79 @@ lining_section = SUBJECT.equals(
     "Section of the room between flights",
     source=_DEFINITION,
 )
-carry_number = SUBJECT.equals(
-    "carry_number",
-    "G",
-    "1",
-    "torque that grains pass on over the tip, against what the wall holds",
-    friction_internal / friction_barrel * (major_diameter / bore_diameter) ** 2,
-    "Which circle gives way to turning: over the tip or at the wall",
+ring_section = SUBJECT.equals(
+    "ring_section",
+    "A_ring",
+    "mm**2",
+    "section of the ring between tip and wall",
+    carried_section - lining_section,
+    "All room less that between the flights",
     positive=True,
-    source=_HERE,
-    assumptions=(_COULOMB,),
+    source=_DEFINITION,
+)
+active_ratio = SUBJECT.equals(
+    "active_ratio",
+    "K_a",
+    "1",
+    "least pressure that grains bear along the axis, over that on the wall",
+    (sqrt(1 + friction_internal**2) - friction_internal) ** 2,
+    "Grains about to give way along the axis",
+    source=Source("derived here", "Rankine's active state"),
+    assumptions=(_COULOMB, "pressures on the wall and along the axis are the largest and the smallest there are"),
 )
 tip_friction = SUBJECT.equals(
     "tip_friction",
     "mu_tip",
     "1",
-    "friction on the plug over the tip: the grains' own, or what the wall holds of it",
-    friction_internal * Min(1, 1 / carry_number),
-    "The weaker of both circles",
+    "friction of grains on grains over the tip, the metal of the crests not counted",
+    friction_internal * (1 - crest_width / pitch),
+    "Between the crests grains rub on grains",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COULOMB, _CREST),
+)
+tip_hold = SUBJECT.equals(
+    "tip_hold",
+    "t_tip",
+    "mm**2",
+    "largest torque that grains pass on over the tip, for each length and pressure on the walls",
+    pi * tip_friction * major_diameter**2 / 2,
+    "Friction on the circle of the tips",
     positive=True,
     source=_HERE,
     assumptions=(_COULOMB,),
+)
+bore_hold = SUBJECT.equals(
+    "bore_hold",
+    "t_bore",
+    "mm**2",
+    "largest torque that the wall takes, for each length and pressure on the walls",
+    pi * friction_barrel * bore_diameter**2 / 2,
+    "Friction on the circle of the bore",
+    positive=True,
+    source=_HERE,
+    assumptions=(_COULOMB,),
+)
+carry_number = SUBJECT.equals(
+    "carry_number",
+    "G",
+    "1",
+    "torque that grains pass on over the tip, against what the wall takes",
+    tip_hold / bore_hold,
+    "Which circle gives way to turning: over the tip or at the wall",
+    positive=True,
+    source=_DEFINITION,
 )
 wall_hold = SUBJECT.equals(
     "wall_hold",
     "t_w",
     "mm**2",
     "largest torque that keeps the plug from turning, for each length and pressure on the walls",
-    2 * pi * Min(friction_barrel * (bore_diameter / 2) ** 2, friction_internal * (major_diameter / 2) ** 2),
+    Min(bore_hold, tip_hold),
     "The weaker of both circles holds the plug",
     positive=True,
     source=_HERE,
-    assumptions=(_COULOMB, _STILL),
+    assumptions=(_STILL,),
 )
 plug_push = SUBJECT.equals(
     "plug_push",
@@ -213,51 +258,114 @@ plug_push = SUBJECT.equals(
     source=_PLUG,
     assumptions=(_RIGID, _RATIO, _COULOMB, _STILL),
 )
+thread_factor = SUBJECT.equals(
+    "thread_factor",
+    "B",
+    "1",
+    "push that a rise of pressure along the thread takes, over that of the same rise along the axis",
+    sin(helix_angle_mean) ** 2
+    + thread_mean_diameter / (2 * raise_arm) * sin(helix_angle_mean) * cos(helix_angle_mean),
+    "What presses back along the thread helps the flank with its torque",
+    positive=True,
+    source=_PLUG,
+    assumptions=(_THREAD, _MEAN),
+)
+plug_take = SUBJECT.equals(
+    "plug_take",
+    "c_plug",
+    "mm**2",
+    "push that the plug takes for each unit of the exponent and of the pressure on the walls",
+    thread_factor * lining_section / radial_stress_ratio,
+    "Section of the plug, along the thread",
+    positive=True,
+    source=_HERE,
+    assumptions=(_RATIO, _THREAD),
+)
+ring_take = SUBJECT.equals(
+    "ring_take",
+    "c_ring",
+    "mm**2",
+    "the same for the ring",
+    ring_stress_ratio * ring_section,
+    "Section of the ring, along the axis",
+    positive=True,
+    source=_HERE,
+    assumptions=(_RING,),
+    valid=(
+        (
+            ring_stress_ratio >= active_ratio,
+            "grains between tip and wall cannot stand at so little pressure along the axis: they give way until it is "
+            "at least the active ratio. Set the ring's ratio between that and 1",
+        ),
+    ),
+)
 grip_carried = SUBJECT.equals(
     "grip_carried",
     "K_car",
     "1/mm",
-    "largest exponent, ring carried along",
-    radial_stress_ratio * plug_push / carried_section,
+    "largest exponent if the plug must press the ring as well",
+    plug_push / (plug_take + ring_take),
     "Plug and ring pressed together",
     source=_PLUG,
-    assumptions=(_STILL, _EVEN),
+    assumptions=(_STILL,),
 )
 grip_lining = SUBJECT.equals(
     "grip_lining",
     "K_lin",
     "1/mm",
-    "largest exponent, ring left behind",
-    radial_stress_ratio * plug_push / lining_section,
+    "largest exponent if the wall holds the ring",
+    plug_push / plug_take,
     "Plug between the flights alone",
     source=_PLUG,
-    assumptions=(_STILL, _LAG),
+    assumptions=(_STILL,),
 )
-_RING_SECTION = carried_section - lining_section
 ring_exponent = SUBJECT.equals(
     "ring_exponent",
     "K_ring",
     "1/mm",
-    "largest exponent at which the ring still comes along with the plug",
-    radial_stress_ratio
-    * friction_internal
-    * pi
-    * major_diameter
-    / _RING_SECTION
-    * sqrt(Max(0, 1 - 1 / carry_number**2)),
+    "largest exponent at which a plug that stops can still press the ring",
+    2 * sqrt(Max(0, tip_hold**2 - bore_hold**2)) / (major_diameter * ring_take),
     "Shear over the tip turns the ring and presses it with what is left",
     source=_HERE,
-    assumptions=(_COULOMB, _STILL, _EVEN),
+    assumptions=(_COULOMB, _STILL),
 )
+lining_exponent = SUBJECT.equals(
+    "lining_exponent",
+    "K_hold",
+    "1/mm",
+    "largest exponent at which the wall can still hold a lining round a plug that stops",
+    2 * sqrt(Max(0, bore_hold**2 - tip_hold**2)) / (bore_diameter * ring_take),
+    "The wall keeps the lining from turning and holds it with what is left",
+    source=_HERE,
+    assumptions=(_COULOMB, _STILL),
+)
+loose_exponent = SUBJECT.result(
+    "loose_exponent", "K_both", "1/mm", "exponent at which wall and grains over the tip give way at once"
+)
+SUBJECT.model(
+    "loose_exponent",
+    (
+        tip_hold, bore_hold, major_diameter, bore_diameter, turning_drag, back_drag, raise_arm, plug_take, ring_take,
+    ),
+    (loose_exponent,),
+    loose_exponent_of,
+    "Both circles turn and hold with all they have",
+    source=_HERE,
+    assumptions=(_COULOMB,),
+)  # fmt: skip
 grip_exponent = SUBJECT.equals(
     "grip_exponent",
     "K",
     "1/mm",
-    "largest exponent, just before the plug stops",
-    Max(grip_carried, grip_lining - _RING_SECTION / lining_section * ring_exponent),
-    "The ring takes its part of the push, as far as shear can pass it on",
+    "largest exponent, just before the plug slips",
+    Piecewise(
+        (grip_carried, grip_carried <= ring_exponent),
+        (grip_lining, grip_lining <= lining_exponent),
+        (loose_exponent, True),
+    ),
+    "The first that gives way: the wall, the grains over the tip, or both",
     source=_HERE,
-    assumptions=(_STILL, _LAG),
+    assumptions=(_BEARS,),
     valid=((plug_push > 0, _TURNS),),
 )
 grip_reserve = SUBJECT.equals(
@@ -282,13 +390,13 @@ grip_length = SUBJECT.equals(
 )
 
 
-def _angle(diameter: Quantity, friction: Quantity, pressed: Expr) -> Piecewise:
-    """Direction of sliding on the circle of that diameter; zero where there is none.
+def _angle(diameter: Quantity, hold: Quantity, take: Expr) -> Piecewise:
+    """Direction of sliding on a circle of that diameter with that hold; zero where there is none.
 
-    ``pressed`` is section times needed exponent, summed over all that the push must press.
+    ``take`` is the push for each unit of the exponent.
     """
-    held_back = turning_drag / raise_arm + back_drag + pressed / radial_stress_ratio
-    share: Expr = held_back / (pi * friction * diameter)
+    held_back = turning_drag / raise_arm + back_drag + take * needed_exponent
+    share: Expr = held_back * diameter / (2 * hold)
     slope = diameter / (2 * raise_arm)
     cosine = Max(-1, Min(1, share / sqrt(1 + slope**2)))
     return Piecewise((Max(0, acos(cosine) - atan(1 / slope)), raise_arm > 0), (Integer(0), True))
@@ -303,26 +411,22 @@ angle_carried = SUBJECT.equals(
     "phi_car",
     "deg",
     "direction in which the plug slides on the wall, from the circumference",
-    _angle(bore_diameter, friction_barrel, carried_section * needed_exponent),
+    _angle(bore_diameter, bore_hold, plug_take + ring_take),
     "Direction of sliding, ring carried along",
     nonnegative=True,
     source=_PLUG,
-    assumptions=(_RIGID, _RATIO, _COULOMB, _EVEN),
+    assumptions=(_RIGID, _RATIO, _COULOMB, _THREAD, _RING),
 )
 angle_lining = SUBJECT.equals(
     "angle_lining",
     "phi_lin",
     "deg",
     "direction in which the plug slides on a lining",
-    _angle(
-        major_diameter,
-        tip_friction,
-        lining_section * needed_exponent + _RING_SECTION * Min(needed_exponent, ring_exponent),
-    ),
+    _angle(major_diameter, tip_hold, plug_take),
     "Direction of sliding on a lining",
     nonnegative=True,
     source=_PLUG,
-    assumptions=(_RIGID, _RATIO, _COULOMB, _LAG),
+    assumptions=(_RIGID, _RATIO, _COULOMB, _THREAD, _BEARS),
 )
 efficiency_carried = SUBJECT.equals(
     "efficiency_carried",
@@ -346,8 +450,42 @@ efficiency_lining = SUBJECT.equals(
     source=Source("tadmor_gogos", "kinematics of the plug"),
     assumptions=(_RIGID,),
 )
-#: Whether the plastic in the gap is carried along with the plug: the state in which it stands, here and elsewhere.
-RING_COMES_ALONG = needed_exponent <= ring_exponent
+
+
+def _load(angle: Quantity, turned: tuple[Quantity, Quantity], held: tuple[Quantity, Quantity], sign: int) -> Piecewise:
+    """Share of one circle's hold that is used while the plug slides on the other; no end where it cannot slide.
+
+    ``turned`` is the circle that slides, ``held`` the one that must not: each its hold and its diameter. Forces along
+    the axis are counted in the sense in which the ring's own pressure pushes it; ``sign`` is that of the sliding circle.
+    """
+    (slides, slide_diameter), (keeps, keep_diameter) = turned, held
+    round_axis = slides * cos(angle) / (keep_diameter / 2)
+    along_axis = ring_take * needed_exponent + sign * slides / (slide_diameter / 2) * sin(angle)
+    return Piecewise((sqrt(round_axis**2 + along_axis**2) / (2 * keeps / keep_diameter), angle > 0), (oo, True))
+
+
+ring_load = SUBJECT.equals(
+    "ring_load",
+    "x_ring",
+    "1",
+    "share of the shear over the tip that is used up if the ring comes along",
+    _load(angle_carried, (bore_hold, bore_diameter), (tip_hold, major_diameter), 1),
+    "Over the tip the ring is turned, and pressed against wall and pressure",
+    source=_HERE,
+    assumptions=(_COULOMB, _RING),
+)
+lining_load = SUBJECT.equals(
+    "lining_load",
+    "x_lin",
+    "1",
+    "share of the wall's friction that is used up if the ring stays behind",
+    _load(angle_lining, (tip_hold, major_diameter), (bore_hold, bore_diameter), -1),
+    "The wall keeps the lining from turning and from being pressed back",
+    source=_HERE,
+    assumptions=(_COULOMB, _RING),
+)
+#: Whether the grains in the gap are carried along with the plug: the state in which it stands, here and elsewhere.
+RING_COMES_ALONG = ring_load <= 1
 
 conveying_efficiency = SUBJECT.equals(
     "conveying_efficiency",

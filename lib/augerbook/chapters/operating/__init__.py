@@ -16,14 +16,14 @@ from augerbook.chapters import conveying
 from augerbook.chapters.conveying import (
     angle_carried,
     angle_lining,
+    bore_hold,
     carried_section,
     cold_length,
     grip_exponent,
     inlet_pressure,
-    needed_exponent,
-    ring_exponent,
+    ring_load,
     solid_per_turn,
-    tip_friction,
+    tip_hold,
 )
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
@@ -64,6 +64,9 @@ block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the me
 plug_angle = SUBJECT.result(
     "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
 )
+ring_at_work = SUBJECT.result(
+    "ring_at_work", "x_op", "1", "share of the shear over the tip that is used up at work if the ring comes along"
+)
 push_reserve = SUBJECT.result(
     "push_reserve", "R_op", "1", "largest exponent of the plug over the one with which it presses at work"
 )
@@ -80,8 +83,8 @@ _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replac
 _PLUG = tuple(
     node for node in conveying.SUBJECT.nodes
     if node.id.removeprefix("conveying.") in {
-        "needed_exponent", "angle_carried", "angle_lining", "efficiency_carried", "efficiency_lining", "solid_carried",
-        "solid_lining", "solid_per_turn",
+        "needed_exponent", "angle_carried", "angle_lining", "efficiency_carried", "efficiency_lining", "ring_load",
+        "solid_carried", "solid_lining", "solid_per_turn",
     }
 )  # fmt: skip
 _MADE = {quantity for node in _PLUG for quantity in node.outputs}
@@ -111,6 +114,7 @@ class Point(NamedTuple):
     soft_torque: Any
     block_torque: Any
     plug_angle: Any
+    ring_at_work: Any
 
 
 class State(NamedTuple):
@@ -161,11 +165,11 @@ def operating_point(*values: Any, finer: int = 1) -> Point:
         undefined = np.where(np.isfinite(speed), 0.0, np.nan)
         pressed = np.maximum(along.pressure[:, 0], state.plug.least)
         plug = state.plug.at(pressed)
-    comes_along = plug[needed_exponent] <= plug[ring_exponent]
+    comes_along = plug[ring_load] <= 1
     torque, in_tube = along.torque, finer * TUBE_SLICES
     found = Point(
         speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
-        np.where(comes_along, plug[angle_carried], plug[angle_lining]),
+        np.where(comes_along, plug[angle_carried], plug[angle_lining]), plug[ring_load],
     )  # fmt: skip
     return Point(*((part + undefined).reshape(shape)[()] for part in found))
 
@@ -189,7 +193,8 @@ def _added_by_wall(at_work: ArrayLike, pressed: ArrayLike) -> NDArray[np.float64
 
 SUBJECT.model(
     "point", INPUTS,
-    (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle), operating_point,
+    (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle, ring_at_work),
+    operating_point,
     "One speed for plug, softened plastic and melt", source=_HERE,
     assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED),
     valid=((
@@ -218,15 +223,15 @@ SUBJECT.relation(
         "without bounds with small changes of friction: do not trust their figures",
     ),),
 )  # fmt: skip
-_CARRIED = pressed_exponent <= ring_exponent
+_CARRIED = ring_at_work <= 1
 plug_hold = SUBJECT.equals(
     "plug_hold",
     "t_op",
     "mm**2",
     "torque with which the wall holds the plug, for each length and pressure on the walls",
     Piecewise(
-        (pi * friction_barrel * bore_diameter**2 * cos(plug_angle) / 2, _CARRIED),
-        (pi * tip_friction * major_diameter**2 * cos(plug_angle) / 2, True),
+        (bore_hold * cos(plug_angle), _CARRIED),
+        (tip_hold * cos(plug_angle), True),
     ),
     "The wall, or the lining, holds the plug from turning",
     source=_HERE,
@@ -237,8 +242,8 @@ plug_drag = SUBJECT.equals(
     "mm",
     "force with which the wall holds the plug back, likewise",
     Piecewise(
-        (pi * friction_barrel * bore_diameter * sin(plug_angle), _CARRIED),
-        (pi * tip_friction * major_diameter * sin(plug_angle), True),
+        (2 * bore_hold / bore_diameter * sin(plug_angle), _CARRIED),
+        (2 * tip_hold / major_diameter * sin(plug_angle), True),
     ),
     "It also holds the plug back",
     source=_HERE,
