@@ -1,6 +1,8 @@
-"""The plug against forces summed as vectors and integrated along the tube, and against the limits of physics."""
+"""The plug against forces summed as vectors, against Darnell and Mol's formula, and against friction that finds its own
+state: plug and ring as bodies whose speeds are sought, with nothing said of what slides and what does not."""
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,11 +15,11 @@ from augerbook.chapters.conveying.picture import PICTURES, plug_state
 from augerbook.core.network import Solution
 from augerbook.core.spread import monte_carlo
 from augerbook.tables import read_table
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import brentq, minimize
+from scipy.optimize import brentq
 
 Vector = NDArray[np.float64]
 
@@ -25,7 +27,7 @@ Vector = NDArray[np.float64]
 COACH = {
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
     "bore_diameter": 8.0, "friction_screw": 0.25, "friction_barrel": 0.4, "friction_internal": 0.6,
-    "radial_stress_ratio": 0.4, "cold_length": 40.0, "inlet_pressure": 80.0, "nozzle_pressure": 4.0,
+    "radial_stress_ratio": 0.4, "ring_stress_ratio": 0.6, "cold_length": 40.0, "inlet_pressure": 80.0, "nozzle_pressure": 4.0,
     "void_share": 0.6, "flight_fill": 95.0, "wanted_flow": 3.0, "screw_speed": 25.0,
 }  # fmt: skip
 #: Further shapes: a steep screw with a narrow gap and a fine one with a wide gap.
@@ -52,7 +54,7 @@ def unit(vector: Vector) -> Vector:
 
 
 class Slice:
-    """A slice of the plug, one metre long, under a pressure along the tube of one pascal.
+    """A slice of the plug, one metre long, under a pressure along the thread of one pascal.
 
     Vectors have components outwards, round the axis and towards the nozzle. The screw turns against the sense of its
     helix, once in 2 pi seconds. Normals come from finite differences of the flank's surface, directions of friction
@@ -60,12 +62,14 @@ class Slice:
     """
 
     def __init__(
-        self, radius: float, friction: float, section: float, at_radii: Vector | None = None, **changes: float
+        self, radius: float, friction: float, ring: float, at_radii: Vector | None = None, **changes: float
     ):
+        """``ring`` is the section that is pressed along the axis besides the plug, times its share of the pressure."""
         keys = "pitch core_diameter major_diameter crest_width flank_half_angle friction_screw radial_stress_ratio"
         self.pitch, core, major, self.crest, angle, self.screw, self.ratio = values(keys, **changes)
         self.core, self.tip, self.slope = core / 2, major / 2, math.tan(angle)
-        self.radius, self.friction, self.section = radius, friction, section
+        self.radius, self.friction, self.ring = radius, friction, ring
+        self.section = values("lining_section", **changes)[0]
         self.radii = np.array([(self.core + self.tip) / 2]) if at_radii is None else at_radii
 
     def flank(self, radius: float, side: int) -> Vector:
@@ -107,10 +111,28 @@ class Slice:
         add(fixed, self.radius, outside * self.rub(self.radius, efficiency)[1])
         return fixed, pushed
 
+    def rise(self) -> Vector:
+        """Torque and push of a pressure that rises by one pascal in a metre of tube.
+
+        On the plug it acts between two planes square to the thread, on a piece of the thread that belongs to a metre of
+        tube, and along the thread; on the ring it acts along the axis.
+        """
+        middle = (self.core + self.tip) / 2
+        thread = np.array([0.0, 2 * math.pi * middle, self.pitch])
+        across = self.section * self.pitch / np.linalg.norm(thread)
+        force = -across * unit(thread)
+        return np.array([-middle * force[1], force[2] - self.ring * self.ratio])
+
+    def pressing(self, load: Vector, efficiency: float) -> float:
+        """What a torque and a push press with along the axis, the flank keeping the plug from turning faster."""
+        pushed = self.wrench(efficiency)[1]
+        return float(load[1] - load[0] * pushed[1] / pushed[0])
+
     def exponent(self, efficiency: float) -> float:
-        """Rise of the pressure per metre, with the flank pushing just so hard that nothing turns faster."""
+        """Rise of the pressure per metre and pascal, the flank pushing just so hard that nothing turns faster."""
         fixed, pushed = self.wrench(efficiency)
-        return float((fixed[1] - pushed[1] * fixed[0] / pushed[0]) / self.section)
+        found = np.linalg.solve(np.column_stack([pushed, self.rise()]), -fixed)
+        return float(found[1])
 
 
 def sections(**changes: float) -> tuple[float, float]:
@@ -119,12 +141,13 @@ def sections(**changes: float) -> tuple[float, float]:
 
 
 def layer(name: str, **changes: float) -> Slice:
-    """The slice with the ring carried along or left behind; what gives way over the tip is the weaker circle."""
-    bore, major, barrel, internal = values("bore_diameter major_diameter friction_barrel friction_internal", **changes)
+    """The slice with the ring carried along or left behind."""
+    keys = "bore_diameter major_diameter friction_barrel friction_internal crest_width pitch ring_stress_ratio"
+    bore, major, barrel, internal, crest, pitch, share = values(keys, **changes)
     whole, between = sections(**changes)
     if name == "carried":
-        return Slice(bore / 2, barrel, whole, **changes)
-    return Slice(major / 2, min(internal, barrel * (bore / major) ** 2), between, **changes)
+        return Slice(bore / 2, barrel, share * (whole - between), **changes)
+    return Slice(major / 2, internal * (1 - crest / pitch), 0.0, **changes)
 
 
 # --- the balance of a slice -------------------------------------------------------------------
@@ -159,7 +182,7 @@ def test_drag_of_the_screw(changes: dict[str, float]) -> None:
 @pytest.mark.outside(
     "conveying.angle_carried", "conveying.angle_lining", "conveying.efficiency_carried", "conveying.efficiency_lining",
     "conveying.carried_section", "conveying.lining_section", "conveying.tip_friction", "conveying.needed_exponent",
-    by="pressure along the tube, scipy.integrate.solve_ivp, from forces summed as vectors",
+    "conveying.ring_section", by="pressure along the tube, scipy.integrate.solve_ivp, from forces summed as vectors",
 )  # fmt: skip
 @pytest.mark.parametrize("name", ["carried", "lining"])
 @pytest.mark.parametrize("changes", SHAPES)
@@ -170,91 +193,186 @@ def test_pressure_integrated_along_the_tube_ends_at_the_nozzle(name: str, change
     efficiency, low, high, length, angle = values(keys, **changes)
     assert 0 < efficiency < 1
     piece = layer(name, **changes)
-    ring = sections(**changes)[0] - piece.section
-    shear = values("ring_exponent", **changes)[0]
-
-    def rise(_: float, pressure: Vector) -> Vector:
-        fixed, pushed = piece.wrench(efficiency)
-        push = fixed[1] * pressure[0] - fixed[0] * pressure[0] / pushed[0] * pushed[1]
-        # What is left over presses the ring as hard as the plug, or as hard as shear can.
-        return np.array([max(push / (piece.section + ring), (push - ring * shear * pressure[0]) / piece.section)])
-
-    found = solve_ivp(rise, (0.0, length), [low], rtol=1e-9, atol=1e-6)
+    found = solve_ivp(
+        lambda _, pressure: piece.exponent(efficiency) * pressure, (0.0, length), [low], rtol=1e-9, atol=1e-6
+    )
     assert found.y[0, -1] == pytest.approx(high, rel=1e-5)
     _, axial, along = piece.rub(piece.radius, efficiency)[1]
     assert math.tan(angle) == pytest.approx(along / axial * -1, rel=1e-7)
 
 
 @pytest.mark.outside(
-    "conveying.wall_hold", "conveying.plug_push", "conveying.grip_carried", "conveying.grip_lining",
+    "conveying.tip_hold", "conveying.bore_hold", "conveying.wall_hold", "conveying.plug_push", "conveying.plug_take",
+    "conveying.ring_take", "conveying.thread_factor", "conveying.grip_carried", "conveying.grip_lining",
     by="slice balance at a vanishing advance, forces summed as vectors, NumPy",
 )  # fmt: skip
 @pytest.mark.parametrize("name", ["carried", "lining"])
 @pytest.mark.parametrize("changes", SHAPES)
 def test_largest_exponent_is_that_of_a_plug_that_stops(name: str, changes: dict[str, float]) -> None:
     piece = layer(name, **changes)
-    if name == "carried":
-        keys = "friction_barrel friction_internal major_diameter bore_diameter"
-        barrel, internal, major, bore = values(keys, **changes)
-        piece.friction = min(barrel, internal * (major / bore) ** 2)
-    grip, push, hold = values(f"grip_{name} plug_push wall_hold", **changes)
+    keys = "friction_barrel friction_internal major_diameter bore_diameter crest_width pitch"
+    barrel, internal, major, bore, crest, pitch = values(keys, **changes)
+    holds = [barrel * bore**2, internal * (1 - crest / pitch) * major**2]
+    piece.friction = min(holds) / (2 * piece.radius) ** 2
+    grip, push, plug, ring, factor = values(f"grip_{name} plug_push plug_take ring_take thread_factor", **changes)
     assert grip == pytest.approx(piece.exponent(1e-9), rel=1e-6)
-    assert push * piece.ratio == pytest.approx(piece.exponent(1e-9) * piece.section, rel=1e-6)
-    with_tube, _ = piece.wrench(1e-9)
-    piece.friction = 0.0
-    without, _ = piece.wrench(1e-9)
-    assert hold * piece.ratio == pytest.approx(without[0] - with_tube[0], rel=1e-6)
+    assert push * piece.ratio == pytest.approx(piece.pressing(piece.wrench(1e-9)[0], 1e-9), rel=1e-6)
+    taking = -piece.pressing(piece.rise(), 1e-9) / piece.ratio
+    assert plug + (ring if name == "carried" else 0.0) == pytest.approx(taking, rel=1e-6)
+    assert factor == pytest.approx((taking - piece.ring) * piece.ratio / piece.section, rel=1e-6)
+    for hold, rubbed in zip(
+        values("wall_hold bore_hold tip_hold", **changes), [min(holds), holds[0], holds[1]], strict=True
+    ):
+        piece.friction = 0.0
+        without = piece.wrench(1e-9)[0][0]
+        piece.friction = rubbed / (2 * piece.radius) ** 2
+        assert hold * piece.ratio == pytest.approx(without - piece.wrench(1e-9)[0][0], rel=1e-6)
 
 
 @pytest.mark.parametrize("changes", SHAPES)
 def test_flanks_at_half_depth_stand_for_all_of_their_depth(changes: dict[str, float]) -> None:
-    """What lumping costs: with the flanks cut into twenty rings the largest exponent differs by less than 1.5 %."""
-    keys = "core_diameter major_diameter grip_lining friction_barrel friction_internal bore_diameter"
-    core, major, grip, barrel, internal, bore = values(keys, **changes)
+    """What lumping costs: with the flanks cut into twenty rings the largest exponent differs by less than 2.5 %."""
+    core, major, grip, hold = values("core_diameter major_diameter grip_lining wall_hold", **changes)
     radii = (core + (major - core) * (np.arange(20) + 0.5) / 20) / 2
-    tip = min(internal, barrel * (bore / major) ** 2)
-    piece = Slice(major / 2, tip, sections(**changes)[1], radii, **changes)
-    assert grip == pytest.approx(piece.exponent(1e-9), rel=0.015)
+    piece = Slice(major / 2, 2 * hold / (math.pi * major**2), 0.0, radii, **changes)
+    assert grip == pytest.approx(piece.exponent(1e-9), rel=0.025)
+
+
+@dataclass(frozen=True)
+class Bodies:
+    """Plug and ring as two bodies that start from rest. What slides on what is not said: they find it.
+
+    Friction is Coulomb's, but for speeds below a thousandth of the tip's it grows in proportion to them.
+    """
+
+    bore: float
+    major: float
+    pitch: float
+    tip_hold: float
+    bore_hold: float
+    turning_drag: float
+    back_drag: float
+    raise_arm: float
+    plug_take: float
+    ring_take: float
+
+    def speeds(self, exponent: float) -> tuple[float, float]:
+        """Return how far plug and ring move ahead in a turn, over the pitch, once they have settled."""
+        start = np.zeros(3)
+        scale = np.array([self.pitch, 2 * math.pi, self.pitch])
+        slow = 1e-3 * math.pi * self.major
+        found = solve_ivp(
+            lambda _, speed: self._forces(speed * scale, exponent, slow), (0.0, 2000.0), start, "LSODA", rtol=1e-7, atol=1e-9
+        )
+        return found.y[0, -1], found.y[2, -1]
+
+    def _forces(self, speed: Vector, exponent: float, slow: float) -> list[float]:
+        """Push on the plug, torque and push on the ring, over the largest there are."""
+        plug, ring_turn, ring = speed
+        plug_turn = 2 * math.pi * (1 - plug / self.pitch)
+        over_tip = np.array([(plug_turn - ring_turn) * self.major / 2, plug - ring])
+        at_wall = np.array([ring_turn * self.bore / 2, ring])
+        tip = self.tip_hold / (self.major / 2) * over_tip / math.hypot(*over_tip, slow)
+        wall = self.bore_hold / (self.bore / 2) * at_wall / math.hypot(*at_wall, slow)
+        torque = tip[0] * self.major / 2
+        pressed = (torque - self.turning_drag) / self.raise_arm - self.back_drag - tip[1] - self.plug_take * exponent
+        borne = tip[1] - wall[1] - self.ring_take * exponent
+        unit_push, unit_torque = self.tip_hold / (self.major / 2), self.tip_hold
+        return [pressed / unit_push, (torque - wall[0] * self.bore / 2) / unit_torque, borne / unit_push]
 
 
 @pytest.mark.outside(
-    "conveying.ring_exponent", "conveying.carry_number", by="largest push within the shear of grains, SLSQP of scipy"
-)
-@given(barrel=st.floats(0.1, 0.8), internal=st.floats(0.3, 1.2), bore=st.floats(6.3, 10.0))
-def test_ring_is_pressed_by_what_shear_is_left(barrel: float, internal: float, bore: float) -> None:
-    changes = {"friction_barrel": barrel, "friction_internal": internal, "bore_diameter": bore}
-    exponent, number, ratio = values("ring_exponent carry_number radial_stress_ratio", **changes)
-    round_axis = barrel * (bore / 6.0) ** 2
-    assume(abs(round_axis / internal - 1) > 1e-3)
-    assert (number > 1) == (round_axis < internal)
-    if round_axis > internal:
-        assert exponent == 0
-        return
-    shear = minimize(
-        lambda s: -s[1],
-        [round_axis, 0.1 * internal],
-        constraints=(
-            {"type": "eq", "fun": lambda s: s[0] - round_axis},
-            {"type": "ineq", "fun": lambda s: internal**2 - s[0] ** 2 - s[1] ** 2},
-        ),
-        options={"ftol": 1e-12},
-    ).x[1]
-    ring = math.pi / 4 * (bore**2 - 36.0) * 1e-6
-    assert exponent == pytest.approx(ratio * shear * math.pi * 0.006 / ring, rel=1e-4)
-
-
-@pytest.mark.outside("conveying.grip_exponent", by="root of the push on plug and ring, scipy.optimize.brentq")
-@given(barrel=st.floats(0.1, 0.8), internal=st.floats(0.3, 1.2), screw=st.floats(0.05, 0.4), bore=st.floats(6.3, 10.0))
-def test_grip_shares_the_push_between_plug_and_ring(barrel: float, internal: float, screw: float, bore: float) -> None:
+    "conveying.ring_exponent", "conveying.lining_exponent", "conveying.loose_exponent", "conveying.grip_exponent",
+    "conveying.ring_load", "conveying.lining_load", "conveying.carry_number", "conveying.active_ratio",
+    by="two bodies that move until they have settled, scipy.integrate.solve_ivp",
+)  # fmt: skip
+@settings(max_examples=15)
+@given(
+    barrel=st.floats(0.15, 0.8), internal=st.floats(0.3, 1.2), screw=st.floats(0.05, 0.35), bore=st.floats(6.4, 10.0),
+    between=st.floats(0.02, 0.98), share=st.floats(0.25, 0.6), part=st.sampled_from([0.4, 0.8, 0.95]),
+)  # fmt: skip
+def test_friction_finds_the_state_by_itself(
+    barrel: float, internal: float, screw: float, bore: float, between: float, share: float, part: float
+) -> None:
+    """The plug moves ahead up to the largest exponent and not beyond, and the ring does what the chapter says."""
+    angle = math.atan(internal)
+    active = (1 - math.sin(angle)) / (1 + math.sin(angle))
     changes = {
         "friction_barrel": barrel, "friction_internal": internal, "friction_screw": screw, "bore_diameter": bore,
+        "radial_stress_ratio": share, "ring_stress_ratio": active + (1 - active) * between,
     }  # fmt: skip
-    keys = "grip_exponent plug_push radial_stress_ratio ring_exponent"
-    grip, push, ratio, most = values(keys, **changes)
+    grip, least, push = values("grip_exponent active_ratio plug_push", **changes)
+    assert least == pytest.approx(active, rel=1e-9)
     assume(push > 0)
-    whole, between = sections(**changes)
-    root = brentq(lambda k: between * k + (whole - between) * min(k, most) - ratio * push, 0.0, 1e6, xtol=1e-9)
-    assert grip == pytest.approx(root, rel=1e-6)
+    keys = "bore_diameter major_diameter pitch tip_hold bore_hold turning_drag back_drag raise_arm plug_take ring_take"
+    bodies = Bodies(*values(keys, **changes))
+    assert bodies.speeds(1.05 * grip)[0] < 0
+    plug, ring = bodies.speeds(part * grip)
+    assert plug > 0
+    loads = values("ring_load lining_load angle_carried angle_lining", **changes, needed_exponent=part * grip / 1000)
+    assume(min(abs(math.log(load)) for load in loads[:2]) > 0.02)
+    along, left = ("efficiency_carried", "efficiency_lining")
+    carried, lining = values(f"{along} {left}", **changes, needed_exponent=part * grip / 1000)
+    assert (loads[0] <= 1) != (loads[1] <= 1), "one state, never both"
+    assert plug == pytest.approx(carried if loads[0] <= 1 else lining, abs=0.02)
+    assert ring == pytest.approx(carried if loads[0] <= 1 else 0.0, abs=0.02)
+
+
+#: Screws of square flights, thin crests and no gap: bore, depth, lead (mm) and length (mm).
+FULL_SCREWS = ((63.5, 9.4, 63.5, 635.0), (6.0, 0.9, 2.6, 20.0), (25.0, 4.0, 20.0, 100.0), (10.0, 2.5, 12.0, 40.0))
+
+
+def darnell_and_mol(bore: float, depth: float, lead: float, length: float, on_screw: float, on_wall: float) -> float:
+    """Logarithm of the rise of pressure of a plug that just stops, as the texts on extrusion print the balance.
+
+    Angles at wall, middle and root; widths of the channel there; a flight without thickness.
+    """
+    middle, root_ = bore - depth, bore - 2 * depth
+    at_bore, at_middle, at_root = (math.atan(lead / (math.pi * d)) for d in (bore, middle, root_))
+    wide_bore, wide_middle, wide_root = (lead * math.cos(t) for t in (at_bore, at_middle, at_root))
+    k = middle / bore * (math.sin(at_middle) + on_screw * math.cos(at_middle))
+    k /= math.cos(at_middle) - on_screw * math.sin(at_middle)
+    friction = on_screw / on_wall * math.sin(at_bore)
+    flanks = 2 * depth / wide_bore * friction * (k + middle / bore / math.tan(at_middle))
+    root_part = wide_root / wide_bore * friction * (k + root_ / bore / math.tan(at_root))
+    down_channel = length / math.sin(at_bore)
+    rise = wide_middle / wide_bore * depth / (down_channel * on_wall) * math.sin(at_middle)
+    rise *= k + middle / bore / math.tan(at_middle)
+    return (1 - flanks - root_part) / rise
+
+
+@pytest.mark.outside(
+    "conveying.thread_factor", "conveying.grip_exponent", "conveying.grip_carried", "conveying.grip_lining",
+    by="Darnell and Mol's formula as texts print it, written down here",
+)  # fmt: skip
+@pytest.mark.parametrize("screw", FULL_SCREWS)
+@pytest.mark.parametrize("on_screw", [0.05, 0.1, 0.25, 0.3])
+@pytest.mark.parametrize("on_wall", [0.4, 0.6, 0.9])
+def test_a_screw_that_fills_its_bore_is_that_of_darnell_and_mol(
+    screw: tuple[float, float, float, float], on_screw: float, on_wall: float
+) -> None:
+    bore, depth, lead, length = screw
+    classical = darnell_and_mol(bore, depth, lead, length, on_screw, on_wall)
+    tiny = 1e-6 * bore
+    changes = {
+        "major_diameter": bore - tiny, "bore_diameter": bore, "core_diameter": bore - 2 * depth, "pitch": lead,
+        "flank_half_angle": 0.0, "crest_width": 1e-7, "friction_screw": on_screw, "friction_barrel": on_wall,
+        "friction_internal": 1.5, "radial_stress_ratio": 1.0, "ring_stress_ratio": 1.0,
+    }  # fmt: skip
+    push, carried = values("plug_push grip_carried", **changes)
+    assert (push > 0) == (classical > 0)
+    assert carried * length / 1000 == pytest.approx(classical, rel=1e-4)
+    if classical > 0:
+        grip, lining = values("grip_exponent grip_lining", **changes)
+        assert grip * length / 1000 == pytest.approx(classical, rel=1e-3)
+        assert lining * length / 1000 == pytest.approx(classical, rel=1e-4)
+
+
+def test_darnell_and_mol_as_worked_out_by_others() -> None:
+    """Three screws of which the result was worked out apart from this project."""
+    expected = {(0, 0.25, 0.5): 62.6, (1, 0.1, 0.6): 92.6, (1, 0.3, 0.6): 50.0}
+    for (which, on_screw, on_wall), result in expected.items():
+        assert darnell_and_mol(*FULL_SCREWS[which], on_screw, on_wall) == pytest.approx(result, abs=0.05)
 
 
 @pytest.mark.outside(
@@ -278,11 +396,11 @@ def test_reserve_and_length_from_the_rise_itself() -> None:
     "conveying.efficiency", "conveying.solid_per_turn", "conveying.inlet_pressure", by="decided by hand, case by case"
 )
 @pytest.mark.parametrize(
-    ("needed", "ring", "grip", "state"), [(0.2, 0.3, 0.4, "carried"), (0.2, 0.1, 0.4, "lining"), (0.5, 0.6, 0.4, "")]
+    ("needed", "load", "grip", "state"), [(0.2, 0.9, 0.4, "carried"), (0.2, 1.1, 0.4, "lining"), (0.5, 0.9, 0.4, "")]
 )
-def test_state_that_holds(needed: float, ring: float, grip: float, state: str) -> None:
+def test_state_that_holds(needed: float, load: float, grip: float, state: str) -> None:
     changes = {
-        "needed_exponent": needed, "ring_exponent": ring, "grip_exponent": grip, "efficiency_carried": 0.8,
+        "needed_exponent": needed, "ring_load": load, "grip_exponent": grip, "efficiency_carried": 0.8,
         "efficiency_lining": 0.7, "solid_carried": 20.0, "solid_lining": 8.0,
     }  # fmt: skip
     expected = {"carried": [0.8, 20e-9], "lining": [0.7, 8e-9], "": [0.0, 0.0]}[state]
@@ -323,23 +441,6 @@ def test_a_plug_that_does_not_turn_moves_a_full_pitch() -> None:
     assert solid == pytest.approx(0.000102339, rel=1e-5)
 
 
-@pytest.mark.parametrize("barrel", [0.45, 0.6])
-def test_without_a_gap_both_layers_are_the_classical_full_channel(barrel: float) -> None:
-    """cos phi = K sin phi + M with the plug at the wall, and no jump between the two layers."""
-    changes = {"bore_diameter": 6.0 + 1e-7, "friction_barrel": barrel, "friction_internal": 0.9}
-    keys = "angle_carried angle_lining raise_arm turning_drag back_drag needed_exponent radial_stress_ratio"
-    carried, lining, arm, turning, back, exponent, ratio = values(keys, **changes)
-    _, section = sections(**changes)
-    slope = arm / 0.003
-    rest = slope * (turning / arm + back + exponent * section / ratio) / (barrel * 2 * math.pi * 0.003)
-    classical = brentq(lambda phi: math.cos(phi) - slope * math.sin(phi) - rest, 0.0, math.pi / 2, xtol=1e-14)
-    assert math.sin(classical) == pytest.approx(
-        (math.sqrt(1 + slope**2 - rest**2) - slope * rest) / (1 + slope**2), rel=1e-9
-    )
-    assert carried == pytest.approx(classical, rel=1e-5)
-    assert lining == pytest.approx(classical, rel=1e-5)
-
-
 def test_grip_has_no_jump_where_the_ring_begins_to_turn() -> None:
     """Over the carry number of one, from lining to ring: the largest exponent stays in one piece."""
     just = 0.6 * (6.0 / 8.0) ** 2
@@ -350,20 +451,16 @@ def test_grip_has_no_jump_where_the_ring_begins_to_turn() -> None:
 # --- what physics demands ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["otter", "wren"])
-def test_a_plug_comes_to_rest_where_its_largest_exponent_is_needed(name: str) -> None:
-    """Less friction on the wall, step by step: the way in a turn falls to nothing, and by no leap from far above."""
-    wall, efficiency, reserve, ring, needed = (
-        whole_head().quantities[key]
-        for key in ("friction_barrel", "conveying_efficiency", "grip_reserve", "ring_exponent", "needed_exponent")
-    )
-    build = shipped_build(name)
-
-    def above(friction: float) -> float:
-        return float(build.with_value(wall, friction).solution[reserve]) - 1
-
-    edge = build.with_value(wall, brentq(above, 0.2, 0.6, xtol=1e-12) + 1e-6).solution
-    assert 0 < edge[efficiency] < 0.02 and (edge[ring] < edge[needed]) == (name == "otter")
+@pytest.mark.parametrize(("barrel", "internal", "breaks_away"), [(0.3, 1.2, False), (0.4, 0.6, True), (0.4, 1.1, True)])
+def test_it_comes_to_rest_where_the_wall_gives_way_and_breaks_away_where_the_lining_does(
+    barrel: float, internal: float, breaks_away: bool
+) -> None:
+    """Towards the largest exponent the way in a turn falls to nothing, unless the lining is pressed back before."""
+    changes = {"friction_barrel": barrel, "friction_internal": internal, "ring_stress_ratio": 1.0}
+    grip, both, number = values("grip_exponent loose_exponent carry_number", **changes)
+    edge = values("conveying_efficiency", **changes, needed_exponent=grip * (1 - 1e-7) / 1000)[0]
+    assert (edge > 0.05) == breaks_away == (grip == both)
+    assert breaks_away or (edge < 0.01 and number > 1)
 
 
 FRICTION = st.floats(0.05, 0.8)
@@ -378,7 +475,8 @@ def test_grip_rises_with_the_wall_and_falls_with_the_screw(
     assume(push > 0)
     assert values("grip_exponent", **(changes | {"friction_barrel": barrel * more}))[0] >= grip * (1 - 1e-9)
     assert values("grip_exponent", **(changes | {"friction_screw": screw * more}))[0] < grip
-    assert values("grip_exponent", **changes, radial_stress_ratio=0.2)[0] == pytest.approx(grip / 2, rel=1e-9)
+    softer = values("grip_exponent", **changes, radial_stress_ratio=0.2)[0]
+    assert grip / 2 * (1 - 1e-9) <= softer < grip, "in proportion, but for what the ring takes"
 
 
 @given(screw=st.floats(0.05, 0.3), cold=st.floats(30.0, 100.0), longer=st.floats(1.05, 2.0))

@@ -25,7 +25,7 @@ def in_figures(condition: Boolean, values: Mapping[Any, Any]) -> str:
     Where no side of a comparison is a single quantity, the values of all that are compared are named.
     """
     if isinstance(condition, sp.And):
-        return "; ".join(in_figures(part, values) for part in condition.args if not _holds(part, values))
+        return "; ".join(in_figures(part, values) for part in condition.args if not holds(part, values))
     relational = next((kind for kind in _MUST if isinstance(condition, kind)), None)
     if relational is None:
         return _named(condition, values)
@@ -63,5 +63,6 @@ def _at(expression: sp.Basic, values: Mapping[Any, Any]) -> Any:
     return function(*(values[symbol] for symbol in symbols))
 
 
-def _holds(condition: Boolean, values: Mapping[Any, Any]) -> bool:
+def holds(condition: Boolean, values: Mapping[Any, Any]) -> bool:
+    """Return whether ``condition`` holds at SI ``values``."""
     return bool(_at(condition, values))

@@ -13,8 +13,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from sympy.logic.boolalg import Boolean
 
-from augerbook.core.conditions import in_figures
+from augerbook.core.conditions import holds, in_figures
 from augerbook.core.margin import Margin, Requirement
 from augerbook.core.part import Part
 from augerbook.core.plan import Lacking, LazyValues, Plan, Step, lacking_in_words
@@ -149,6 +150,14 @@ class Solution:
             NotKnownError: as for the SI value.
         """
         return quantity.text(self[quantity], digits=digits)
+
+    def holds(self, condition: Boolean) -> bool:
+        """Return whether a condition holds, such as that of a state.
+
+        Raises:
+            NotKnownError: a quantity in it is neither given nor can be computed.
+        """
+        return holds(condition, {q: self[q] for q in condition.free_symbols})
 
     def sweep(self, outputs: Sequence[Quantity], vary: Sequence[Quantity]) -> Sweep:
         """Return one array function for ``outputs`` over ``vary``; what does not follow from these stays as it is.

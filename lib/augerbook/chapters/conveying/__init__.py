@@ -285,7 +285,7 @@ ring_take = SUBJECT.equals(
     "ring_take",
     "c_ring",
     "mm**2",
-    "the same for the ring",
+    "push that the ring takes for each unit of the exponent and of the pressure on the walls",
     ring_stress_ratio * ring_section,
     "Section of the ring, along the axis",
     positive=True,

@@ -8,9 +8,10 @@ from augerbook.chapters.conveying import (
     conveying_efficiency,
     efficiency_carried,
     efficiency_lining,
+    grip_carried,
     grip_exponent,
+    grip_lining,
     needed_exponent,
-    ring_exponent,
 )
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -19,7 +20,7 @@ from augerbook.head.tube import friction_barrel
 
 _FROM, _TO = 0.05, 0.9
 _DRAWN = (
-    grip_exponent, ring_exponent, needed_exponent, efficiency_carried, efficiency_lining, conveying_efficiency,
+    grip_exponent, grip_carried, grip_lining, needed_exponent, efficiency_carried, efficiency_lining, conveying_efficiency,
 )  # fmt: skip
 
 
@@ -40,7 +41,8 @@ class GripGraphs:
               title="How far it moves in a turn")  # fmt: skip
         plot = LivePlot(figure, alt="Largest exponent and conveying efficiency over the friction of the wall.")
         plot.curve(grip, "largest", "main", label="largest exponent")
-        plot.curve(grip, "ring", "third", label="ring comes along below")
+        plot.curve(grip, "carried_grip", "third", label="plug presses the ring")
+        plot.curve(grip, "lining_grip", "second", label="wall holds the ring")
         plot.curve(grip, "needed", "limit", label="needed")
         plot.marker(grip, "grip_here", "here")
         plot.legend(grip, "upper left")
@@ -64,7 +66,8 @@ class GripGraphs:
         self._plot.update(
             curves={
                 "largest": line(grip_exponent),
-                "ring": line(ring_exponent),
+                "carried_grip": line(grip_carried),
+                "lining_grip": line(grip_lining),
                 "needed": line(needed_exponent),
                 "carried": line(efficiency_carried),
                 "lining": line(efficiency_lining),
@@ -77,8 +80,8 @@ class GripGraphs:
             alt=(
                 f"Left: the largest exponent over the friction of the wall; at {here:.2g} it is "
                 f"{solution.text(grip_exponent)}, {solution.text(needed_exponent)} are "
-                f"needed, and up to {solution.text(ring_exponent)} the ring comes along. Right: the "
-                f"conveying efficiency, here {solution.text(conveying_efficiency)}; it is zero "
+                f"needed. If the plug must press the ring it would be {solution.text(grip_carried)}, if the wall holds "
+                f"the ring {solution.text(grip_lining)}. Right: the conveying efficiency, here {solution.text(conveying_efficiency)}; it is zero "
                 f"where the plug slips."
             ),
         )

@@ -8,54 +8,65 @@ from dataclasses import dataclass
 import numpy as np
 
 from augerbook.chapters.conveying import (
+    RING_COMES_ALONG,
     angle_carried,
     angle_lining,
     back_drag,
+    bore_hold,
     conveying_efficiency,
     grip_exponent,
     grip_reserve,
+    lining_section,
     needed_exponent,
-    ring_exponent,
+    ring_take,
     solid_per_turn,
-    tip_friction,
+    tip_hold,
     turning_drag,
 )
-from augerbook.chapters.screw import root_width
+from augerbook.chapters.screw import helix_angle_mean, root_width
 from augerbook.chapters.screw.picture import flight_profile
-from augerbook.chapters.thrust import raise_arm
+from augerbook.chapters.thrust import raise_arm, thread_mean_diameter
 from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.feedstock import radial_stress_ratio
 from augerbook.head.screw import core_diameter, crest_width, major_diameter, pitch
-from augerbook.head.tube import bore_diameter, friction_barrel
+from augerbook.head.tube import bore_diameter
 
-_WIDTH, _HEIGHT = 800.0, 430.0
+_WIDTH, _HEIGHT = 800.0, 470.0
 #: Room for the longest arrow, and where the words beside the arrows begin.
 _LONGEST, _TAIL, _WORDS = 140.0, 644.0, 404.0
-_LEFT, _RIGHT, _AXIS = 30.0, 372.0, 226.0
+_LEFT, _RIGHT, _AXIS = 30.0, 372.0, 246.0
+#: From one arrow to the next.
+_STEP = 34.0
 #: A slice of one millimetre under one megapascal: forces in newtons, torques in newton millimetres.
 _SLICE, _PRESSURE = 1e-3, 1e6
-_REMAINDER = ("left to press with", "lacking")
 
 
 @dataclass(frozen=True)
 class PlugState:
-    """Which of the three states holds, and the forces (N) and torques (N mm) on a slice of 1 mm at 1 MPa."""
+    """Which of the three states holds, and the forces (N) and torques (N mm) on a slice of 1 mm at 1 MPa.
+
+    Torques count in the sense of the screw, forces towards the nozzle. What is lacking to the push is what the flank
+    would have to push more for the slice to be in balance: nothing, unless the plug slips.
+    """
 
     slips: bool
     carried: bool
     wall_torque: float
     screw_torque: float
+    thread_torque: float
     flank_torque: float
     flank_push: float
     screw_drag: float
     wall_drag: float
+    thread_push: float
+    ring_push: float
 
     @property
-    def rise(self) -> float:
-        """What is left to press with, in newtons."""
-        return self.flank_push - self.screw_drag - self.wall_drag
+    def lacking(self) -> float:
+        """What the flank's push lacks, in newtons."""
+        return self.screw_drag + self.wall_drag + self.thread_push + self.ring_push - self.flank_push
 
     @property
     def words(self) -> str:
@@ -67,24 +78,35 @@ class PlugState:
 
 def plug_state(solution: Solution) -> PlugState:
     """Work out the state of the plug and the balance of a slice."""
-    needed = solution[needed_exponent]
-    slips, carried = needed >= solution[grip_exponent], needed <= solution[ring_exponent]
-    radius = solution[bore_diameter if carried else major_diameter] / 2
-    friction = solution[friction_barrel if carried else tip_friction]
+    slips = solution[needed_exponent] >= solution[grip_exponent]
+    carried = solution.holds(RING_COMES_ALONG)
+    hold, diameter = (bore_hold, bore_diameter) if carried else (tip_hold, major_diameter)
     angle = 0.0 if slips else solution[angle_carried if carried else angle_lining]
-    unit = solution[radial_stress_ratio] * _PRESSURE * _SLICE
-    wall = unit * friction * 2 * math.pi * radius
-    hold, turning = wall * radius * math.cos(angle), unit * solution[turning_drag]
+    on_wall = solution[radial_stress_ratio] * _PRESSURE * _SLICE
+    held = on_wall * solution[hold] * math.cos(angle)
+    drag = on_wall * solution[hold] / (solution[diameter] / 2) * math.sin(angle)
+    slope = solution[helix_angle_mean]
+    rise = solution[lining_section] * solution[needed_exponent] * _PRESSURE * _SLICE
+    thread_turns = rise * math.sin(slope) * math.cos(slope) * solution[thread_mean_diameter] / 2
+    turning = on_wall * solution[turning_drag]
+    flank = held - turning - thread_turns
     return PlugState(
         slips,
         carried,
-        1000 * hold,
+        1000 * held,
         1000 * turning,
-        1000 * (hold - turning),
-        (hold - turning) / solution[raise_arm],
-        unit * solution[back_drag],
-        wall * math.sin(angle),
+        1000 * thread_turns,
+        1000 * flank,
+        flank / solution[raise_arm],
+        on_wall * solution[back_drag],
+        drag,
+        rise * math.sin(slope) ** 2,
+        on_wall * solution[ring_take] * solution[needed_exponent] if carried else 0.0,
     )
+
+
+#: The arrow of a plug that slips.
+_LACKING = "lacking"
 
 
 def draw_slice(solution: Solution) -> Scene:
@@ -97,15 +119,21 @@ def draw_slice(solution: Solution) -> Scene:
         alt=(
             f"Axial section to scale of screw, plug and tube: {state.words}. Beside it arrows of proportional length "
             f"for a slice of 1 mm at 1 MPa. Round the axis: the wall holds {state.wall_torque:.3g} N mm, friction of "
-            f"the screw turns with {state.screw_torque:.3g} N mm, the flank's push with {state.flank_torque:.3g} N mm. "
+            f"the screw turns with {state.screw_torque:.3g} N mm, the pressure along the thread with "
+            f"{state.thread_torque:.3g} N mm, the flank's push with {state.flank_torque:.3g} N mm. "
             f"Along the axis: the flank pushes {state.flank_push:.3g} N, the screw's friction holds back "
-            f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N; {state.rise:.3g} N are left. "
+            f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N, the pressure along the thread "
+            f"{state.thread_push:.3g} N, the ring {state.ring_push:.3g} N{_lack(state)}. "
             f"Grip reserve {solution.text(grip_reserve)}, {solution.text(solid_per_turn)} of plastic each turn."
         ),
     )
     _section(scene, solution, state)
     _balance(scene, state)
     return scene
+
+
+def _lack(state: PlugState) -> str:
+    return f"; {state.lacking:.3g} N are lacking" if state.slips else ""
 
 
 def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
@@ -139,21 +167,24 @@ def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
 
 def _balance(scene: Scene, state: PlugState) -> None:
     scene.label((_WORDS, _HEIGHT - 24), "A slice of 1 mm at 1 MPa, to scale", anchor="start", style="strong")
-    scene.label((_WORDS, 366), "round the axis, against and with the screw", anchor="start", style="note")
+    scene.label((_WORDS, 412), "round the axis, against and with the screw", anchor="start", style="note")
     turning = (
-        ("wall holds", -state.wall_torque),
+        ("wall holds" if state.carried else "lining holds", -state.wall_torque),
         ("screw's friction turns", state.screw_torque),
+        ("pressure along thread turns", state.thread_torque),
         ("flank's push turns" if state.flank_torque >= 0 else "flank holds", state.flank_torque),
     )
-    _chain(scene, 334.0, turning, "N·mm")
-    scene.label((_WORDS, 216), "along the axis, towards the nozzle and back", anchor="start", style="note")
+    _chain(scene, 384.0, turning, "N·mm")
+    scene.label((_WORDS, 236), "along the axis, towards the nozzle and back", anchor="start", style="note")
     along = (
         ("flank pushes" if state.flank_push >= 0 else "flank pulls back", state.flank_push),
         ("screw's friction holds", -state.screw_drag),
         ("wall's friction holds" if state.carried else "lining's friction holds", -state.wall_drag),
-        (_REMAINDER[0 if state.rise >= 0 else 1], -state.rise),
+        ("pressure along thread", -state.thread_push),
+        ("ring presses back", -state.ring_push),
+        (_LACKING, state.lacking),
     )
-    _chain(scene, 184.0, along, "N")
+    _chain(scene, 208.0, tuple(part for part in along if part[0] != _LACKING or state.slips), "N")
 
 
 def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit: str) -> None:
@@ -162,13 +193,13 @@ def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit:
     lowest, span = float(ends.min()), max(float(ends.max() - ends.min()), 1e-12)
     places = _TAIL + (ends - lowest) / span * _LONGEST
     for row, (words, value) in enumerate(parts):
-        y = top - 34 * row
+        y = top - _STEP * row
         start, end = float(places[row]), float(places[row + 1])
         if abs(end - start) > 1.0:
-            scene.arrow((start, y), (end, y), "flow" if words in _REMAINDER else "force")
+            scene.arrow((start, y), (end, y), "flow" if words == _LACKING else "force")
         scene.label((_WORDS, y), f"{words}: {abs(value):.3g} {unit}", anchor="start")
         if row + 1 < len(parts):
-            scene.line((end, y), (end, y - 34), "thin")
+            scene.line((end, y), (end, y - _STEP), "thin")
 
 
 PICTURES = (
