@@ -69,14 +69,15 @@ import numpy as np
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters.conveying.graphs import along_friction
 from augerbook.chapters.conveying import (
-    conveying_efficiency, efficiency_carried, efficiency_lining, grip_exponent, needed_exponent, ring_exponent,
+    conveying_efficiency, efficiency_carried, efficiency_lining, grip_carried, grip_exponent, grip_lining,
+    needed_exponent,
 )
 from augerbook.head.tube import friction_barrel
 
 build = shipped_build("otter")
 friction = np.linspace(0.05, 0.9, 171)
 PANELS = {
-    "exponent (1/mm)": (grip_exponent, ring_exponent, needed_exponent),
+    "exponent (1/mm)": (grip_exponent, grip_carried, grip_lining, needed_exponent),
     "conveying efficiency (1)": (efficiency_carried, efficiency_lining, conveying_efficiency),
 }
 

@@ -23,7 +23,7 @@ from scipy.sparse.linalg import spsolve
 BUILD = {
     "sphericity": 0.7, "closing_share": 0.07, "air_viscosity": 21.0, "void_share": 0.65, "grain_sauter": 0.8,
     "wanted_flow": 2.5, "cold_length": 40.0, "inlet_pressure": 70.0, "fusing_time": 8.0, "flight_fill": 95.0,
-    "needed_exponent": 0.1, "ring_exponent": 0.05, "nozzle_pressure": 4.0,
+    "needed_exponent": 0.1, "ring_load": 2.0, "nozzle_pressure": 4.0,
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
     "bore_diameter": 8.0,
 }  # fmt: skip

@@ -19,7 +19,6 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import brentq
 
 Vector = NDArray[np.float64]
 
@@ -27,8 +26,8 @@ Vector = NDArray[np.float64]
 COACH = {
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
     "bore_diameter": 8.0, "friction_screw": 0.25, "friction_barrel": 0.4, "friction_internal": 0.6,
-    "radial_stress_ratio": 0.4, "ring_stress_ratio": 0.6, "cold_length": 40.0, "inlet_pressure": 80.0, "nozzle_pressure": 4.0,
-    "void_share": 0.6, "flight_fill": 95.0, "wanted_flow": 3.0, "screw_speed": 25.0,
+    "radial_stress_ratio": 0.4, "ring_stress_ratio": 0.6, "cold_length": 40.0, "inlet_pressure": 80.0,
+    "nozzle_pressure": 4.0, "void_share": 0.6, "flight_fill": 95.0, "wanted_flow": 3.0, "screw_speed": 25.0,
 }  # fmt: skip
 #: Further shapes: a steep screw with a narrow gap and a fine one with a wide gap.
 SHAPES: tuple[dict[str, float], ...] = (
@@ -61,9 +60,7 @@ class Slice:
     from differences of velocities: nothing here knows an angle of a thread.
     """
 
-    def __init__(
-        self, radius: float, friction: float, ring: float, at_radii: Vector | None = None, **changes: float
-    ):
+    def __init__(self, radius: float, friction: float, ring: float, at_radii: Vector | None = None, **changes: float):
         """``ring`` is the section that is pressed along the axis besides the plug, times its share of the pressure."""
         keys = "pitch core_diameter major_diameter crest_width flank_half_angle friction_screw radial_stress_ratio"
         self.pitch, core, major, self.crest, angle, self.screw, self.ratio = values(keys, **changes)
@@ -262,7 +259,12 @@ class Bodies:
         scale = np.array([self.pitch, 2 * math.pi, self.pitch])
         slow = 1e-3 * math.pi * self.major
         found = solve_ivp(
-            lambda _, speed: self._forces(speed * scale, exponent, slow), (0.0, 2000.0), start, "LSODA", rtol=1e-7, atol=1e-9
+            lambda _, speed: self._forces(speed * scale, exponent, slow),
+            (0.0, 2000.0),
+            start,
+            "LSODA",
+            rtol=1e-7,
+            atol=1e-9,
         )
         return found.y[0, -1], found.y[2, -1]
 
@@ -588,23 +590,35 @@ def test_pictures_draw_at_the_ends_of_the_sliders(
     assert "<svg" in grip(solution).svg()
 
 
-def test_the_slice_in_the_picture_is_in_balance() -> None:
-    """The rise that the picture draws is the needed exponent's, on the section that moves."""
-    for changes in ({}, {"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}):
-        solution = solve(**changes)
-        state = plug_state(solution)
-        assert not state.slips
-        assert state.carried == bool(changes)
-        keys = whole_head().quantities
-        section = solution[keys["carried_section" if state.carried else "lining_section"]]
-        assert state.rise == pytest.approx(solution[keys["needed_exponent"]] * section * 1e3, rel=1e-9)
-        assert ("comes along" if state.carried else "stays behind") in PICTURES[0].scene(solution).alt
+@pytest.mark.parametrize(
+    ("changes", "words", "lacks"),
+    [
+        ({}, "stays behind", False),
+        ({"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}, "comes along", False),
+        ({"friction_barrel": 0.2}, "slips", True),
+        ({"friction_internal": 0.2}, "slips", True),
+    ],
+)
+def test_the_slice_in_the_picture_is_in_balance(changes: dict[str, float], words: str, lacks: bool) -> None:
+    """Torques and forces of the picture each come to nothing, but for what a plug that slips lacks."""
+    solution = solve(**changes)
+    state = plug_state(solution)
+    assert state.slips == lacks
+    held_against = state.screw_torque + state.thread_torque + state.flank_torque
+    assert state.wall_torque == pytest.approx(held_against, rel=1e-12)
+    held_back = state.screw_drag + state.wall_drag + state.thread_push + state.ring_push
+    if not lacks:
+        assert state.flank_push == pytest.approx(held_back, rel=1e-9)
+    else:
+        assert held_back > state.flank_push
+    drawn = PICTURES[0].scene(solution).alt
+    assert words in drawn and ("are lacking" in drawn) == lacks
 
 
 def test_the_graph_passes_through_the_build() -> None:
     solution = solve(hopper_pressure=200.0, outlet_pressure=80.0)
     known = along_friction(solution, np.array([0.4]))
-    for key in ("grip_exponent", "ring_exponent", "efficiency_carried", "conveying_efficiency"):
+    for key in ("grip_exponent", "grip_carried", "efficiency_carried", "conveying_efficiency"):
         quantity = whole_head().quantities[key]
         assert np.ravel(known[quantity])[0] == pytest.approx(solution[quantity], rel=1e-12)
 
@@ -612,38 +626,42 @@ def test_the_graph_passes_through_the_build() -> None:
 def test_figures_that_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
     quantities = whole_head().quantities
-    for build, carried, ratio in (("otter", False, 3.0), ("wren", True, 2.2)):
+    for build, carried, ratio, shortest in (("otter", False, 3.0, 16), ("wren", True, 2.2, 5)):
         known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
-        assert (known["needed_exponent"] <= known["ring_exponent"]) == carried
-        assert known["grip_reserve"] > 1
-        assert (known["grip_reserve"] > 1.5) == (build == "otter"), "comfortable in otter, tight in wren"
-        assert known["conveying_efficiency"] == pytest.approx(0.8, abs=0.06)
+        assert (known["ring_load"] <= 1) == carried
+        assert known["grip_reserve"] > 2
         assert known["carried_section"] / known["lining_section"] == pytest.approx(ratio, abs=0.1)
+        assert known["grip_length"] * 1000 == pytest.approx(shortest, abs=0.5)
+        assert 2 < known["grip_lining"] / known["grip_carried"] < 3
+        assert 0.25 < known["thread_factor"] < 0.35, "about a third"
     assert known["solid_lining"] < 0.5 * known["solid_carried"]
+    assert known["conveying_efficiency"] > 0.85
     otter = shipped_build("otter")
+    assert 0.75 < otter.solution[quantities["conveying_efficiency"]] < 0.85
 
     def changed(**changes: float) -> Solution:
         return whole_head().solve({**otter.values, **{quantities[k]: v for k, v in changes.items()}}, otter.choices)
 
-    assert changed(friction_barrel=0.25)[quantities["grip_reserve"]] < 1
-    assert changed(friction_barrel=0.34)[quantities["carry_number"]] == pytest.approx(1, abs=0.01)
-    assert otter.solution[quantities["efficiency_carried"]] == 0, "the other end of the range slips"
+    assert changed(friction_barrel=0.2)[quantities["grip_reserve"]] < 1
+    assert changed(friction_barrel=0.31)[quantities["carry_number"]] > 1
+    least = otter.solution[quantities["active_ratio"]]
+    ends = [changed(ring_stress_ratio=share)[quantities["grip_reserve"]] for share in (least, 1.0)]
+    assert ends[1] / ends[0] == pytest.approx(0.5, abs=0.05), "to half"
     assert math.log(otter.solution[quantities["nozzle_pressure"]] / otter.solution[quantities["inlet_pressure"]]) == (
         pytest.approx(11, abs=0.3)
     )
     rows = read_table("screws").rows
     shape = ("major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
     smaller, larger = (changed(**{key: rows[f"DIN 7998 {size}"].si(key) for key in shape}) for size in (5, 7))
-    assert smaller[quantities["grip_reserve"]] > otter.solution[quantities["grip_reserve"]]
+    assert smaller[quantities["grip_reserve"]] < otter.solution[quantities["grip_reserve"]]
     assert smaller[quantities["caught_share"]] < 0.5 * otter.solution[quantities["caught_share"]]
     assert smaller[quantities["pump_stiffness"]] < 0.25 * otter.solution[quantities["pump_stiffness"]]
-    assert larger[quantities["grip_reserve"]] < 1 < larger[quantities["carry_number"]]
-    lengths = [changed(friction_screw=f, inlet_pressure=100.0)[quantities["grip_length"]] for f in (0.2, 0.3)]
-    assert lengths == pytest.approx([0.0125, 0.0213], abs=0.0002)
+    assert larger[quantities["carry_number"]] > 1
+    assert larger[quantities["grip_reserve"]] < otter.solution[quantities["grip_reserve"]]
 
 
 def test_what_the_chapter_says_of_the_soft_plastic_and_of_a_rough_wall() -> None:
-    """Soft plastic helps the plug in *otter* and costs it pressure in *wren*; a rougher wall brings no more."""
+    """Soft plastic helps the plug in *otter* and costs it pressure in *wren*; a rough wall holds the lining, too."""
     quantities = whole_head().quantities
     for build, helps in (("otter", True), ("wren", False)):
         known = {q.key: value for q, value in shipped_build(build).solution.values.items()}
@@ -655,22 +673,25 @@ def test_what_the_chapter_says_of_the_soft_plastic_and_of_a_rough_wall() -> None
         moved = {quantities[key]: value for key, value in ({"friction_barrel": friction} | changes).items()}
         return {q.key: v for q, v in whole_head().solve({**own.values, **moved}, own.choices).values.items()}
 
-    carried, lagging, rough, rougher = (at_wall("wren", friction) for friction in (0.6, 0.65, 0.7, 0.9))
-    assert 0.4 < lagging["solid_per_turn"] / carried["solid_per_turn"] < 0.5
-    assert lagging["grip_exponent"] > carried["grip_exponent"]
-    assert rough["carry_number"] < 1 and rough["grip_reserve"] == rougher["grip_reserve"]
-    # Question 4: on a rough wall a narrower gap does not help, a finer pitch does.
-    own = at_wall("otter", 0.5)
-    assert at_wall("otter", 0.5, major_diameter=0.0065)["grip_exponent"] < own["grip_exponent"]
-    assert at_wall("otter", 0.5, bore_diameter=0.0072)["grip_exponent"] == pytest.approx(own["grip_exponent"], rel=1e-9)
-    assert at_wall("otter", 0.5, pitch=0.0022)["grip_exponent"] > own["grip_exponent"]
+    carried, lining = (at_wall("wren", friction) for friction in (0.5, 0.75))
+    assert carried["carry_number"] > 1 > lining["carry_number"]
+    assert 0.4 < lining["solid_per_turn"] / carried["solid_per_turn"] < 0.5
+    assert lining["grip_exponent"] > carried["grip_exponent"]
+    rough, rougher, roughest = (at_wall("otter", friction)["grip_reserve"] for friction in (0.7, 0.9, 1.1))
+    assert rough < rougher == pytest.approx(roughest, rel=1e-9)
 
 
-def test_where_the_wall_gives_way_first_otter_slips_more_often_than_not() -> None:
-    otter, quantities = shipped_build("otter"), whole_head().quantities
-    keys = ("friction_barrel", "friction_screw", "friction_internal", "radial_stress_ratio", "end_correction")
-    ends = {quantities[key]: otter.ends[quantities[key]] for key in keys}
-    reserve, carry = quantities["grip_reserve"], quantities["carry_number"]
-    drawn = monte_carlo(whole_head(), [reserve, carry], otter.values, ends, otter.choices)
-    slips, wall_gives = drawn[reserve] < 1, drawn[carry] > 1
-    assert slips[wall_gives].mean() > 0.5 > 5 * slips[~wall_gives].mean()
+def test_otter_slips_seldom_and_mostly_where_the_wall_gives_way_first() -> None:
+    quantities = whole_head().quantities
+    keys = (
+        "friction_barrel", "friction_screw", "friction_internal", "radial_stress_ratio", "ring_stress_ratio",
+        "end_correction",
+    )  # fmt: skip
+    for name in ("otter", "wren"):
+        build = shipped_build(name)
+        ends = {quantities[key]: build.ends[quantities[key]] for key in keys}
+        reserve, carry = quantities["grip_reserve"], quantities["carry_number"]
+        drawn = monte_carlo(whole_head(), [reserve, carry], build.values, ends, build.choices)
+        slips, wall_gives = drawn[reserve] < 1, drawn[carry] > 1
+        assert slips.mean() < 0.05
+        assert name == "wren" or slips[wall_gives].mean() > 10 * slips[~wall_gives].mean()

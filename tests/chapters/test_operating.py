@@ -47,14 +47,27 @@ class PlugSlice(Slice):
         self.pitch, core, major, self.crest, angle, self.screw, self.ratio = (si(build, key) for key in keys.split())
         self.core, self.tip, self.slope = core / 2, major / 2, math.tan(angle)
         barrel, inner, bore = (si(build, key) for key in ("friction_barrel", "friction_internal", "bore_diameter"))
+        over_tip = inner * (1 - self.crest / self.pitch)
+        whole, between = si(build, "net_volume"), si(build, "channel_volume")
+        pressed = si(build, "ring_stress_ratio") * (whole - between) / self.pitch
         if ring_comes_along:
-            self.radius, self.friction, room = bore / 2, barrel, si(build, "net_volume")
+            self.radius, self.friction, room, self.ring = bore / 2, barrel, whole, pressed
         else:
-            self.radius, self.friction = major / 2, min(inner, barrel * (bore / major) ** 2)
-            room = si(build, "channel_volume")
-        self.section = room / self.pitch
+            self.radius, self.friction, room, self.ring = major / 2, over_tip, between, 0.0
+        # What the other circle must hold, and can.
+        self.other, self.holds = (major / 2, over_tip) if ring_comes_along else (bore / 2, barrel)
+        self.pressed, self.ahead = pressed, ring_comes_along
+        self.section = between / self.pitch
         self.full_turn = room * (1 - si(build, "void_share")) * si(build, "flight_fill")
         self.radii = np.array([(self.core + self.tip) / 2])
+
+    def load(self, efficiency: float, exponent: float) -> float:
+        """Share of what the other circle can hold, from the forces on the ring as vectors."""
+        slides = self.friction * 2 * math.pi * self.radius * self.rub(self.radius, efficiency)[1]
+        back = self.pressed * exponent
+        on_ring = np.array([slides[1], slides[2] - back]) if self.ahead else np.array([-slides[1], -slides[2] - back])
+        kept = np.array([on_ring[0] * self.radius / self.other, on_ring[1]])
+        return float(np.linalg.norm(kept) / (self.holds * 2 * math.pi * self.other))
 
 
 @dataclass
@@ -70,6 +83,7 @@ class Solved:
     thrust: float
     plug_hold: float
     plug_drag: float
+    comes_along: bool
 
 
 @cache
@@ -78,9 +92,9 @@ def by_other_means(name: str) -> Solved:
     build = shipped_build(name)
     keys = (
         "drag_volume back_conductance melt_flow mean_shear wall_drag shear_limit friction_barrel nozzle_pressure "
-        "cold_length tube_length heated_length wanted_flow inlet_pressure ring_exponent bore_diameter"
+        "cold_length tube_length heated_length wanted_flow inlet_pressure bore_diameter"
     )
-    (drag, back, flow, shear, wall, limit, friction, at_nozzle, cold, tube, block, wanted, at_inlet, ring, bore) = (
+    (drag, back, flow, shear, wall, limit, friction, at_nozzle, cold, tube, block, wanted, at_inlet, bore) = (
         si(build, key) for key in keys.split()
     )
     place, warm = plastic_along(*(build.solution[q] for q in HEAD_INPUTS))
@@ -117,7 +131,7 @@ def by_other_means(name: str) -> Solved:
             continue
         speed = brentq(lacking, 1.001 * least, 10 * least, args=(comes_along,), xtol=1e-12)
         exponent = piece.exponent(wanted / (speed * piece.full_turn))
-        if (exponent <= ring) == comes_along:
+        if piece.load(wanted / (speed * piece.full_turn), exponent) <= 1:
             break
     along = pressure_along(speed)
 
@@ -140,7 +154,7 @@ def by_other_means(name: str) -> Solved:
     )  # fmt: skip
     return Solved(
         speed, plug_end, float(along.y.max()), outside * rubs[1] * piece.radius * on_wall, soft, melt, thrust,
-        outside / piece.ratio * rubs[1] * piece.radius, -outside / piece.ratio * rubs[2],
+        outside / piece.ratio * rubs[1] * piece.radius, -outside / piece.ratio * rubs[2], comes_along,
     )  # fmt: skip
 
 
@@ -184,6 +198,7 @@ def test_point_by_other_means(name: str) -> None:
     on_bore = si(build, "nozzle_pressure") * math.pi * si(build, "bore_diameter") ** 2 / 4
     assert si(build, "wall_thrust") == pytest.approx(found.thrust - on_bore, abs=SLICED * found.thrust)
     assert si(build, "operating_speed") == pytest.approx(found.speed, rel=2e-3)
+    assert (si(build, "ring_at_work") <= 1) == found.comes_along
 
 
 @pytest.mark.parametrize("name", BUILDS)

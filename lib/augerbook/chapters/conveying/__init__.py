@@ -5,8 +5,8 @@ thread. Stresses grow in proportion to it, so that it grows exponentially, with 
 The largest exponent, of a plug that no longer moves ahead, against the one that is needed is the reserve.
 
 What turns with the screw counts as plug. Grains in the gap over the tip (the ring) either come along with the plug or
-line the tube, and they press along the axis like any bed of grains. What comes along the plug must press; what lines the
-tube the wall must hold. One of both is possible up to the largest exponent, and never both.
+line the tube, and they press along the axis like any bed of grains. What comes along the plug must press; what lines
+the tube the wall must hold. One of both is possible up to the largest exponent, and never both.
 """
 
 from __future__ import annotations
@@ -263,10 +263,8 @@ thread_factor = SUBJECT.equals(
     "B",
     "1",
     "push that a rise of pressure along the thread takes, over that of the same rise along the axis",
-    sin(helix_angle_mean) ** 2
-    + thread_mean_diameter / (2 * raise_arm) * sin(helix_angle_mean) * cos(helix_angle_mean),
+    sin(helix_angle_mean) ** 2 + thread_mean_diameter / (2 * raise_arm) * sin(helix_angle_mean) * cos(helix_angle_mean),
     "What presses back along the thread helps the flank with its torque",
-    positive=True,
     source=_PLUG,
     assumptions=(_THREAD, _MEAN),
 )
@@ -277,7 +275,6 @@ plug_take = SUBJECT.equals(
     "push that the plug takes for each unit of the exponent and of the pressure on the walls",
     thread_factor * lining_section / radial_stress_ratio,
     "Section of the plug, along the thread",
-    positive=True,
     source=_HERE,
     assumptions=(_RATIO, _THREAD),
 )
@@ -455,8 +452,8 @@ efficiency_lining = SUBJECT.equals(
 def _load(angle: Quantity, turned: tuple[Quantity, Quantity], held: tuple[Quantity, Quantity], sign: int) -> Piecewise:
     """Share of one circle's hold that is used while the plug slides on the other; no end where it cannot slide.
 
-    ``turned`` is the circle that slides, ``held`` the one that must not: each its hold and its diameter. Forces along
-    the axis are counted in the sense in which the ring's own pressure pushes it; ``sign`` is that of the sliding circle.
+    ``turned`` is the circle that slides, ``held`` the one that must not: each its hold and its diameter. Along the
+    axis, forces count as the ring's own pressure pushes it; ``sign`` is that of the sliding circle.
     """
     (slides, slide_diameter), (keeps, keep_diameter) = turned, held
     round_axis = slides * cos(angle) / (keep_diameter / 2)

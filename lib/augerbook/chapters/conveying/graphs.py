@@ -20,7 +20,8 @@ from augerbook.head.tube import friction_barrel
 
 _FROM, _TO = 0.05, 0.9
 _DRAWN = (
-    grip_exponent, grip_carried, grip_lining, needed_exponent, efficiency_carried, efficiency_lining, conveying_efficiency,
+    grip_exponent, grip_carried, grip_lining, needed_exponent,
+    efficiency_carried, efficiency_lining, conveying_efficiency,
 )  # fmt: skip
 
 
@@ -81,8 +82,8 @@ class GripGraphs:
                 f"Left: the largest exponent over the friction of the wall; at {here:.2g} it is "
                 f"{solution.text(grip_exponent)}, {solution.text(needed_exponent)} are "
                 f"needed. If the plug must press the ring it would be {solution.text(grip_carried)}, if the wall holds "
-                f"the ring {solution.text(grip_lining)}. Right: the conveying efficiency, here {solution.text(conveying_efficiency)}; it is zero "
-                f"where the plug slips."
+                f"the ring {solution.text(grip_lining)}. Right: the conveying efficiency, here "
+                f"{solution.text(conveying_efficiency)}; it is zero where the plug slips."
             ),
         )
         return self._plot

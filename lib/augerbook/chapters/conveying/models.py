@@ -24,9 +24,9 @@ def loose_exponent_of(
 ) -> Any:
     """Return the exponent (1/m) at which friction over the tip and at the wall is used up, both to the last.
 
-    All are floats or arrays that broadcast, SI, per length and pressure on the walls. ``plug_take`` and ``ring_take`` are
-    the push for a unit of the exponent (m²). Where one of the circles gives way before the other helps, the value is
-    what that circle alone bears, and belongs to no state of the plug.
+    All are floats or arrays that broadcast, SI, per length and pressure on the walls. ``plug_take`` and ``ring_take``
+    are the push for a unit of the exponent (m²). Where one of the circles gives way before the other helps, the value
+    is what that circle alone bears, and belongs to no state of the plug.
     """
     given = np.broadcast_arrays(*(np.asarray(v, dtype=np.float64) for v in (
         tip_hold, bore_hold, tip_diameter, bore_diameter, turning_drag, back_drag, raise_arm, plug_take, ring_take

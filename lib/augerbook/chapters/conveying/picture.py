@@ -13,9 +13,11 @@ from augerbook.chapters.conveying import (
     angle_lining,
     back_drag,
     bore_hold,
+    carry_number,
     conveying_efficiency,
     grip_exponent,
     grip_reserve,
+    lining_exponent,
     lining_section,
     needed_exponent,
     ring_take,
@@ -48,7 +50,8 @@ class PlugState:
     """Which of the three states holds, and the forces (N) and torques (N mm) on a slice of 1 mm at 1 MPa.
 
     Torques count in the sense of the screw, forces towards the nozzle. What is lacking to the push is what the flank
-    would have to push more for the slice to be in balance: nothing, unless the plug slips.
+    would have to push more for the slice to be in balance: nothing, unless the plug slips. A ring that lines the tube
+    presses on the plug only as far as the wall does not hold it.
     """
 
     slips: bool
@@ -69,6 +72,11 @@ class PlugState:
         return self.screw_drag + self.wall_drag + self.thread_push + self.ring_push - self.flank_push
 
     @property
+    def is_lacking(self) -> bool:
+        """Whether the flank's push is too small. Where a lining breaks loose it is not: the wall's hold is."""
+        return self.slips and self.lacking > 0
+
+    @property
     def words(self) -> str:
         """The state in words."""
         if self.slips:
@@ -79,7 +87,8 @@ class PlugState:
 def plug_state(solution: Solution) -> PlugState:
     """Work out the state of the plug and the balance of a slice."""
     slips = solution[needed_exponent] >= solution[grip_exponent]
-    carried = solution.holds(RING_COMES_ALONG)
+    # A plug that slips does so on the weaker circle.
+    carried = solution[carry_number] > 1 if slips else solution.holds(RING_COMES_ALONG)
     hold, diameter = (bore_hold, bore_diameter) if carried else (tip_hold, major_diameter)
     angle = 0.0 if slips else solution[angle_carried if carried else angle_lining]
     on_wall = solution[radial_stress_ratio] * _PRESSURE * _SLICE
@@ -90,6 +99,9 @@ def plug_state(solution: Solution) -> PlugState:
     thread_turns = rise * math.sin(slope) * math.cos(slope) * solution[thread_mean_diameter] / 2
     turning = on_wall * solution[turning_drag]
     flank = held - turning - thread_turns
+    pressed_by_plug = solution[needed_exponent] if carried else 0.0
+    if slips and not carried:
+        pressed_by_plug = max(0.0, solution[needed_exponent] - solution[lining_exponent])
     return PlugState(
         slips,
         carried,
@@ -101,7 +113,7 @@ def plug_state(solution: Solution) -> PlugState:
         on_wall * solution[back_drag],
         drag,
         rise * math.sin(slope) ** 2,
-        on_wall * solution[ring_take] * solution[needed_exponent] if carried else 0.0,
+        on_wall * solution[ring_take] * pressed_by_plug,
     )
 
 
@@ -133,7 +145,7 @@ def draw_slice(solution: Solution) -> Scene:
 
 
 def _lack(state: PlugState) -> str:
-    return f"; {state.lacking:.3g} N are lacking" if state.slips else ""
+    return f"; {state.lacking:.3g} N are lacking" if state.is_lacking else ""
 
 
 def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
@@ -184,7 +196,7 @@ def _balance(scene: Scene, state: PlugState) -> None:
         ("ring presses back", -state.ring_push),
         (_LACKING, state.lacking),
     )
-    _chain(scene, 208.0, tuple(part for part in along if part[0] != _LACKING or state.slips), "N")
+    _chain(scene, 208.0, tuple(part for part in along if part[0] != _LACKING or state.is_lacking), "N")
 
 
 def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit: str) -> None:
