@@ -84,7 +84,7 @@ def dense(h: Head) -> Temperatures:
                 a[t, t], b[t] = 1.0, h.set_temperature
         shank = h.screw_conductivity * h.screw_section / (h.shank_length + width[0] / 2)
         a[0, 0] += shank
-        b[0] += shank * h.room_temperature
+        b[0] += shank * h.drive_temperature
         ahead = between(h.plastic_section * k[0] / (width[0] / 2))
         a[1, 1] += ahead
         b[1] += (ahead + h.feed_heat) * h.throat_temperature

@@ -67,7 +67,7 @@ def reference(h: Head, first: Temperatures, tolerance: float = 1e-6, nodes: int 
         return np.vstack(found)
 
     def ends(a: Any, b: Any) -> Any:
-        shank = screw_path / h.shank_length * (a[0] - h.room_temperature)
+        shank = screw_path / h.shank_length * (a[0] - h.drive_temperature)
         last = 6 * (count - 1)
         joints = [a[6 * n + 6 + m] - b[6 * n + m] for n in range(count - 1) for m in range(6)]
         joints += [a[6 * count + m] - b[last + m] for m in range(4)]

@@ -32,7 +32,8 @@ BUILD = {
     "bore_diameter": 8.0, "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0,
     "crest_width": 0.1, "screw_conductivity": 60.0, "shank_length": 35.0, "tube_outside_diameter": 10.0,
     "tube_length": 56.0, "tube_conductivity": 15.0, "heated_length": 14.0, "set_temperature": 205.0,
-    "room_temperature": 25.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film_coefficient": 300.0,
+    "room_temperature": 25.0, "drive_temperature": 25.0, "hard_heat_share": 10.0, "block_heat_share": 5.0,
+    "wall_heat_share": 20.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film_coefficient": 300.0,
     "cooler_start": 14.0, "cooler_end": 49.0, "block_loss": 0.04, "heater_rating": 40.0, "softening_temperature": 60.0,
     "degradation_temperature": 240.0, "loose_conductivity": 0.09, "fused_conductivity": 0.2, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "solid_density": 1240.0, "wanted_flow": 2.5, "running_torque": 0.35,
@@ -204,7 +205,7 @@ def test_break_adds_its_resistance_in_series(start: float, length: float) -> Non
     """Without plastic, and with a cooler only near the throat, all heat passes the break on its way."""
     alone = {
         "loose_conductivity": 1e-12, "fused_conductivity": 2e-12, "film_coefficient": 0.0, "cooler_start": 0.0,
-        "cooler_end": 14.0, "screw_conductivity": 1e-9, "break_start": start,
+        "cooler_end": 14.0, "screw_conductivity": 1e-9, "break_start": start, "friction_heat": 0.0,
     }  # fmt: skip
     ring, tube = math.pi * 0.4e-3 * 8.4e-3, math.pi / 4 * (0.010**2 - 0.008**2)
     resistances = []
@@ -276,9 +277,9 @@ def dense(now: Balances) -> NDArray[np.float64]:
     for offset in range(-3, 4):  # row less column
         for column in range(max(0, -offset), min(count, count - offset)):
             full[column + offset, column] = now.band[3 + offset].ravel()[column]
-    spread, drawn = (np.zeros(now.given.shape) for _ in range(2))
-    spread[:, :, 1], drawn[:, :, 1] = now.spread, now.drawn
-    return full + np.outer(spread.ravel(), drawn.ravel())
+    drawn = np.zeros(now.given.shape)
+    drawn[:, :, 1] = now.drawn
+    return full + np.outer(now.spread.ravel(), drawn.ravel())
 
 
 def test_derivatives_of_the_balances() -> None:
@@ -367,7 +368,7 @@ def test_half_of_the_slices_move_lengths_by_less_than_one_per_cent(build: str) -
 
 def test_tube_without_plastic_is_the_fin() -> None:
     bare = {"loose_conductivity": 1e-9, "fused_conductivity": 2e-9, "cooler_film_coefficient": 60.0,
-            "film_coefficient": 60.0}  # fmt: skip
+            "film_coefficient": 60.0, "friction_heat": 0.0}  # fmt: skip
     taken = model_head(**bare)
     t = temperatures(taken, 400, 20)
     heat, decay = shown("fin_heat fin_length", **bare)

@@ -149,7 +149,7 @@ def test_a_pause_ends_what_friction_heats_and_what_the_feed_cools(build: str) ->
     """There is a friction at which the pause leaves the soft zone as long; with less it grows, with more it shrinks."""
     before, held = parts(build)
     after = stopped(before)
-    end = float(pausing(*after[:-2]).softened_length)
+    end = float(pausing(*after[: Head._fields.index("hard_heat_share")]).softened_length)
 
     def apart(friction: float) -> float:
         return float(running(*before._replace(friction_heat=friction)).softened_length) - end
@@ -159,7 +159,8 @@ def test_a_pause_ends_what_friction_heats_and_what_the_feed_cools(build: str) ->
     courses = {share: creep(head, after, held).softened_length for share, head in start.items()}
     for share in (0.0, 0.5):
         assert courses[share][0] < end and (courses[share] <= end + 1e-6).all()
-    assert courses[1.5][0] > end and (courses[1.5] >= end - 1e-6).all()
+    # The tube, which took a share of the friction, cools before the screw follows: the course dips a little on its way.
+    assert courses[1.5][0] > end + 4e-4 and (courses[1.5] >= end - 1.5e-4).all()
     assert (courses[1.5] <= courses[1.5][0] + 1e-6).all()
 
 

@@ -14,7 +14,10 @@ set_temperature = PART.given(
     "set_temperature", "T_set", "degC", "temperature of the heated block", 40, 350, primary=True
 )
 room_temperature = PART.given(
-    "room_temperature", "T_room", "degC", "temperature of the air about the tube, and of the bearing", 0, 80
+    "room_temperature", "T_room", "degC", "temperature of the air about the tube", 0, 80
+)
+drive_temperature = PART.given(
+    "drive_temperature", "T_drive", "degC", "temperature of bearing and gear, where the screw's shank ends", 0, 120
 )
 throat_temperature = PART.given(
     "throat_temperature", "T_in", "degC", "temperature of the granules that enter the tube", 0, 120
@@ -38,4 +41,18 @@ block_loss = PART.given(
 )
 heater_rating = PART.given(
     "heater_rating", "W_r", "W", "most power that the heater gives, at the voltage it gets", 2, 300
+)
+hard_heat_share = PART.given(
+    "hard_heat_share", "x_hard", "percent", "share of the screw's work that heats the end of the hard plug", 0, 90
+)
+block_heat_share = PART.given(
+    "block_heat_share", "x_block", "percent", "share of the screw's work that heats the melt in the block", 0, 90
+)
+wall_heat_share = PART.given(
+    "wall_heat_share",
+    "x_wall",
+    "percent",
+    "share of the work done in the tube that heats its wall and not the plastic",
+    0,
+    100,
 )

@@ -9,7 +9,6 @@ from __future__ import annotations
 from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
 
 from augerbook.chapters.conveying import cold_length
-from augerbook.chapters.heat.grid import BLOCK_FRICTION, HARD_FRICTION
 from augerbook.chapters.heat.models import pausing, running
 from augerbook.chapters.screw import net_volume
 from augerbook.core.sources import Source
@@ -17,16 +16,20 @@ from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed
 from augerbook.head.feedstock import loose_density, solid_density
 from augerbook.head.heating import (
+    block_heat_share,
     block_loss,
     cooler_end,
     cooler_film_coefficient,
     cooler_start,
+    drive_temperature,
     film_coefficient,
+    hard_heat_share,
     heated_length,
     heater_rating,
     room_temperature,
     set_temperature,
     throat_temperature,
+    wall_heat_share,
 )
 from augerbook.head.plastic import (
     degradation_temperature,
@@ -271,8 +274,8 @@ _INSULATED = "the tube gives no heat to whatever holds it at the throat (the saf
 _BEARING = "the screw's shank gives heat to the bearing only"
 _NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
 _FRICTION = (
-    "the work of the screw heats the soft plastic in the tube; for each length melt in the block takes "
-    f"{100 * BLOCK_FRICTION:.0f} % as much, hard plastic {100 * HARD_FRICTION:.0f} %"
+    "the work of the screw becomes heat where it is done: evenly in soft plastic and in the block, and where the hard "
+    "plug ends, as its pressure is there; in the tube a share of it arises at the wall and goes into the tube"
 )
 _BARE = "a tube by itself, without screw, plastic, cooler and thermal break"
 _COLD_TUBE = "screw and plastic have one temperature, the wall that of the granules that enter"
@@ -392,10 +395,10 @@ _STANDING = (
     plastic_section, screw_shell, wall_shell, tube_outside_diameter, film_coefficient, cooler_film_coefficient,
     cooler_start, cooler_end, loose_conductivity, fused_conductivity, softening_temperature, set_temperature,
     room_temperature, throat_temperature, break_start, break_length, break_conductivity, break_section,
-    break_outside_diameter,
+    break_outside_diameter, drive_temperature,
 )  # fmt: skip
 #: What the temperatures follow from, in the order in which the model takes it.
-HEAD_INPUTS = (*_STANDING, feed_heat, friction_heat)
+HEAD_INPUTS = (*_STANDING, hard_heat_share, block_heat_share, wall_heat_share, feed_heat, friction_heat)
 #: Change of a temperature in the last round (K) below which the temperatures count as settled.
 _SETTLED = Float("0.01")
 _SLICES = Source("incropera", "chapter 4, energy balance on slices (finite volumes); three bodies joined here")
@@ -458,6 +461,11 @@ SUBJECT.model(
         (
             room_temperature < softening_temperature,
             "nothing cools the tube below softening: the room temperature must be below the softening temperature",
+        ),
+        (
+            hard_heat_share + block_heat_share <= 1,
+            "hard plug and block cannot take more than all of the screw's work: their shares together must not exceed "
+            "100 %",
         ),
         (
             melt_temperature > softening_temperature,

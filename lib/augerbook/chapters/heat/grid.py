@@ -19,9 +19,11 @@ Array = NDArray[np.float64]
 TUBE_SLICES, BLOCK_SLICES = 80, 24
 #: Over how many kelvin the plastic changes from loose to fused: a judgement, grains fuse over 10 to 20 K.
 SOFTENING_WIDTH = 4.0
-#: Heat of friction in hard plastic, and in the melt of the heated block, over that in soft plastic, for each length: a
-#: judgement, from where chapter 11 finds the torque.
-HARD_FRICTION, BLOCK_FRICTION = 0.02, 0.07
+#: Length of the tube over that within which the friction of the hard plug falls to 37 %: its pressure grows by the
+#: eleventh power of e from some 100 Pa to some MPa, over some two thirds of the tube.
+PLUG_DECAY = 16.0
+#: Where nothing is soft, friction of soft plastic is spread over all of the tube: so much of it is taken for soft.
+_LEAST_SOFT = 1e-3
 #: Heat that metals and plastics hold (J/m³/K), to the next round figure.
 _METAL_HOLDS, _PLASTIC_HOLDS = 4e6, 2e6
 
@@ -30,9 +32,11 @@ class Head(NamedTuple):
     """What the temperatures depend on, in SI: floats or arrays of one length.
 
     The sections are those through which heat goes along the head. The shank leads from the throat back to the bearing,
-    which stays at room temperature. The shells are the conductance from the plastic to screw and wall for each length,
+    which has the drive's temperature. The shells are the conductance from the plastic to screw and wall for each length,
     over the plastic's conductivity (plain numbers). The break is a length of tube of another section and conductivity;
-    with a length of zero there is none. ``feed_heat`` is what the fed plastic takes up (W/K).
+    with a length of zero there is none. The shares are parts of the heat of friction: in the hard plug, in the block,
+    and, of what arises in the tube, the part that goes into its wall. ``feed_heat`` is what the fed plastic takes up
+    (W/K).
     """
 
     tube_length: Any
@@ -61,6 +65,10 @@ class Head(NamedTuple):
     break_conductivity: Any
     break_section: Any
     break_outside_diameter: Any
+    drive_temperature: Any
+    hard_heat_share: Any
+    block_heat_share: Any
+    wall_heat_share: Any
     feed_heat: Any
     friction_heat: Any
 
@@ -83,7 +91,8 @@ class Balances(NamedTuple):
         band: derivatives of ``given``, the seven diagonals from the highest down, (7, B, N, 3): numbered slice by
             slice (screw, plastic, tube), the derivative of the unknown i by j stands in row 3 + i - j, column j.
         spread, drawn: how the friction that one slice takes changes with the temperature of any other: to the
-            derivative of plastic i with respect to plastic j comes ``spread[i] * drawn[j]``; both (B, N).
+            derivative of body b in slice i with respect to plastic j comes ``spread[i, b] * drawn[j]``; (B, N, 3) and
+            (B, N).
         wall: what the tube gives to the plastic (W), (B, N).
         inlet: what the plastic brings in at the throat, by flow and conduction (W), (B,).
     """
@@ -124,8 +133,6 @@ class Grid:
         self.width = np.empty(self.shape)
         self.width[:, :tube_slices] = h.tube_length / tube_slices
         self.width[:, tube_slices:] = h.heated_length / block_slices
-        self.rubs = self.width.copy()  # the length that counts for friction
-        self.rubs[:, tube_slices:] *= BLOCK_FRICTION
         edges = np.concatenate([np.zeros((size, 1)), np.cumsum(self.width, axis=1)], axis=1)
         self.place = (edges[:, 1:] + edges[:, :-1]) / 2
         self.apart = np.diff(self.place, axis=1)
@@ -182,6 +189,32 @@ class Grid:
         band[3, :, self.tubes :, 2] = 1.0
         return band
 
+    def friction(self, fused: Array) -> tuple[Array, Array, Array]:
+        """Return the heat of friction (W) in each slice, how it follows the fused share there, and that anywhere.
+
+        All are (B, N). Where plastic fuses in slice j, the heat in slice i grows by the second where i is j, and
+        everywhere by the third times the width of j in the tube.
+        """
+        h, tubes = self.head, self.tubes
+        heat, by_own, by_any = (np.zeros(self.shape) for _ in range(3))
+        width, place = self.width[:, :tubes], self.place[:, :tubes]
+        soft = h.friction_heat * np.maximum(1.0 - h.hard_heat_share - h.block_heat_share, 0.0)
+        length = (fused[:, :tubes] + _LEAST_SOFT) * width
+        total = length.sum(axis=1, keepdims=True)
+        # Friction of the plug goes with its pressure, and that with the distance from where it ends.
+        front = ((1.0 - fused[:, :tubes]) * width).sum(axis=1, keepdims=True)
+        beyond = PLUG_DECAY * (place - front) / h.tube_length
+        pressed = width / np.cosh(beyond)
+        pressed /= pressed.sum(axis=1, keepdims=True)
+        hard = h.friction_heat * h.hard_heat_share
+        heat[:, :tubes] = soft * length / total + hard * pressed
+        heat[:, tubes:] = h.friction_heat * h.block_heat_share * self.width[:, tubes:] / h.heated_length
+        by_own[:, :tubes] = soft * width / total
+        moves = pressed * np.tanh(beyond) * PLUG_DECAY / h.tube_length
+        moves -= pressed * moves.sum(axis=1, keepdims=True)
+        by_any[:, :tubes] = -soft * length / total**2 - hard * moves
+        return heat, by_own, by_any
+
     def guess(self) -> Array:
         """Return temperatures to start from, (B, N, 3): the plastic rises along the tube with the square."""
         h = self.head
@@ -203,8 +236,9 @@ class Grid:
         conductivity = h.loose_conductivity + rise * fused
         to_screw, to_wall = self.across_screw * conductivity, self.across_wall * conductivity
         screw_gets, wall_gives = to_screw * (plastic - screw), to_wall * (tube - plastic)
-        weight = (fused + HARD_FRICTION) * self.rubs
-        share = h.friction_heat / weight.sum(axis=1, keepdims=True)
+        heat, by_own, by_any = self.friction(fused)
+        into_wall = np.broadcast_to(h.wall_heat_share, self.shape).copy()
+        into_wall[:, tubes:] = 0.0
         # Between two slices the stream passes on ahead * (one - next) + feed * one; see the chapter for the weights.
         path = self.narrow * (0.5 * (conductivity[:, 1:] + conductivity[:, :-1]))
         small = _bernoulli(h.feed_heat / path)
@@ -217,11 +251,11 @@ class Grid:
 
         given = np.empty((*self.shape, 3))
         given[:, :, 0] = -screw_gets
-        given[:, :, 1] = screw_gets - wall_gives - share * weight
-        given[:, :, 2] = wall_gives + self.film * (tube - h.room_temperature)
+        given[:, :, 1] = screw_gets - wall_gives - (1.0 - into_wall) * heat
+        given[:, :, 2] = wall_gives + self.film * (tube - h.room_temperature) - into_wall * heat
         given[:, :-1] += passed
         given[:, 1:] -= passed
-        given[:, 0, 0] += self.shank * (screw[:, 0] - h.room_temperature[:, 0])
+        given[:, 0, 0] += self.shank * (screw[:, 0] - h.drive_temperature[:, 0])
         given[:, :1, 1] -= inlet
         given[:, -1:, 1] += h.feed_heat * plastic[:, -1:]
         given[:, tubes:, 2] = tube[:, tubes:] - h.set_temperature
@@ -231,11 +265,11 @@ class Grid:
         band[4, :, :, 0] = -to_screw
         band[2, :, :, 2] = -to_wall
         band[3, :, :tubes, 2] += to_wall[:, :tubes]
-        by_one, by_next, eager = ahead + h.feed_heat, ahead, np.zeros_like(fused)
+        by_one, by_next, fuses = ahead + h.feed_heat, ahead, np.zeros_like(fused)
         by_first = first * small_in
         if follow:
-            steep = fused * (1.0 - fused) / SOFTENING_WIDTH
-            slope, eager = rise * steep, self.rubs * steep
+            fuses = fused * (1.0 - fused) / SOFTENING_WIDTH
+            slope = rise * fuses
             to_screw = to_screw + self.across_screw * slope * (plastic - screw)
             to_wall = to_wall - self.across_wall * slope * (tube - plastic)
             # With B for the weight, d(path B(C / path)) / d path = B (B + C / path).
@@ -243,15 +277,20 @@ class Grid:
             by_one, by_next = by_one + bend * slope[:, :-1], by_next - bend * slope[:, 1:]
             by_first = by_first - self.first * small_in * (small_in + h.feed_heat / first) * falls_in * slope[:, :1]
         band[2, :, :, 1] = -to_screw
-        band[3, :, :, 1] = to_screw + to_wall - share * eager
-        band[4, :, :tubes, 1] = -to_wall[:, :tubes]
+        own = by_own * fuses
+        band[3, :, :, 1] = to_screw + to_wall - (1.0 - into_wall) * own
+        band[4, :, :tubes, 1] = -(to_wall + into_wall * own)[:, :tubes]
         band[3, :, :-1, 1] += by_one
         band[3, :, 1:, 1] += by_next
         band[0, :, 1:, 1] = -by_next
         band[6, :, :-1, 1] = -by_one
         band[3, :, :1, 1] += by_first
         band[3, :, -1:, 1] += h.feed_heat
-        return Balances(given, band, share * weight / weight.sum(axis=1, keepdims=True), eager, wall_gives, inlet[:, 0])
+        spread = np.zeros_like(given)
+        spread[:, :, 1], spread[:, :, 2] = -(1.0 - into_wall) * by_any, -into_wall * by_any
+        drawn = fuses * self.width
+        drawn[:, tubes:] = 0.0
+        return Balances(given, band, spread, drawn, wall_gives, inlet[:, 0])
 
     def flows(self, at: Array, now: Balances) -> Flows:
         """Return what passes the ends of the head at the temperatures ``at``, of which ``now`` are the balances."""
@@ -260,6 +299,6 @@ class Grid:
         return Flows(
             at_end + now.wall[:, tubes:].sum(axis=1),
             (self.film * (at[:, :, 2] - h.room_temperature)).sum(axis=1),
-            self.shank * (at[:, 0, 0] - h.room_temperature[:, 0]),
+            self.shank * (at[:, 0, 0] - h.drive_temperature[:, 0]),
             h.feed_heat[:, 0] * at[:, -1, 1] - now.inlet,
         )

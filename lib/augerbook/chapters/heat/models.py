@@ -66,7 +66,7 @@ def _step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
     """
     right = np.zeros((*now.given.shape, 2))
     right[..., 0] = -now.given
-    right[:, :, 1, 1] = now.spread
+    right[..., 1] = now.spread
     diagonals = np.zeros((10, *now.given.shape))  # with room for what elimination fills in
     diagonals[3:] = now.band
     if hold is not None:
@@ -153,8 +153,8 @@ def throat_of_screw(head: Head, screw: Array, place: Array) -> Array:
 
     The shank carries heat to the bearing evenly, so that the temperature falls along a straight line.
     """
-    room, shank = (np.asarray(v, dtype=np.float64).reshape(-1) for v in (head.room_temperature, head.shank_length))
-    return room + (screw - room) * shank / (shank + place)
+    drive, shank = (np.asarray(v, dtype=np.float64).reshape(-1) for v in (head.drive_temperature, head.shank_length))
+    return drive + (screw - drive) * shank / (shank + place)
 
 
 def outcome(head: Head, found: Temperatures) -> Outcome:
@@ -241,5 +241,5 @@ def plastic_along(*values: Any, cells: int = TUBE_SLICES) -> tuple[Array, Array]
 
 
 def pausing(*values: Any, cells: int = TUBE_SLICES) -> Outcome:
-    """Return the outcome at a pause: nothing is fed and the screw stands. SI values as in `Head` less the last two."""
-    return running(*values, 0.0, 0.0, cells=cells)
+    """Return the outcome at a pause: nothing is fed and the screw stands. SI values as in `Head` up to the drive's."""
+    return running(*values, *(0.0,) * (len(Head._fields) - len(values)), cells=cells)

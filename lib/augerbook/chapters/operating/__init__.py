@@ -36,7 +36,7 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed, stall_torque
 from augerbook.head.feedstock import radial_stress_ratio
-from augerbook.head.heating import heated_length
+from augerbook.head.heating import block_heat_share, hard_heat_share, heated_length
 from augerbook.head.plastic import VISCOSITY_INPUTS, shear_limit
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import major_diameter
@@ -75,6 +75,7 @@ _ROW = "hard plug, softened plastic and melt follow one another; what softens at
 _FULL = "the bore is full of soft plastic from the plug to the nozzle"
 _BULK = "the flow law counts at the mean temperature of a section and at the mean shear rate on the wall"
 _CARRIES = "softened plastic carries no more than its shear limit, and no more than friction at the pressure there"
+_TIPS = "torque passes from the screw to the wall unchanged, so that soft plastic tears where the circle is smallest"
 _ASSUMED = "the temperatures are those at the running torque and speed assumed for them"
 _HALF = "the wall takes half of what the pressure in the soft plastic changes by, the screw the other half"
 _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
@@ -94,8 +95,19 @@ _PLUG_INPUTS: tuple[Quantity, ...] = tuple(
         if isinstance(q, Quantity) and q not in _MADE and q is not nozzle_pressure
     )
 )  # fmt: skip
+torn_stress = SUBJECT.equals(
+    "torn_stress",
+    "tau_w",
+    "MPa",
+    "largest stress on the wall that soft plastic passes on: that at which it tears at the tips of the flights",
+    shear_limit * (major_diameter / bore_diameter) ** 2,
+    "The torque at which the smallest circle tears, at the wall",
+    positive=True,
+    source=_HERE,
+    assumptions=(_TIPS,),
+)
 _SOFT_INPUTS = (
-    melt_flow, nozzle_pressure, drag_volume, back_conductance, mean_shear, wall_drag, shear_limit, friction_barrel,
+    melt_flow, nozzle_pressure, drag_volume, back_conductance, mean_shear, wall_drag, torn_stress, friction_barrel,
 )  # fmt: skip
 #: What the operating point follows from, in the order in which the model takes it.
 INPUTS: tuple[Quantity, ...] = tuple(
@@ -147,7 +159,7 @@ def state_of(*values: Any, finer: int = 1) -> State:
         back_conductance=given[back_conductance],
         mean_shear=given[mean_shear],
         wall_drag=given[wall_drag],
-        shear_limit=given[shear_limit],
+        torn_stress=given[torn_stress],
         friction=given[friction_barrel],
         viscosity_inputs=tuple(given[q] for q in VISCOSITY_INPUTS),
     )
@@ -285,6 +297,24 @@ soft_share = SUBJECT.equals(
     "Share of the torque",
     source=_DEFINITION,
 )
+hard_share = SUBJECT.equals(
+    "hard_share",
+    "x_plug",
+    "percent",
+    "share of the torque that the plug of hard grains takes",
+    hard_torque / needed_torque,
+    "Share of the torque",
+    source=_DEFINITION,
+)
+block_share = SUBJECT.equals(
+    "block_share",
+    "x_melt",
+    "percent",
+    "share of the torque that the melt in the block takes",
+    block_torque / needed_torque,
+    "Share of the torque",
+    source=_DEFINITION,
+)
 torque_share = SUBJECT.equals(
     "torque_share",
     "x_M",
@@ -371,6 +401,8 @@ SUBJECT.model(
 
 SUBJECT.circle(running_torque, needed_torque)
 SUBJECT.circle(screw_speed, operating_speed)
+SUBJECT.circle(hard_heat_share, hard_share)
+SUBJECT.circle(block_heat_share, block_share)
 
 SUBJECT.margin(
     "push_reserve", push_reserve, good=1.5, limit=1.1,

@@ -44,7 +44,7 @@ class Soft(NamedTuple):
     back_conductance: Array
     mean_shear: Array
     wall_drag: Array
-    shear_limit: Array
+    torn_stress: Array
     friction: Array
     viscosity_inputs: tuple[Array, ...]
 
@@ -72,7 +72,7 @@ def carried_stress(soft: Soft, speed: Array) -> Array:
     """Return the stress (Pa) in each slice at a speed (1/s): that of the melt, as far as soft plastic carries it."""
     rate = 2 * np.pi * speed * soft.mean_shear
     flows = viscosity(rate[:, None], soft.temperature, *(v[:, None] for v in soft.viscosity_inputs)) * rate[:, None]
-    return np.asarray(np.minimum(flows, soft.shear_limit[:, None]))
+    return np.asarray(np.minimum(flows, soft.torn_stress[:, None]))
 
 
 def back_from_nozzle(soft: Soft, speed: Array) -> Along:
