@@ -13,9 +13,7 @@ heated_length = PART.given(
 set_temperature = PART.given(
     "set_temperature", "T_set", "degC", "temperature of the heated block", 40, 350, primary=True
 )
-room_temperature = PART.given(
-    "room_temperature", "T_room", "degC", "temperature of the air about the tube", 0, 80
-)
+room_temperature = PART.given("room_temperature", "T_room", "degC", "temperature of the air about the tube", 0, 80)
 drive_temperature = PART.given(
     "drive_temperature", "T_drive", "degC", "temperature of bearing and gear, where the screw's shank ends", 0, 120
 )

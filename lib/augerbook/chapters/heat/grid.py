@@ -32,11 +32,11 @@ class Head(NamedTuple):
     """What the temperatures depend on, in SI: floats or arrays of one length.
 
     The sections are those through which heat goes along the head. The shank leads from the throat back to the bearing,
-    which has the drive's temperature. The shells are the conductance from the plastic to screw and wall for each length,
-    over the plastic's conductivity (plain numbers). The break is a length of tube of another section and conductivity;
-    with a length of zero there is none. The shares are parts of the heat of friction: in the hard plug, in the block,
-    and, of what arises in the tube, the part that goes into its wall. ``feed_heat`` is what the fed plastic takes up
-    (W/K).
+    which has the drive's temperature. The shells are the conductance from the plastic to screw and wall for each
+    length, over the plastic's conductivity (plain numbers). The break is a length of tube of another section and
+    conductivity; with a length of zero there is none. The shares are parts of the heat of friction: in the hard plug,
+    in the block, and, of what arises in the tube, the part that goes into its wall. ``feed_heat`` is what the fed
+    plastic takes up (W/K).
     """
 
     tube_length: Any

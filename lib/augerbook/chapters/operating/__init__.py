@@ -28,8 +28,16 @@ from augerbook.chapters.conveying import (
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
 from augerbook.chapters.melt import hot_viscosity
-from augerbook.chapters.operating.models import BLOCK_SLICES, TUBE_SLICES, Plug, Soft, back_from_nozzle, speed_for
-from augerbook.chapters.pumping import back_conductance, drag_volume, mean_shear, wall_drag
+from augerbook.chapters.operating.models import (
+    BLOCK_SLICES,
+    TUBE_SLICES,
+    Plug,
+    Soft,
+    back_from_nozzle,
+    forward_from_plug,
+    speed_for,
+)
+from augerbook.chapters.pumping import axial_drag, back_conductance, drag_volume, mean_shear, wall_drag, wall_share
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, wall_thrust
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
@@ -64,6 +72,12 @@ block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the me
 plug_angle = SUBJECT.result(
     "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
 )
+blocked_pressure = SUBJECT.result(
+    "blocked_pressure",
+    "P_block",
+    "MPa",
+    "pressure at a blocked nozzle while the screw turns on at the speed of work and the plug presses as before",
+)
 ring_at_work = SUBJECT.result(
     "ring_at_work", "x_op", "1", "share of the shear over the tip that is used up at work if the ring comes along"
 )
@@ -77,7 +91,8 @@ _BULK = "the flow law counts at the mean temperature of a section and at the mea
 _CARRIES = "softened plastic carries no more than its shear limit, and no more than friction at the pressure there"
 _TIPS = "torque passes from the screw to the wall unchanged, so that soft plastic tears where the circle is smallest"
 _ASSUMED = "the temperatures are those at the running torque and speed assumed for them"
-_HALF = "the wall takes half of what the pressure in the soft plastic changes by, the screw the other half"
+_STILL_PRESSED = "at the moment the nozzle blocks the plug presses as it did; if it goes on pushing, the motor stalls"
+_SHARES = "soft plastic shares its forces between wall and screw as melt does, torn or not"
 _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
 
 #: The relations of the plug that follow from the pressure at its end.
@@ -127,6 +142,7 @@ class Point(NamedTuple):
     block_torque: Any
     plug_angle: Any
     ring_at_work: Any
+    blocked_pressure: Any
 
 
 class State(NamedTuple):
@@ -182,6 +198,7 @@ def operating_point(*values: Any, finer: int = 1) -> Point:
     found = Point(
         speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
         np.where(comes_along, plug[angle_carried], plug[angle_lining]), plug[ring_load],
+        forward_from_plug(state.soft._replace(flow=0.0 * speed), speed, pressed).pressure[:, -1],
     )  # fmt: skip
     return Point(*((part + undefined).reshape(shape)[()] for part in found))
 
@@ -205,10 +222,13 @@ def _added_by_wall(at_work: ArrayLike, pressed: ArrayLike) -> NDArray[np.float64
 
 SUBJECT.model(
     "point", INPUTS,
-    (operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle, ring_at_work),
+    (
+        operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle, ring_at_work,
+        blocked_pressure,
+    ),
     operating_point,
     "One speed for plug, softened plastic and melt", source=_HERE,
-    assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED),
+    assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED, _STILL_PRESSED),
     valid=((
         operating_speed > 0,
         "no reserve: at no speed does the plug press what nozzle and soft plastic ask for; it slips, and the screw "
@@ -388,10 +408,33 @@ operating_thrust = SUBJECT.equals(
     nozzle_pressure * bore_section
     - inlet_pressure * carried_section
     + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length
-    - carried_section / 2 * (nozzle_pressure - plug_pressure),
+    - wall_share * carried_section * (nozzle_pressure - plug_pressure)
+    + axial_drag * (soft_torque + block_torque),
     "Pressure on the bore, and what the wall holds back",
     source=_HERE,
-    assumptions=(_HALF,),
+    assumptions=(_SHARES,),
+)
+blocked_thrust = SUBJECT.equals(
+    "blocked_thrust",
+    "F_block",
+    "N",
+    "thrust on the bearing when the nozzle blocks and the screw turns on",
+    blocked_pressure * bore_section
+    - inlet_pressure * carried_section
+    - wall_share * carried_section * (blocked_pressure - plug_pressure)
+    + axial_drag * (soft_torque + block_torque),
+    "Pressure on the bore, without the drag of a plug that stands",
+    source=_HERE,
+    assumptions=(_SHARES, _STILL_PRESSED),
+)
+blocked_gain = SUBJECT.equals(
+    "blocked_gain",
+    "x_block",
+    "1",
+    "pressure at the nozzle when it blocks, over that at work",
+    blocked_pressure / nozzle_pressure,
+    "Pressure blocked over pressure at work",
+    source=_DEFINITION,
 )
 SUBJECT.model(
     "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,
@@ -409,6 +452,13 @@ SUBJECT.margin(
     why="at the operating point the plug has little left: a smoother wall, a damp batch or a faster line and it slips",
     advice="lengthen the cold part, roughen the bore, polish the screw, shorten the soft part, or print more slowly",
     source=Source("derived here", "1 is the limit of the plug model; 1.1 and 1.5 are judgement"),
+)  # fmt: skip
+SUBJECT.margin(
+    "blocked_gain", blocked_gain, good=2, limit=4,
+    why="a screw that presses far harder as soon as the nozzle blocks strains bearing, plate and tube at every clog, "
+    "and its frame gives way the more",
+    advice="leave a wider gap over the tips, turn more slowly, or let the motor's current limit stop it early",
+    source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
     "torque_share", torque_share, good=0.5, limit=0.8,

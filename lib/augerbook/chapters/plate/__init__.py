@@ -10,6 +10,7 @@ from __future__ import annotations
 from sympy import Expr, Max, Min, Piecewise, Rational, asinh, log, oo, pi, sinh, sqrt
 
 from augerbook.chapters.bearing import bearing_stiffness, end_play
+from augerbook.chapters.operating import blocked_thrust
 from augerbook.chapters.plate.models import OVERHANG, bolt_coefficients, navier, post_coefficients, strip_factors
 from augerbook.chapters.thrust import bore_section, design_thrust, running_thrust
 from augerbook.core.quantity import Quantity
@@ -442,6 +443,16 @@ screw_dip = SUBJECT.equals(
     short_id="dip",
     source=_HERE,
     assumptions=(_SLOPE, "the screw falls through all of its play"),
+)
+blocked_dip = SUBJECT.equals(
+    "blocked_dip",
+    "delta_block",
+    "um",
+    "how much further the screw gives way when the nozzle blocks at working speed",
+    Max(0, blocked_thrust - running_thrust) / head_stiffness,
+    "The thrust that comes on top, on all springs",
+    source=_HERE,
+    assumptions=(_SLOPE,),
 )
 springback_volume = SUBJECT.equals(
     "springback_volume",

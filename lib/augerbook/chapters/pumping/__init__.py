@@ -55,6 +55,12 @@ wall_drag_leaning = SUBJECT.result(
     "wall_drag_leaning", "J_lean", "mm**2", "torque without pressure, likewise, when the screw leans"
 )
 wall_drag_bent = SUBJECT.result("wall_drag_bent", "J_bent", "mm**2", "the same when the offset turns with the screw")
+wall_share = SUBJECT.result(
+    "wall_share", "x_hold", "1", "share of what the pressure changes along the screw that the wall holds", positive=True
+)
+axial_drag = SUBJECT.result(
+    "axial_drag", "f_ax", "1/mm", "pull of the wall along the axis, away from the nozzle, for each torque"
+)
 
 _NEWTON = "the melt has one viscosity everywhere, whatever the shear rate (Newtonian), and creeps: inertia is nothing"
 _STICKS = "the melt sticks to screw and wall"
@@ -160,8 +166,11 @@ SUBJECT.model(
     (
         bore_diameter, tip_gap, core_gap, crest_width, root_width, pitch, melt_radius, groove_angle, eccentricity,
     ),
-    (back_conductance, crossing_share, drag_leaning, drag_bent, wall_drag_leaning, wall_drag_bent), screw_in_bore,
-    "What flows back, what a turn drags ahead, and the drag on the wall", source=_GROOVES,
+    (
+        back_conductance, crossing_share, drag_leaning, drag_bent, wall_drag_leaning, wall_drag_bent, wall_share,
+        axial_drag,
+    ),
+    screw_in_bore, "What flows back, what a turn drags ahead, and what the wall feels", source=_GROOVES,
     assumptions=(_FLAT, _SLENDER, _SHALLOW, _FULL, _LIES, _NEWTON, _STICKS,
                  "a film of at least a fiftieth of the tip gap stays everywhere"),
 )  # fmt: skip

@@ -106,7 +106,9 @@ def groove(means: GapMeans) -> Groove:
 class Screw(NamedTuple):
     """What a screw out of centre does: m**4, a plain number, and for both ways of lying m**3 and m**2.
 
-    Leaning: its axis stays beside that of the bore. Bent: the offset turns with the screw.
+    Leaning: its axis stays beside that of the bore. Bent: the offset turns with the screw. Last, the share of the
+    pressure's change that the wall holds (a plain number) and the wall's pull along the axis for each torque (1/m);
+    both for sectors side by side, without what passes between them round the bore.
     """
 
     back_conductance: Any
@@ -115,13 +117,15 @@ class Screw(NamedTuple):
     drag_bent: Any
     wall_leaning: Any
     wall_bent: Any
+    wall_share: Any
+    axial_drag: Any
 
 
 def screw_in_bore(
     bore: Any, tip: Any, core: Any, crest: Any, root: Any, pitch: Any, radius: Any, angle: Any, eccentricity: Any,
     *, sectors: int = SECTORS,
 ) -> Screw:  # fmt: skip
-    """Return what flows back, what share of it crosses the flights, what a turn drags ahead, and the drag on the wall.
+    """Return what flows back, what share of it crosses the flights, what a turn drags ahead, and what the wall feels.
 
     Lengths in m, ``angle`` of the groove in rad, ``radius`` of the circle on which the melt is unwrapped,
     ``eccentricity`` over the tip gap; all broadcast together.
@@ -160,6 +164,8 @@ def screw_in_bore(
         per_turn * (drag - skew * bent).mean(axis=0),
         per_torque * (shear - (means.first - drag_round) * leaning).mean(axis=0),
         per_torque * (shear + drag_round * bent).mean(axis=0),
+        (part.drag_along * sine**2 + part.drag_across * cosine**2).mean(axis=0) / means.first.mean(axis=0),
+        sine * cosine * (part.shear_across - part.shear_along).mean(axis=0) / (radius * shear.mean(axis=0)),
     )
     return Screw(*(np.asarray(value)[()] for value in results))
 
