@@ -172,7 +172,7 @@ def test_tables_end_where_they_end() -> None:
 
 @pytest.mark.outside(
     "plate.chain", "plate.head_stiffness", "plate.plate_share", "plate.dip", "plate.deflection",
-    "plate.design_deflection", "plate.screw", by="scikit-fem, a chain of bars",
+    "plate.design_deflection", "plate.screw", "plate.blocked_dip", by="scikit-fem, a chain of bars",
 )  # fmt: skip
 def test_springs_are_a_chain_of_bars() -> None:
     ours = solved(without=("screw_stiffness",), screw_youngs_modulus=200.0, core_diameter=4.2, flighted_length=70.0)
@@ -191,6 +191,15 @@ def test_springs_are_a_chain_of_bars() -> None:
     pushed = basis.zeros()
     pushed[-1] = 200.0
     moved = solve(*condense(stiffness, pushed, D=np.array([0])))
+    clogged = {
+        network["blocked_thrust"]: 260.0,
+        network["running_thrust"]: 200.0,
+        network["head_stiffness"]: 200 / moved[-1],
+    }
+    more = whole_head().solve(clogged)[network["blocked_dip"]]
+    assert more == pytest.approx(0.3 * moved[-1], rel=1e-9)
+    less = whole_head().solve({**clogged, network["blocked_thrust"]: 180.0})[network["blocked_dip"]]
+    assert less == 0.0
     found = numbers(ours, "head_stiffness plate_share screw_dip plate_deflection design_plate_deflection")
     micro = moved * 1e6
     expected = [200 / micro[-1], 100 * micro[1] / micro[-1], micro[-1] + 10, micro[1], 4.5 * micro[1]]
@@ -281,7 +290,7 @@ def test_what_the_chapter_says_in_words_of_plates_that_bend() -> None:
     posts, bars = ({thick: otter_on(support, thick) for thick in (2, 3, 6)} for support in ("four posts", "two edges"))
     for thin in (posts[2], bars[2]):
         assert 0.05e-3 < thin["plate_deflection"] < 0.25e-3
-        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(9, abs=0.5)
+        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(8, abs=0.3)
     share = "springback_over_retraction"
     assert 0.5 < bars[2][share] < 1 < posts[2][share]
     assert all(1 / 3 < plates[3][share] < 0.6 for plates in (posts, bars))

@@ -43,7 +43,7 @@ class SettlePanel:
         same = all(abs(value / build.values[assumed] - 1) < _SAME for assumed, value in found.items())
         words = "no operating point: nothing to take over"
         if found:
-            takes = " at ".join(assumed.text(value) for assumed, value in found.items())
-            words = f"the screw takes {takes}{', as assumed' if same else ''}"
+            takes = ", ".join(f"{assumed.name_in_words} {assumed.text(value)}" for assumed, value in found.items())
+            words = f"{takes}{', as assumed' if same else ''}"
         self.found.value = f"<div style='line-height:1.4;padding-left:8px'>Operating point: {html.escape(words)}.</div>"
         self.take.disabled = same

@@ -429,7 +429,7 @@ blocked_thrust = SUBJECT.equals(
 )
 blocked_gain = SUBJECT.equals(
     "blocked_gain",
-    "x_block",
+    "x_gain",
     "1",
     "pressure at the nozzle when it blocks, over that at work",
     blocked_pressure / nozzle_pressure,
