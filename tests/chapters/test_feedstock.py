@@ -316,15 +316,21 @@ def test_five_specks_across_the_nozzle() -> None:
     assert 5 * ratio == pytest.approx(1)
 
 
-@pytest.mark.outside("feedstock.sieve_to_make", by="the verdict of the margin in the chapter on grains, on both sides")
-@pytest.mark.parametrize("name", ["otter", "wren"])
-def test_the_sieve_to_make_is_just_good(name: str) -> None:
-    build = shipped_build(name)
+@pytest.mark.outside("feedstock.sieve_to_make", by="the margins in the chapter on grains, on both sides")
+@pytest.mark.parametrize(("bore", "rules"), [(5.0, "opposed_chance"), (4.24, "passing_over_mesh")])
+def test_the_sieve_to_make_is_just_good(bore: float, rules: str) -> None:
+    quantities = whole_head().quantities
+    build = shipped_build("wren").with_value(quantities["bore_diameter"], bore / 1000)
     mesh = build.solution[feedstock.sieve_to_make]
-    margin = whole_head().margins["grains.passing_over_mesh"]
-    for factor, verdict in ((0.999, Verdict.GOOD), (1.001, Verdict.TIGHT)):
-        changed = build.with_value(whole_head().quantities["sieve_mesh"], factor * mesh).solution
-        assert margin.verdict(changed[margin.quantity]) == verdict
+    room, chance = (whole_head().margins[f"grains.{key}"] for key in ("passing_over_grain", "opposed_chance"))
+    finer, coarser = (build.with_value(quantities["sieve_mesh"], factor * mesh).solution for factor in (0.999, 1.001))
+    assert room.verdict(finer[room.quantity]) == chance.verdict(finer[chance.quantity]) == Verdict.GOOD
+    assert finer[chance.quantity] == 0.0
+    if rules == "opposed_chance":
+        assert coarser[chance.quantity] > 0
+    else:
+        over = [found[quantities["passing_over_mesh"]] for found in (finer, coarser)]
+        assert over[0] > room.good > over[1] and coarser[chance.quantity] == 0.0
 
 
 def test_the_margins_use_the_same_good_values() -> None:

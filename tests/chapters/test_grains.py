@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
-from augerbook.chapters import grains, screw
+from augerbook.chapters import grains, screw, whole_head
 from augerbook.chapters.grains.graphs import draw_distribution
 from augerbook.chapters.grains.picture import PICTURES
 from augerbook.chapters.grains.sizes import (
@@ -40,6 +40,8 @@ from scipy.integrate import quad
 from scipy.optimize import brentq, minimize_scalar
 from scipy.spatial import cKDTree
 from scipy.stats import lognorm, loguniform
+
+from tests.chapters.solving import changed
 
 NETWORK = Network((screw.SUBJECT, grains.SUBJECT), all_parts())
 COACH = {
@@ -628,3 +630,45 @@ def test_a_standard_sieve_fills_the_mesh() -> None:
     changed = build.with_name(standard_sieve, "1.4 mm")
     assert changed.values[mesh] == pytest.approx(1.4e-3)
     assert changed.solution[grains.grain_median] < build.solution[grains.grain_median]
+
+
+@pytest.mark.outside(
+    "grains.opposed_balls", "grains.opposed_flakes", "grains.large_in_tube", "grains.large_density",
+    "grains.blocking_flake", "grains.passing_over_grain", by="grains thrown round a screw at random, NumPy",
+)  # fmt: skip
+@pytest.mark.parametrize("mesh", [1.0, 0.97, 1.25])
+def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float) -> None:
+    """Draw sizes by mass until the tube is full, throw those too large round the screw, and look for a free half."""
+    short = {"tube_length": 3.0, "sieve_mesh": mesh}
+    solution = changed("wren", **short).solution
+    known = {q.key: value for q, value in solution.values.items()}
+    random = np.random.default_rng(4)
+    room = known["net_volume"] / known["pitch"] * known["tube_length"] * known["loose_density"] / known["solid_density"]
+    sizes = known["ground_median"] * np.exp(known["ground_spread"] * random.standard_normal(400_000))
+    sizes = sizes[sizes < known["sieve_mesh"]]
+    # Drawn by mass: a draw stands for one over its volume in grains.
+    large = sizes > known["largest_passing_centred"]
+    count = room * (large / (np.pi / 6 * sizes**3)).mean()
+    assert known["large_in_tube"] == pytest.approx(count, rel=0.02)
+    opposed, tries = 0, 20_000
+    for number in random.poisson(known["large_in_tube"], tries):
+        angles = np.sort(random.uniform(0, 2 * np.pi, number))
+        free = np.diff(np.append(angles, angles[0] + 2 * np.pi)).max() if number else 2 * np.pi
+        opposed += free < np.pi
+    assert known["opposed_chance"] == pytest.approx(opposed / tries, abs=0.012)
+    assert known["opposed_chance"] == known["opposed_balls"]
+    need = np.quantile(sizes, 0.99)
+    assert known["passing_over_grain"] == pytest.approx(known["largest_passing_leaning"] / need, rel=0.01)
+
+
+def test_flakes_that_lie_flat_oppose_nothing_and_pass_by_their_thickness() -> None:
+    quantities = whole_head().quantities
+    for thickness, opposes in ((1.5, False), (1.95, True)):
+        solution = changed("otter", flake_thickness=thickness).solution
+        known = {q.key: value for q, value in solution.values.items()}
+        assert (known["opposed_chance"] > 0) == opposes
+        assert known["opposed_flakes"] == (known["opposed_balls"] if opposes else 0.0)
+        assert known["blocking_size"] == known["blocking_flake"] == min(thickness / 1000, known["largest_grain"])
+        assert solution[quantities["passing_over_grain"]] == pytest.approx(
+            known["largest_passing_leaning"] / known["blocking_size"], rel=1e-12
+        )

@@ -45,7 +45,7 @@ def moved(build: Build, key: str, margin_key: str) -> float:
 def test_what_a_margin_depends_on_most_comes_first(name: str) -> None:
     """Of the first five, against solving again with each value a per cent up and down."""
     build = shipped_build(name)
-    watched = {Q["plate_stress_share"], Q["springback_over_retraction"], Q["passing_over_mesh"]}
+    watched = {Q["plate_stress_share"], Q["springback_over_retraction"], Q["passing_over_grain"]}
     depends = sensitivities_of(build, [margin for margin in MARGINS if margin.quantity in watched])
     assert depends.movers.keys() == watched
     for quantity, movers in depends.movers.items():

@@ -6,7 +6,7 @@ Prints that fail go round as well, through the melt, and get thinner each time.
 
 from __future__ import annotations
 
-from sympy import Integer, Max, Piecewise, Rational, ceiling, exp, log, pi, sqrt
+from sympy import Integer, Max, Min, Piecewise, Rational, ceiling, exp, log, pi, sqrt
 
 from augerbook.chapters.feedstock.models import (
     left_in_ball,
@@ -16,7 +16,12 @@ from augerbook.chapters.feedstock.models import (
     water_molar_mass,
 )
 from augerbook.chapters.grains import SUBJECT as GRAINS
-from augerbook.chapters.grains import largest_grain, largest_passing_leaning, passing_over_mesh
+from augerbook.chapters.grains import (
+    largest_grain,
+    largest_passing_centred,
+    largest_passing_leaning,
+    passing_over_grain,
+)
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.feedstock import (
@@ -60,7 +65,7 @@ _GOOD_MOISTURE = Rational(1, 2)
 #: Good is dirt below a fifth of the nozzle's bore.
 _GOOD_DIRT = Rational(1, 5)
 #: Room for the grains that the chapter on grains calls good.
-_GOOD_ROOM = Rational(str(next(m.good for m in GRAINS.margins if m.quantity == passing_over_mesh)))
+_GOOD_ROOM = Rational(str(next(m.good for m in GRAINS.margins if m.quantity == passing_over_grain)))
 
 
 diffusion_time = SUBJECT.result("diffusion_time", "t_D", "h", "time scale of the diffusion", positive=True)
@@ -416,9 +421,9 @@ sieve_to_make = SUBJECT.equals(
     "m_make",
     "mm",
     "mesh of the sieve to make for this screw and bore",
-    largest_passing_leaning / _GOOD_ROOM,
-    "A mesh that leaves room",
-    source=Source("derived here", "the good value of the margin in the chapter on grains"),
+    Min(largest_passing_centred, largest_passing_leaning / _GOOD_ROOM),
+    "No grain too large for a centred screw, and room for all on the open side of a leaning one",
+    source=Source("derived here", "two grains that oppose, and the good value of the margin, in the chapter on grains"),
 )
 
 SUBJECT.margin(

@@ -11,16 +11,30 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Min, Piecewise, Rational, cos, sin
+from sympy import Integer, Min, Piecewise, Rational, cos, exp, sin
 
 from augerbook.chapters.grains.sizes import LognormalSizes, Sizes, fit_lognormal, fit_rosin_rammler, sieved_sizes
-from augerbook.chapters.screw import core_gap, room_leaning, tip_gap
+from augerbook.chapters.screw import core_gap, net_volume, room_leaning, tip_gap
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
-from augerbook.head.feedstock import ESTIMATED, ground_median, ground_spread, sieve_mesh, sieve_table, sizes_from
+from augerbook.head.feedstock import (
+    BALL,
+    ESTIMATED,
+    FLAKE,
+    flake_thickness,
+    grain_shape,
+    ground_median,
+    ground_spread,
+    loose_density,
+    sieve_mesh,
+    sieve_table,
+    sizes_from,
+    solid_density,
+)
 from augerbook.head.screw import crest_width, flank_half_angle, pitch
+from augerbook.head.tube import tube_length
 
 SUBJECT = Subject(
     "grains",
@@ -71,6 +85,20 @@ share_over_centred = SUBJECT.result(
 )
 share_over_leaning = SUBJECT.result(
     "share_over_leaning", "X_lean", "percent", "share of the mass too large to pass even a leaning screw"
+)
+
+large_density = SUBJECT.result(
+    "large_density", "n_large", "1/mm**3", "grains too large for a centred screw, in each volume of solid plastic"
+)
+blocking_size = SUBJECT.result(
+    "blocking_size", "x_block", "mm", "width that the largest grains need to pass, flakes lying flat"
+)
+opposed_chance = SUBJECT.result(
+    "opposed_chance",
+    "p_opp",
+    "1",
+    "chance that large grains in the tube leave the screw no side to lean to",
+    nonnegative=True,
 )
 
 _BALLS = "a grain is a ball as wide as the mesh it passes"
@@ -254,14 +282,86 @@ _of_sizes(
     (largest_passing_leaning,), (_BALLS,),
 )  # fmt: skip
 
+_of_sizes(
+    "large_density", large_density,
+    lambda sizes, gap: 6 / np.pi * sizes.mean_power(-3) * (1 - sizes.share_below(gap, -3)),
+    "How many there are", (largest_passing_centred,), (_BALLS,),
+)  # fmt: skip
+_LIE_FLAT = "flakes lie flat on the core and pass by their thickness"
+_ANYWHERE = "large grains stand anywhere round the screw, each for itself; the screw is stiff and leans as a whole"
+large_in_tube = SUBJECT.equals(
+    "large_in_tube",
+    "N_large",
+    "1",
+    "grains in the tube that are too large for a centred screw",
+    large_density * loose_density / solid_density * net_volume / pitch * tube_length,
+    "Their number in the plastic that the tube holds",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=("the bore is full of grains as loose as in the cup",),
+)
+opposed_balls = SUBJECT.equals(
+    "opposed_balls",
+    "p_ball",
+    "1",
+    "the same for balls",
+    1 - exp(-large_in_tube) - large_in_tube * exp(-large_in_tube / 2),
+    "Neither none, nor all of them on one side",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_ANYWHERE,),
+)
+opposed_flakes = SUBJECT.equals(
+    "opposed_flakes",
+    "p_flake",
+    "1",
+    "the same for flakes",
+    Piecewise((Integer(0), flake_thickness <= largest_passing_centred), (opposed_balls, True)),
+    "Flakes thinner than the gap oppose nothing",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_ANYWHERE, _LIE_FLAT),
+)
+SUBJECT.select("opposed_chance", opposed_chance, grain_shape, {BALL: opposed_balls, FLAKE: opposed_flakes}, "By shape")
+blocking_flake = SUBJECT.equals(
+    "blocking_flake",
+    "x_flat",
+    "mm",
+    "what the largest grains need when they are flakes",
+    Min(largest_grain, flake_thickness),
+    "Lying flat",
+    source=_HERE,
+    assumptions=(_LIE_FLAT,),
+)
+SUBJECT.select("blocking_size", blocking_size, grain_shape, {BALL: largest_grain, FLAKE: blocking_flake}, "By shape")
+passing_over_grain = SUBJECT.equals(
+    "passing_over_grain",
+    "x_p",
+    "1",
+    "largest grain that passes, screw leaning, over what the largest grains need",
+    largest_passing_leaning / blocking_size,
+    "Room for the largest grains",
+    source=_DEFINITION,
+)
+
 SUBJECT.margin(
-    "passing_over_mesh",
-    passing_over_mesh,
+    "passing_over_grain",
+    passing_over_grain,
     good=1.05,
     limit=1.0,
-    why="a grain as large as the mesh must pass core and flights on the open side of the screw, or it jams",
+    why="the largest grains must pass core and flights on the open side of the screw, or they jam",
     advice="sieve through a finer mesh, or take a screw with a thinner core or a larger pitch, or a wider bore",
     source=Source("derived here", "geometry of the leaning screw"),
+)
+SUBJECT.margin(
+    "opposed_chance",
+    opposed_chance,
+    good=0.1,
+    limit=0.5,
+    why="a screw leans aside for one large grain, not for two on opposite sides: it is pinched, the torque peaks, and "
+    "grains are crushed or the motor stalls",
+    advice="sieve through the next finer mesh, or take a screw with a thinner core or a wider bore",
+    source=Source("derived here", "the chance; 0.1 and 0.5 are judgement"),
 )
 SUBJECT.margin(
     "caught_share",
