@@ -20,6 +20,8 @@ from scipy.optimize import brentq
 from scipy.signal import TransferFunction, freqresp, lfilter
 from scipy.stats import lognorm
 
+from tests.chapters.test_operating import PlugSlice
+
 BUILD = {
     "filling_order": 1.0, "fusing_time": 6.0, "melt_volume": 400.0, "melt_compressibility": 1.0, "local_exponent": 0.45,
     "line_width": 1.2, "layer_height": 0.5, "solid_per_turn": 8.0, "grain_volume_ratio": 0.25, "wanted_flow": 2.5,
@@ -42,6 +44,45 @@ def values(keys: str, **changes: float) -> list[float]:
 def unevenness(samples: np.ndarray) -> float:
     """Standard deviation over mean."""
     return float(samples.std() / samples.mean())
+
+
+# --- changes that are no chance ---------------------------------------------------------------
+
+
+@pytest.mark.outside(
+    "ripple.friction_give", "ripple.pressure_give", "ripple.friction_part", "ripple.pressure_part", "ripple.unevenness",
+    "ripple.counting_share", by="plug of forces summed as vectors, its friction and pressure moved, brentq of scipy",
+)  # fmt: skip
+@pytest.mark.parametrize(("name", "carried"), [("otter", False), ("wren", True)])
+def test_a_plug_answers_its_friction_and_its_pressure(name: str, carried: bool) -> None:
+    build = shipped_build(name)
+    known = {q.key: value for q, value in build.solution.values.items()}
+
+    def moved(friction: float, pressure: float) -> float:
+        """Efficiency with friction on what the plug slides on, and pressure at its end, times something."""
+        piece = PlugSlice(build, carried)
+        piece.friction *= friction
+        rise = math.log(pressure * known["nozzle_pressure"] / known["inlet_pressure"]) / known["cold_length"]
+        return float(brentq(lambda x: piece.exponent(x) - rise, 1e-6, 1 - 1e-9, xtol=1e-14))
+
+    step = 1e-4
+    by_friction = math.log(moved(1 + step, 1.0) / moved(1 - step, 1.0)) / (2 * step)
+    by_pressure = -math.log(moved(1.0, 1 + step) / moved(1.0, 1 - step)) / (2 * step)
+    assert known["friction_give"] == pytest.approx(by_friction, rel=1e-4)
+    assert known["pressure_give"] == pytest.approx(by_pressure, rel=1e-3)
+    parts = np.array([known["ripple"], 0.1 * by_friction, 0.05, 0.2 * by_pressure])
+    assert [known["friction_part"], known["pressure_part"]] == pytest.approx([parts[1], parts[3]], rel=1e-3)
+    drawn = np.random.default_rng(1).standard_normal((400_000, 4)) @ parts
+    assert known["unevenness"] == pytest.approx(drawn.std(), rel=0.005)
+    assert known["counting_share"] == pytest.approx(parts[0] ** 2 / (parts**2).sum(), rel=1e-3)
+
+
+def test_near_slipping_friction_rules() -> None:
+    """A plug that just holds answers every change of friction with far more of the flow."""
+    quantities = whole_head().quantities
+    give, swing = quantities["friction_give"], quantities["friction_barrel"]
+    firm, near, slips = (shipped_build("wren").with_value(swing, mu).solution[give] for mu in (0.5, 0.28, 0.2))
+    assert 0 < firm < 0.2 < 1 < near < slips == math.inf
 
 
 # --- counting ---------------------------------------------------------------------------------

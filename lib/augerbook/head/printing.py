@@ -16,3 +16,27 @@ retraction_volume = PART.given(
     "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
 )
 PART.require(layer_height, line_width, "a line is pressed flat, wider than high")
+friction_swing = PART.given(
+    "friction_swing",
+    "d_mu",
+    "percent",
+    "how much the friction that holds the plug changes during a print, standard deviation",
+    0,
+    60,
+)
+filling_swing = PART.given(
+    "filling_swing",
+    "d_F",
+    "percent",
+    "how much the filling of the flights changes during a print, beyond counting, standard deviation",
+    0,
+    60,
+)
+pressure_swing = PART.given(
+    "pressure_swing",
+    "d_P",
+    "percent",
+    "how much the pressure at the nozzle changes during a print, standard deviation",
+    0,
+    90,
+)

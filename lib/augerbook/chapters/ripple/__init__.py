@@ -7,19 +7,43 @@ melt and bent springs, passes on a mean over the last turns as well.
 
 from __future__ import annotations
 
-from sympy import Min, Piecewise, Rational, exp, pi, sqrt
+from sympy import Expr, Min, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
 
-from augerbook.chapters.conveying import solid_per_turn, speed_for_flow
+from augerbook.chapters.conveying import (
+    RING_COMES_ALONG,
+    angle_carried,
+    angle_lining,
+    bore_hold,
+    cold_length,
+    conveying_efficiency,
+    efficiency_carried,
+    efficiency_lining,
+    plug_take,
+    ring_take,
+    solid_per_turn,
+    speed_for_flow,
+    tip_hold,
+)
 from augerbook.chapters.grains import grain_volume_ratio
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import fusing_time, local_exponent, melt_volume
 from augerbook.chapters.plate import head_stiffness
-from augerbook.chapters.thrust import bore_section, nozzle_pressure
+from augerbook.chapters.thrust import bore_section, nozzle_pressure, raise_arm
+from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.hopper import filling_order
 from augerbook.head.plastic import melt_compressibility
-from augerbook.head.printing import layer_height, line_width, wanted_flow
+from augerbook.head.printing import (
+    filling_swing,
+    friction_swing,
+    layer_height,
+    line_width,
+    pressure_swing,
+    wanted_flow,
+)
+from augerbook.head.screw import major_diameter
+from augerbook.head.tube import bore_diameter
 
 SUBJECT = Subject(
     "ripple",
@@ -171,6 +195,103 @@ SUBJECT.relation(
         "waves this large are no longer small: the figure only says that the line is bad; sieve finer",
     ),),
 )  # fmt: skip
+_SLOW = "changes are small, last for many turns, and have nothing to do with one another"
+
+
+def _gives(angle: Quantity, diameter: Quantity, efficiency: Quantity) -> Expr:
+    """Return the share by which a turn brings more when what holds the plug back falls by one unit.
+
+    The unit is the hold of the circle of that diameter, taken at its radius.
+    """
+    slope = diameter / (2 * raise_arm)
+    return (1 - efficiency) / (sin(angle) * cos(angle) * (slope * sin(angle) + cos(angle)))
+
+
+friction_give = SUBJECT.equals(
+    "friction_give",
+    "E_mu",
+    "1",
+    "per cent of plastic a turn brings more for one per cent of friction on what the plug slides on",
+    Piecewise(
+        (oo, conveying_efficiency <= 0),
+        (
+            _gives(angle_carried, bore_diameter, efficiency_carried)
+            * (bore_diameter / (2 * raise_arm) * cos(angle_carried) - sin(angle_carried)),
+            RING_COMES_ALONG,
+        ),
+        (
+            _gives(angle_lining, major_diameter, efficiency_lining)
+            * (major_diameter / (2 * raise_arm) * cos(angle_lining) - sin(angle_lining)),
+            True,
+        ),
+    ),
+    "How the plug answers its friction",
+    source=_HERE,
+    assumptions=(_SLOW,),
+)
+pressure_give = SUBJECT.equals(
+    "pressure_give",
+    "E_P",
+    "1",
+    "per cent of plastic a turn brings less for one per cent of pressure at the nozzle",
+    Piecewise(
+        (oo, conveying_efficiency <= 0),
+        (
+            _gives(angle_carried, bore_diameter, efficiency_carried)
+            * (plug_take + ring_take)
+            * bore_diameter
+            / (2 * bore_hold * cold_length),
+            RING_COMES_ALONG,
+        ),
+        (
+            _gives(angle_lining, major_diameter, efficiency_lining)
+            * plug_take
+            * major_diameter
+            / (2 * tip_hold * cold_length),
+            True,
+        ),
+    ),
+    "How the plug answers the pressure",
+    source=_HERE,
+    assumptions=(_SLOW, "the pressure at the end of the plug changes as that at the nozzle"),
+)
+friction_part = SUBJECT.equals(
+    "friction_part",
+    "C_mu",
+    "percent",
+    "unevenness of the flow by friction that changes",
+    friction_give * friction_swing,
+    "What friction does to the flow",
+    source=_DEFINITION,
+)
+pressure_part = SUBJECT.equals(
+    "pressure_part",
+    "C_P",
+    "percent",
+    "unevenness of the flow by pressure that changes",
+    pressure_give * pressure_swing,
+    "What pressure does to the flow",
+    source=_DEFINITION,
+)
+unevenness = SUBJECT.equals(
+    "unevenness",
+    "C_all",
+    "percent",
+    "standard deviation of the flow over its mean, by counting, friction, filling and pressure together",
+    sqrt(ripple**2 + friction_part**2 + filling_swing**2 + pressure_part**2),
+    "Causes that have nothing to do with one another add up in squares",
+    source=_HERE,
+    assumptions=(_SLOW, "a turn brings in proportion to how full it is"),
+)
+counting_share = SUBJECT.equals(
+    "counting_share",
+    "x_count",
+    "percent",
+    "share of counting in the square of the unevenness",
+    (ripple / unevenness) ** 2,
+    "Its part of the sum of squares",
+    source=_DEFINITION,
+)
 line_section = SUBJECT.equals(
     "line_section",
     "S_l",
@@ -233,9 +354,9 @@ even_length = SUBJECT.equals(
 )
 
 SUBJECT.margin(
-    "ripple", ripple, good=float(100 * GOOD), limit=20,
-    why="the line swells and thins with the turns of the screw, and neighbouring lines no longer close or pile up",
-    advice="sieve finer: the ripple falls with size to the power 1.5; a screw with more room per turn also helps, but "
-    "only over less than the length that counts",
+    "unevenness", unevenness, good=float(100 * GOOD), limit=20,
+    why="the line swells and thins, and neighbouring lines no longer close or pile up",
+    advice="sieve finer, as long as counting has the largest share: its part falls with size to the power 1.5; else "
+    "polish the screw or lengthen the cold part, which steadies the plug against its friction",
     source=Source("judgement"),
 )  # fmt: skip
