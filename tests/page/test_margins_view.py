@@ -7,7 +7,16 @@ from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
-from augerbook.page.margins_view import all_margins, margins_html, sensitivities_in_steps, sensitivities_of, strip_html
+from augerbook.page.margins_view import (
+    Sensitivities,
+    all_margins,
+    can_be_turned,
+    in_doubt,
+    margins_html,
+    sensitivities_in_steps,
+    sensitivities_of,
+    strip_html,
+)
 
 Q = whole_head().quantities
 MARGINS = all_margins(whole_head())
@@ -59,6 +68,30 @@ def test_the_words_begin_with_what_moves_most() -> None:
     build = shipped_build("otter")
     *_, depends = sensitivities_in_steps(build, MARGINS)
     margin = next(m for m in MARGINS if m.id == "plate.plate_stress_share")
-    said = re.search(r"Depends most on ([a-z ]+) \+1 %", margins_html([margin], build.solution, depends))
+    said = re.search(r"can turn it depends most on ([a-z ]+) \+1 %", margins_html([margin], build.solution, depends))
     assert said is not None
     assert said[1] == depends.movers[margin.quantity][0][0].name_in_words
+
+
+def test_only_what_can_be_turned_is_named() -> None:
+    build = shipped_build("otter")
+    turned = {q.key for q in can_be_turned(build)}
+    assert {"sieve_mesh", "tube_length", "major_diameter", "plate_thickness", "wanted_flow"} <= turned
+    assert turned.isdisjoint({"friction_barrel", "softening_temperature", "plate_youngs_modulus", "static_rating"})
+    assert turned.isdisjoint({"melt_density", "tube_conductivity", "zero_viscosity", "degradation_temperature"})
+
+
+def test_good_at_its_value_is_not_good_when_its_spread_goes_beyond_the_limit() -> None:
+    """The grip of otter: 2.8, from 0.6. Without the spread of the frictions it is good."""
+    build = shipped_build("otter")
+    margin = next(m for m in MARGINS if m.id == "conveying.grip_reserve")
+    depends = sensitivities_of(build, [margin])
+    around = depends.spreads[margin.quantity]
+    assert around.low < margin.limit < margin.good < build.solution[margin.quantity]
+    shown = margins_html([margin], build.solution, depends)
+    assert "1 tight" in shown and "data-verdict='tight'" in shown and "not all over its spread" in shown
+    sure = margins_html([margin], build.solution, Sensitivities())
+    assert "1 good" in sure and "not all over its spread" not in sure
+    narrow = build.with_value(Q["grip_reserve"], 2.8)
+    assert not in_doubt(margin, 2.8, sensitivities_of(narrow, [margin]).spreads[margin.quantity])
+    assert not in_doubt(margin, 1.2, around), "what is tight at its value is told as such"

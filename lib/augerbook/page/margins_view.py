@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -24,6 +25,8 @@ _SIGNS = {
 }
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
 _AT_A_TIME = 5
+#: The part whose values are properties of the plastic, and the tables whose columns are sizes, which a builder decides.
+MATERIAL, SIZES = "plastic", frozenset({"screws", "sieves"})
 #: Which of two verdicts on one quantity is told.
 _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
@@ -33,7 +36,8 @@ class Sensitivities:
     """What the margins of a build depend on, computed when the sliders rest.
 
     Attributes:
-        movers: for each quantity its inputs, the one that moves it most first, with its per cent per per cent.
+        movers: for each quantity the inputs that a builder can turn, the one that moves it most first, with its per
+            cent per per cent.
         spreads: for each quantity its spread from those of the inputs.
     """
 
@@ -44,8 +48,30 @@ class Sensitivities:
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
-    movers = elasticities(build.network, known, build.values, build.choices)
+    movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
     return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+
+
+def can_be_turned(build: Build) -> list[Quantity]:
+    """Return the inputs that a builder decides: no constants of material or bearing, and nothing within a spread."""
+    constants = {q for lookup in build.network.lookups.values() if lookup.table not in SIZES for q in lookup.fills}
+    given = [q for q in build.values if isinstance(q, Quantity) and q not in build.ends]
+    return [q for q in given if q.part != MATERIAL and q not in constants]
+
+
+def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
+    """Whether a margin that is good at its value lies beyond its limit, or has none, somewhere within its spread."""
+    if around is None or margin.verdict(value) is not Verdict.GOOD:
+        return False
+    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
+    return bool(around.lost) or any(margin.verdict(end) is Verdict.FAILS for end in ends)
+
+
+def _judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
+    value = solution.get(margin.quantity)
+    if in_doubt(margin, value, depends.spreads.get(margin.quantity)):
+        return Verdict.TIGHT
+    return margin.verdict(value)
 
 
 def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
@@ -69,7 +95,7 @@ def margins_html(
 ) -> str:
     """Return the margins as HTML; ``other`` is a named build to compare with."""
     rows = "".join(_row(margin, solution, depends, other) for margin in margins)
-    return f"{_summary(margins, solution)}<div role='list'>{rows}</div>"
+    return f"{_summary(margins, solution, depends)}<div role='list'>{rows}</div>"
 
 
 def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
@@ -96,10 +122,10 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
     return f"<div style='line-height:1.4'>{alarms_html(solution)}{''.join(chips)}<br>{rest}</div>"
 
 
-def _summary(margins: Sequence[Margin], solution: Solution) -> str:
+def _summary(margins: Sequence[Margin], solution: Solution, depends: Sensitivities) -> str:
     counts = dict.fromkeys(Verdict, 0)
     for margin in margins:
-        counts[margin.verdict(solution.get(margin.quantity))] += 1
+        counts[_judged(margin, solution, depends)] += 1
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
     return f"<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {said}</p>"
 
@@ -111,7 +137,7 @@ def _row(
     other: tuple[str, Solution] | None,
 ) -> str:
     quantity, value = margin.quantity, solution.get(margin.quantity)
-    verdict = margin.verdict(value)
+    verdict = _judged(margin, solution, depends)
     name = html.escape(quantity.meaning[0].upper() + quantity.meaning[1:])
     head = f"<b>{name}</b>: {html.escape(_value(quantity, solution))} <small>({html.escape(margin.rule())})</small>"
     lines = [head + _compared(margin, other), _bar(margin, value, verdict)]
@@ -121,6 +147,8 @@ def _row(
         lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
     small = []
     around = depends.spreads.get(quantity)
+    if in_doubt(margin, value, around):
+        lines.insert(2, "Good at its value, but not all over its spread: what it is known by decides. See below.")
     if around is not None and (words := spread_in_words(quantity, around)):
         sharers = f" Most of it from {_sharers(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
@@ -128,9 +156,9 @@ def _row(
     if movers:
         moves = [(q, *move_in_words(quantity, q, slope, solution.values)) for q, slope in movers[:_SHOWN_MOVERS]]
         moved = "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
-        small.append(f"Depends most on {moved}.")
+        small.append(f"Of what you can turn it depends most on {moved}.")
     elif quantity in depends.movers:
-        small.append("No small change of a single value moves it.")
+        small.append("No small change of what you can turn moves it.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
     lines.append(f"<small style='color:#4a525b'>{html.escape(' '.join(small))}</small>")
     edge = {Verdict.GOOD: "2px solid #c3ccd4", Verdict.TIGHT: "6px double #5b6570"}.get(verdict, "8px solid #1f2328")

@@ -429,7 +429,7 @@ sieve_to_make = SUBJECT.equals(
 SUBJECT.margin(
     "moisture_ratio", moisture_ratio, good=float(_GOOD_MOISTURE), limit=1.0,
     why="water turns to steam bubbles in the melt, and cuts the chains of polyesters, polycarbonates and polyamides",
-    advice="dry longer, dry the air, or grind finer; dry hotter only as far as the plastic's data sheet allows",
+    advice="dry longer, dry the air, or sieve chunks finer; dry hotter only as far as the plastic's data sheet allows",
     source=Source("judgement", "half of the limit in the data table; the limit is that of the plastic"),
 )  # fmt: skip
 SUBJECT.margin(

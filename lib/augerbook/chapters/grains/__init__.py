@@ -350,7 +350,7 @@ SUBJECT.margin(
     good=1.05,
     limit=1.0,
     why="the largest grains must pass core and flights on the open side of the screw, or they jam",
-    advice="sieve through a finer mesh, or take a screw with a thinner core or a larger pitch, or a wider bore",
+    advice="sieve through a finer mesh, or take a wider bore or a screw with a larger pitch",
     source=Source("derived here", "geometry of the leaning screw"),
 )
 SUBJECT.margin(
@@ -360,7 +360,7 @@ SUBJECT.margin(
     limit=0.5,
     why="a screw leans aside for one large grain, not for two on opposite sides: it is pinched, the torque peaks, and "
     "grains are crushed or the motor stalls",
-    advice="sieve through the next finer mesh, or take a screw with a thinner core or a wider bore",
+    advice="sieve through a mesh finer than the gap over the core, or take a screw with a thinner core or a wider bore",
     source=Source("derived here", "the chance; 0.1 and 0.5 are judgement"),
 )
 SUBJECT.margin(

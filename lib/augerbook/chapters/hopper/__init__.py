@@ -443,7 +443,8 @@ size_ratio = SUBJECT.equals(
 SUBJECT.margin(
     "hausner_ratio", hausner_ratio, good=1.15, limit=1.25,
     why="the flow rises as the hopper settles, by as much as tapping packs the granules",
-    advice="sieve the dust out, stir the hopper, or tap it down before the print and never during it",
+    advice="sieve the dust out and measure both densities again; a hopper that is stirred all the time, or tapped down "
+    "before the print and never during it, does not settle while it prints",
     source=Source("usp1174", "Scale of Flowability: 1.15 lies in 'good', 1.25 ends 'fair'"),
 )  # fmt: skip
 SUBJECT.margin(
@@ -461,6 +462,6 @@ SUBJECT.margin(
 SUBJECT.margin(
     "flight_fill", flight_fill, good=95, limit=80,
     why="a flight that leaves the inlet half empty brings half the plastic, and unevenly",
-    advice="make the opening longer than one pitch and the largest grain together, or turn more slowly",
+    advice="make the opening longer than one pitch and the largest grain together",
     source=Source("judgement"),
 )  # fmt: skip

@@ -457,7 +457,7 @@ SUBJECT.margin(
     "blocked_gain", blocked_gain, good=2, limit=4,
     why="a screw that presses far harder as soon as the nozzle blocks strains bearing, plate and tube at every clog, "
     "and its frame gives way the more",
-    advice="leave a wider gap over the tips, turn more slowly, or let the motor's current limit stop it early",
+    advice="leave a wider gap over the tips; a current limit of the motor caps what comes after",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(

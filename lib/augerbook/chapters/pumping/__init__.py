@@ -268,6 +268,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "hard_pump", stiffness_ratio, good=1.5, limit=2,
     why="a screw that can press much more pushes its bearing and frame as much harder when the nozzle is blocked",
-    advice="stiffen plate and frame for it, limit the motor's torque, or leave a wider gap over the tip",
+    advice="leave a wider gap over the tip; if the screw is to stay, build bearing, plate and frame for the thrust of "
+    "a blocked nozzle",
     source=_JUDGED,
 )  # fmt: skip

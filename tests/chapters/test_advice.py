@@ -1,0 +1,333 @@
+"""What a margin advises must help: one step in the direction it names betters the margin, where the margin is tight.
+
+Each clause of an advice stands here with the step that it means. A clause that no step can be given for says something
+about the world outside the model, and is listed as such.
+"""
+
+import math
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.core.margin import Margin
+from augerbook.head.feedstock import sieve_table
+from augerbook.settle import settled
+
+#: Values by key: a number is a factor, a pair ("+", x) or ("=", x) adds or sets in the unit shown, words choose.
+Step = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The clauses of a margin's advice, each with the step it means, and what makes the build tight before it.
+
+    Attributes:
+        build: name of the build that is changed.
+        tight: what is changed before the steps, so that the margin is not good.
+        clauses: words of the advice and the step, or None for what lies outside the model.
+        at_rest: whether torque, speed and heat are settled before and after the step.
+    """
+
+    clauses: dict[str, Step | None]
+    build: str = "otter"
+    tight: Step = field(default_factory=dict)
+    at_rest: bool = False
+
+
+ADVICE = {
+    "feedstock.moisture_ratio": Advice(
+        {
+            "dry longer": {"drying_time": 1.3},
+            "dry the air": {"moisture_air": 0.5},
+            "sieve chunks finer": {"sieve_mesh": 0.8},
+            "dry hotter only as far as the plastic's data sheet allows": {"drying_temperature": ("+", 3)},
+        },
+        build="wren",
+        tight={"drying_time": 0.2},
+    ),
+    "feedstock.dirt_ratio": Advice(
+        {
+            "wash the scrap": {"dirt_size": 0.8},
+            "pass a magnet over the granules": {"dirt_size": 0.8},
+            "put a finer screen before the nozzle": {"dirt_size": 0.8},
+            "bore it wider": {"nozzle_diameter": 1.2},
+        },
+        tight={"dirt_size": 1.5},
+    ),
+    "grains.passing_over_grain": Advice(
+        {
+            "sieve through a finer mesh": {"sieve_mesh": 0.9},
+            "a wider bore": {"bore_diameter": 1.05},
+            "a screw with a larger pitch": {"pitch": 1.05},
+        },
+        build="wren",
+    ),
+    "grains.opposed_chance": Advice(
+        {
+            "sieve through a mesh finer than the gap over the core": {"sieve_mesh": ("=", 0.9)},
+            "take a screw with a thinner core": {"core_diameter": 0.8},
+            "a wider bore": {"bore_diameter": 1.15},
+        },
+        build="wren",
+    ),
+    "grains.caught_share": Advice(
+        {
+            "take a narrower bore": {"bore_diameter": 0.97},
+            "a larger screw": {"major_diameter": 1.03},
+            "sieve out the fines": {"sieve_table": "without the pan"},
+        },
+    ),
+    "hopper.hausner_ratio": Advice(
+        {
+            "sieve the dust out and measure both densities again": {"loose_density": 1.05},
+            "a hopper that is stirred all the time, or tapped down before the print and never during it, does not "
+            "settle while it prints": None,
+        },
+        tight={"loose_density": 0.95},
+    ),
+    "hopper.outlet_reserve": Advice(
+        {
+            "widen the outlet": {"outlet_diameter": 1.2},
+            "sieve finer": {"sieve_mesh": 0.8},
+            "let a bent wire turn in it with the screw": {"hopper_stirring": "wire"},
+        },
+        tight={"hopper_stirring": "nothing"},
+    ),
+    "hopper.inlet_ratio": Advice(
+        {"widen the opening": {"slot_width": 1.1}, "sieve finer": {"sieve_mesh": 0.8}}, tight={"slot_width": 0.7}
+    ),
+    "hopper.flight_fill": Advice(
+        {
+            "make the opening longer than one pitch and the largest grain together": {"inlet_length": 1.5},
+        },
+        tight={"inlet_length": ("=", 3)},
+    ),
+    "conveying.grip_reserve": Advice(
+        {
+            "lengthen the tube": {"tube_length": ("+", 6), "cooler_end": ("+", 6)},
+            "cool it closer to the heated block": {"cooler_end": ("+", 2)},
+            "roughen the bore along its length": {"friction_barrel": 1.1},
+            "polish the screw": {"friction_screw": 0.9},
+            "take a larger nozzle": {"nozzle_diameter": 1.2},
+        },
+        tight={"friction_barrel": 0.72},
+    ),
+    "conveying.speed_for_flow": Advice(
+        {"take a screw with more room per turn": {"pitch": 1.1}, "print more slowly": {"wanted_flow": 0.8}},
+        tight={"wanted_flow": 3.5},
+    ),
+    "air.air_margin": Advice(
+        {
+            "sieve the dust out": {"sieve_table": "without the pan"},
+            "take a screw with a larger pitch": {"pitch": 1.1},
+            "print more slowly": {"wanted_flow": 0.8},
+            "this is an estimate, so look at a cut through the melt first": None,
+        },
+        tight={"wanted_flow": 2.2},
+    ),
+    "ripple.unevenness": Advice(
+        {
+            "sieve finer, as long as counting has the largest share: its part falls with size to the power 1.5": {
+                "sieve_mesh": 0.8
+            },
+            "polish the screw": {"friction_screw": 0.9},
+            "lengthen the cold part, which steadies the plug against its friction": {
+                "tube_length": ("+", 6),
+                "cooler_end": ("+", 6),
+            },
+        },
+    ),
+    "heat.heater_share": Advice(
+        {
+            "wrap the block": {"block_loss": 0.8},
+            "let less heat go up the tube (thinner wall, thermal break)": {"tube_outside_diameter": 0.95},
+            "take a stronger heater": {"heater_rating": 1.2},
+        },
+        tight={"heater_rating": 0.6},
+    ),
+    "heat.softened_share": Advice(
+        {
+            "cool the tube closer to the heated block": {"cooler_end": ("+", 2)},
+            "take a thinner tube": {"tube_outside_diameter": 0.95},
+            "one that conducts less": {"tube_conductivity": 0.8},
+        },
+        tight={"tube_conductivity": 5, "cooler_film_coefficient": 0.7},
+    ),
+    "heat.screw_soft_share": Advice(
+        {
+            "take a screw that conducts less, such as stainless steel, once the tube is cooled well": {
+                "screw_material": "stainless steel"
+            }
+        },
+    ),
+    "heat.throat_reserve": Advice(
+        {
+            "cool the tube": {"cooler_film_coefficient": 1.3},
+            "lengthen it": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
+            "take a screw that conducts less": {"screw_conductivity": 0.6},
+        },
+    ),
+    "melt.wall_stress": Advice(
+        {
+            "take a wider nozzle": {"nozzle_diameter": 1.2},
+            "print more slowly": {"wanted_flow": 0.8},
+            "raise the temperature within what the plastic bears": {"set_temperature": ("+", 8)},
+        },
+        tight={"nozzle_diameter": ("=", 0.3)},
+    ),
+    "melt.melting_reserve": Advice(
+        {
+            "print more slowly": {"wanted_flow": 0.8},
+            "lengthen the heated block": {"heated_length": 1.2},
+            "take a screw that leaves a thinner ring": {"core_diameter": 1.05},
+        },
+        tight={"wanted_flow": 6, "heated_length": 0.3},
+    ),
+    "pumping.weak_pump": Advice(
+        {
+            "take a larger screw": {"major_diameter": 1.03},
+            "a smaller bore": {"bore_diameter": 0.97},
+            "so that the gap over the tip shrinks": {"major_diameter": 1.03},
+            "the pitch hardly helps": None,
+        },
+        tight={"bore_diameter": 1.1},
+    ),
+    "pumping.hard_pump": Advice(
+        {
+            "leave a wider gap over the tip": {"bore_diameter": 1.03},
+            "if the screw is to stay, build bearing, plate and frame for the thrust of a blocked nozzle": None,
+        },
+        tight={"bore_diameter": 0.88},
+    ),
+    "operating.push_reserve": Advice(
+        {
+            "lengthen the cold part": {"tube_length": ("+", 6), "cooler_end": ("+", 6)},
+            "roughen the bore": {"friction_barrel": 1.1},
+            "polish the screw": {"friction_screw": 0.9},
+            "shorten the soft part": {"cooler_end": ("+", 2)},
+            "print more slowly": {"wanted_flow": 0.8},
+        },
+        tight={"friction_barrel": 0.73},
+        at_rest=True,
+    ),
+    "operating.blocked_gain": Advice(
+        {
+            "leave a wider gap over the tips": {"bore_diameter": 1.03},
+            "a current limit of the motor caps what comes after": None,
+        },
+        tight={"bore_diameter": 0.86},
+        at_rest=True,
+    ),
+    "operating.torque_share": Advice(
+        {
+            "cool the tube so that less of the plastic is soft": {"cooler_film_coefficient": 1.2},
+            "gear the motor further down": {"stall_torque": 1.2},
+            "print more slowly": {"wanted_flow": 0.8},
+        },
+        tight={"shear_limit": 1.5},
+        at_rest=True,
+    ),
+    "bearing.static_safety": Advice(
+        {
+            "take a larger bearing": {"bearing": "6000"},
+            "a thrust ball bearing": {"bearing": "51100"},
+            "limit the current of the motor": {"stall_torque": 0.8},
+        },
+        build="wren",
+    ),
+    "bearing.axial_share": Advice(
+        {
+            "take a thrust ball bearing with a small radial bearing beside it": {"bearing": "51100"},
+            "a larger deep-groove bearing": {"bearing": "6000"},
+        },
+        build="wren",
+    ),
+    "plate.springback_over_retraction": Advice(
+        {
+            "take the play out of the bearing first": {"mounting_play": 0.5},
+            "then thicken the plate": {"plate_thickness": 1.3},
+            "shorten its span": {"plate_span": 0.9},
+        },
+        build="wren",
+    ),
+    "plate.plate_stress_share": Advice(
+        {
+            "take a thicker plate": {"plate_thickness": 1.3},
+            "a stronger alloy": {"plate_yield_strength": 1.5},
+            "a shorter span": {"plate_span": 0.9},
+            "limit the current of the motor": {"stall_torque": 0.8},
+        },
+        build="wren",
+    ),
+}
+#: What joins clauses.
+_JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")
+
+
+def moved(build: Build, step: Step) -> Build:
+    """Return the build after a step."""
+    network = whole_head()
+    for key, change in step.items():
+        if key == "sieve_table":
+            mesh, share = build.rows[sieve_table]
+            kept = share.copy()
+            kept[-1] = 0.0
+            build = build.with_rows(sieve_table, (mesh, kept / kept.sum()))
+        elif isinstance(change, str):
+            build = picked(build, key, change)
+        else:
+            quantity = network.quantities[key]
+            if isinstance(change, tuple):
+                shown = float(quantity.shown(build.values[quantity])) if change[0] == "+" else 0.0
+                build = build.with_value(quantity, float(quantity.si(shown + change[1])))
+            else:
+                build = build.with_value(quantity, build.values[quantity] * change)
+    return build
+
+
+def picked(build: Build, key: str, name: str) -> Build:
+    """Return the build with a choice made or a row of a table taken."""
+    network = whole_head()
+    if key in network.choices:
+        return build.with_choice(network.choices[key], name)
+    return build.with_name(network.lookups[key], name)
+
+
+def reached(margin: Margin, advice: Advice, build: Build) -> float:
+    """The margin's value in the sense in which more is better."""
+    found = settled(build, rounds=20) if advice.at_rest else build
+    value = found.solution[margin.quantity]
+    return (1.0 if margin.more_is_better else -1.0) * value
+
+
+def test_every_margin_has_its_advice_here() -> None:
+    assert set(ADVICE) == set(whole_head().margins)
+
+
+@pytest.mark.parametrize("margin_id", sorted(ADVICE))
+def test_all_that_is_advised_is_tried(margin_id: str) -> None:
+    left = whole_head().margins[margin_id].advice
+    for words in sorted(ADVICE[margin_id].clauses, key=len, reverse=True):
+        assert words in left, words
+        left = left.replace(words, "", 1)
+    assert _JOINTS.sub("", left) == "", f"said and not tried: {left}"
+
+
+@pytest.mark.parametrize(
+    ("margin_id", "words"),
+    [(key, words) for key, advice in sorted(ADVICE.items()) for words, step in advice.clauses.items() if step],
+)
+def test_what_is_advised_helps(margin_id: str, words: str) -> None:
+    margin, advice = whole_head().margins[margin_id], ADVICE[margin_id]
+    step = advice.clauses[words]
+    assert step is not None
+    before = moved(shipped_build(advice.build), advice.tight)
+    was, becomes = (reached(margin, advice, build) for build in (before, moved(before, step)))
+    assert math.isfinite(was)
+    good = (1.0 if margin.more_is_better else -1.0) * margin.quantity.si(margin.good)
+    assert was < good, f"the build is not tight here: {margin.quantity.text(abs(was))}"
+    assert becomes > was
