@@ -43,12 +43,12 @@ from tests.soak import examples
 
 KELVIN = 273.15
 PLA = {
-    "zero_viscosity": 5441.0, "critical_stress": 100.9, "power_index": 0.25, "transition": 0.75,
-    "reference_temperature": 200.0, "wlf_slope": 2.985, "wlf_span": 151.6, "activation_energy": 0.0,
+    "zero_viscosity": 5441.0, "critical_stress": 100.9, "power_index": 0.25,
+    "transition": 0.75, "reference_temperature": 200.0, "wlf_slope": 2.985, "wlf_span": 151.6, "activation_energy": 0.0,
 }  # fmt: skip
 BUILD = {
-    **PLA, "shear_limit": 0.5, "land_length": 1.5, "cone_half_angle": 30.0, "melt_bore_diameter": 3.0,
-    "melt_bore_length": 10.0, "end_correction": 2.0, "nozzle_diameter": 0.6, "melt_flow": 2.7, "set_temperature": 205.0,
+    **PLA, "viscosity_feed": 100.0, "shear_limit": 0.5, "land_length": 1.5, "cone_half_angle": 30.0,
+    "melt_bore_diameter": 3.0, "melt_bore_length": 10.0, "end_correction": 2.0, "nozzle_diameter": 0.6, "melt_flow": 2.7, "set_temperature": 205.0,
     "melt_temperature": 183.0, "fused_conductivity": 0.2, "feed_heat": 0.006, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "plastic_section": 33.0, "heated_length": 14.0, "solid_density": 1240.0,
     "bore_diameter": 8.0, "screw_radius": 2.35, "sieve_mesh": 2.0, "softening_temperature": 60.0,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from sympy import Expr, Float, Piecewise, exp, log, oo, pi, tan
 
+from augerbook.chapters.feedstock import viscosity_feed
 from augerbook.chapters.heat import feed_heat, melt_flow, melt_temperature, plastic_section, screw_radius, soft_time
 from augerbook.chapters.melt import models as melt_models
 from augerbook.chapters.thrust import nozzle_pressure
@@ -134,12 +135,27 @@ shift_factor = SUBJECT.equals(
     assumptions=("temperature moves the flow curve along the rate and leaves its stresses as they are",),
     valid=(_WLF_HOLDS,),
 )
+fed_viscosity = SUBJECT.equals(
+    "fed_viscosity",
+    "eta_f",
+    "Pa*s",
+    "viscosity of what is fed, at small shear rates and at the reference temperature",
+    zero_viscosity * viscosity_feed,
+    "The plastic's own, less what earlier melting took",
+    positive=True,
+    source=_HERE,
+    assumptions=(
+        "shorter chains move the flow curve to faster rates and leave its stresses as they are, as warmth does",
+    ),
+)
+#: The flow law of what is fed, in the order in which `melt_models.viscosity` takes it.
+FLOW_LAW = (fed_viscosity, *VISCOSITY_INPUTS[1:])
 hot_viscosity = SUBJECT.equals(
     "hot_viscosity",
     "eta_0",
     "Pa*s",
     "viscosity at small shear rates and at the melt's temperature in the nozzle",
-    shift_factor * zero_viscosity,
+    shift_factor * fed_viscosity,
     "The viscosity at rest, moved",
     source=_DEFINITION,
 )
@@ -147,7 +163,7 @@ hot_viscosity = SUBJECT.equals(
 #: What the nozzle's pressure follows from, in the order in which the model takes it.
 NOZZLE_INPUTS = (
     melt_flow, nozzle_diameter, land_length, cone_half_angle, melt_bore_diameter, melt_bore_length, end_correction,
-    melt_temperature, set_temperature, bore_transfer, shear_limit, *VISCOSITY_INPUTS,
+    melt_temperature, set_temperature, bore_transfer, shear_limit, *FLOW_LAW,
 )  # fmt: skip
 SUBJECT.model(
     "nozzle", NOZZLE_INPUTS,

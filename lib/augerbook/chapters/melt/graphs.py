@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from augerbook.chapters.heat import melt_flow
-from augerbook.chapters.melt import hot_viscosity, nozzle_temperature, wall_rate, wall_stress
+from augerbook.chapters.melt import FLOW_LAW, hot_viscosity, nozzle_temperature, wall_rate, wall_stress
 from augerbook.chapters.melt.models import nozzle_drop, viscosity
 from augerbook.chapters.melt.picture import nozzle_of
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
-from augerbook.head.plastic import VISCOSITY_INPUTS
 
 #: The temperatures beside the nozzle's at which the curves are drawn (K), with style and label.
 _BESIDE = ((-20.0, "second", "20 K colder"), (0.0, "main", "as it is"), (20.0, "third", "20 K hotter"))
@@ -43,7 +42,7 @@ class MeltGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move curves and points to a solution."""
         nozzle = nozzle_of(solution)
-        law = [solution[q] for q in VISCOSITY_INPUTS]
+        law = [solution[q] for q in FLOW_LAW]
         curves = {}
         steps = np.array([step for step, _, _ in _BESIDE])[:, None]
         drops = nozzle_drop(*nozzle._replace(

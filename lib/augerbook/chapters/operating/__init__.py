@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Piecewise, Rational, cos, log, pi, sin
+from sympy import Min, Piecewise, Rational, cos, log, pi, sin
 
 from augerbook.chapters import conveying
 from augerbook.chapters.conveying import (
@@ -20,6 +20,7 @@ from augerbook.chapters.conveying import (
     carried_section,
     cold_length,
     grip_exponent,
+    grip_reserve,
     inlet_pressure,
     ring_load,
     solid_per_turn,
@@ -27,7 +28,7 @@ from augerbook.chapters.conveying import (
 )
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
-from augerbook.chapters.melt import hot_viscosity
+from augerbook.chapters.melt import FLOW_LAW, hot_viscosity
 from augerbook.chapters.operating.models import (
     BLOCK_SLICES,
     TUBE_SLICES,
@@ -45,7 +46,7 @@ from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed, stall_torque
 from augerbook.head.feedstock import radial_stress_ratio
 from augerbook.head.heating import block_heat_share, hard_heat_share, heated_length
-from augerbook.head.plastic import VISCOSITY_INPUTS, shear_limit
+from augerbook.head.plastic import shear_limit
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import major_diameter
 from augerbook.head.tube import bore_diameter, friction_barrel, tube_length
@@ -126,9 +127,7 @@ _SOFT_INPUTS = (
 )  # fmt: skip
 #: What the operating point follows from, in the order in which the model takes it.
 INPUTS: tuple[Quantity, ...] = tuple(
-    dict.fromkeys(
-        (*HEAD_INPUTS, *_SOFT_INPUTS, *VISCOSITY_INPUTS, *_PLUG_INPUTS, wanted_flow, cold_length, inlet_pressure)
-    )
+    dict.fromkeys((*HEAD_INPUTS, *_SOFT_INPUTS, *FLOW_LAW, *_PLUG_INPUTS, wanted_flow, cold_length, inlet_pressure))
 )
 
 
@@ -177,7 +176,7 @@ def state_of(*values: Any, finer: int = 1) -> State:
         wall_drag=given[wall_drag],
         torn_stress=given[torn_stress],
         friction=given[friction_barrel],
-        viscosity_inputs=tuple(given[q] for q in VISCOSITY_INPUTS),
+        viscosity_inputs=tuple(given[q] for q in FLOW_LAW),
     )
     own = {q: given[q] for q in _PLUG_INPUTS}
     return State(given, soft, Plug(_PLUG, nozzle_pressure, solid_per_turn, own, given[inlet_pressure]))
@@ -246,7 +245,9 @@ pressed_exponent = SUBJECT.equals(
     source=_HERE,
 )
 SUBJECT.relation(
-    "push_reserve", push_reserve, grip_exponent / pressed_exponent, "Largest exponent over the one at work",
+    "push_reserve", push_reserve,
+    Piecewise((grip_exponent / pressed_exponent, operating_speed > 0), (Min(1, grip_reserve), True)),
+    "Largest exponent over the one at work; a plug that slips has what it has for the nozzle alone, at most 1",
     source=_DEFINITION,
     valid=((
         # A plug that slips has no exponent at work, and its message is the one above.
