@@ -48,8 +48,9 @@ PLA = {
 }  # fmt: skip
 BUILD = {
     **PLA, "viscosity_feed": 100.0, "shear_limit": 0.5, "land_length": 1.5, "cone_half_angle": 30.0,
-    "melt_bore_diameter": 3.0, "melt_bore_length": 10.0, "end_correction": 2.0, "nozzle_diameter": 0.6, "melt_flow": 2.7, "set_temperature": 205.0,
-    "melt_temperature": 183.0, "fused_conductivity": 0.2, "feed_heat": 0.006, "melt_density": 1130.0,
+    "melt_bore_diameter": 3.0, "melt_bore_length": 10.0, "end_correction": 2.0, "nozzle_diameter": 0.6,
+    "melt_flow": 2.7, "set_temperature": 205.0, "melt_temperature": 183.0, "fused_conductivity": 0.2,
+    "feed_heat": 0.006, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "plastic_section": 33.0, "heated_length": 14.0, "solid_density": 1240.0,
     "bore_diameter": 8.0, "screw_radius": 2.35, "sieve_mesh": 2.0, "softening_temperature": 60.0,
     "throat_temperature": 27.0, "soft_time": 300.0, "fusing_factor": 1.0,
@@ -595,3 +596,17 @@ def test_figures_that_the_chapter_states_in_words() -> None:
         nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=x)).pressure for x in (2.25e-3, 1.125e-3)
     )
     assert wider < half < narrow
+
+
+@pytest.mark.outside("melt.fed_viscosity", by="a curve moved along the rate, by hand")
+def test_what_was_molten_before_flows_like_a_faster_curve() -> None:
+    """Half the viscosity at rest: at twice the rate the stress is the same as before, at any rate."""
+    (fed,) = shown("fed_viscosity", viscosity_feed=50.0)
+    law = [whole_head().quantities[key].si(value) for key, value in PLA.items()]
+    assert fed == pytest.approx(0.5 * PLA["zero_viscosity"])
+    for rate in (0.1, 10.0, 1000.0):
+        before = float(viscosity(rate, KELVIN + 190, *law)) * rate
+        after = float(viscosity(2 * rate, KELVIN + 190, fed, *law[1:])) * 2 * rate
+        assert after == pytest.approx(before, rel=1e-9)
+    new, old = (shown("nozzle_pressure", viscosity_feed=share)[0] for share in (100.0, 50.0))
+    assert 0.5 < old / new < 0.9, "less than in proportion, since the melt thins"

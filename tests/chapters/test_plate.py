@@ -290,7 +290,7 @@ def test_what_the_chapter_says_in_words_of_plates_that_bend() -> None:
     posts, bars = ({thick: otter_on(support, thick) for thick in (2, 3, 6)} for support in ("four posts", "two edges"))
     for thin in (posts[2], bars[2]):
         assert 0.05e-3 < thin["plate_deflection"] < 0.25e-3
-        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(8, abs=0.3)
+        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(9, abs=0.3)
     share = "springback_over_retraction"
     assert 0.5 < bars[2][share] < 1 < posts[2][share]
     assert all(1 / 3 < plates[3][share] < 0.6 for plates in (posts, bars))
