@@ -83,6 +83,15 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "wlf_span": (50, 500),
         "activation_energy": (0, 150),
     },
+    "helix_factors": {
+        "tip_gap_over_radius": (0.03, 0.5),
+        "depth_over_radius": (0.1, 0.46),
+        "pitch_over_radius": (0.3, 1.4),
+        "flank_half_angle": (15, 45),
+        "drag_factor": (0.25, 8),
+        "back_factor": (0.3, 1),
+        "torque_factor": (0.7, 3),
+    },
     "wide_gap_fem": {
         "bore_diameter": (4, 80),
         "major_diameter": (3, 80),

@@ -655,7 +655,7 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     smaller, larger = (changed(**{key: rows[f"DIN 7998 {size}"].si(key) for key in shape}) for size in (5, 7))
     assert smaller[quantities["grip_reserve"]] < otter.solution[quantities["grip_reserve"]]
     assert smaller[quantities["caught_share"]] < 0.5 * otter.solution[quantities["caught_share"]]
-    assert smaller[quantities["pump_stiffness"]] < 0.25 * otter.solution[quantities["pump_stiffness"]]
+    assert smaller[quantities["pump_stiffness"]] < 0.3 * otter.solution[quantities["pump_stiffness"]]
     assert larger[quantities["carry_number"]] > 1
     assert larger[quantities["grip_reserve"]] < otter.solution[quantities["grip_reserve"]]
 

@@ -89,9 +89,9 @@ def test_good_at_its_value_is_not_good_when_its_spread_goes_beyond_the_limit() -
     around = depends.spreads[margin.quantity]
     assert around.low < margin.limit < margin.good < build.solution[margin.quantity]
     shown = margins_html([margin], build.solution, depends)
-    assert "1 tight" in shown and "data-verdict='tight'" in shown and "not all over its spread" in shown
+    assert "1 tight" in shown and "data-verdict='tight'" in shown and "its spread reaches beyond the limit" in shown
     sure = margins_html([margin], build.solution, Sensitivities())
-    assert "1 good" in sure and "not all over its spread" not in sure
+    assert "1 good" in sure and "its spread reaches beyond the limit" not in sure
     narrow = build.with_value(Q["grip_reserve"], 2.8)
     assert not in_doubt(margin, 2.8, sensitivities_of(narrow, [margin]).spreads[margin.quantity])
     assert not in_doubt(margin, 1.2, around), "what is tight at its value is told as such"

@@ -148,7 +148,9 @@ def _row(
     small = []
     around = depends.spreads.get(quantity)
     if in_doubt(margin, value, around):
-        lines.insert(2, "Good at its value, but not all over its spread: what it is known by decides. See below.")
+        lines.insert(
+            2, "Good at its value, but its spread reaches beyond the limit: what is least known decides, see below."
+        )
     if around is not None and (words := spread_in_words(quantity, around)):
         sharers = f" Most of it from {_sharers(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")

@@ -66,7 +66,10 @@ _NEWTON = "the melt has one viscosity everywhere, whatever the shear rate (Newto
 _STICKS = "the melt sticks to screw and wall"
 _SHALLOW = "the channel is shallow beside the bore: unwrapped into a plane, curvature neglected"
 _RECTANGLE = "the channel is a rectangle as wide as the mean of the real one"
-_FLAT = "the film is locally flat (lubrication): flanks are gentle. They are not; the chapter measures what that costs"
+_FLAT = (
+    "the film is locally flat (lubrication), times what finite elements find on the helix of a centred screw; each "
+    "sector of one out of centre as a centred one with its gap"
+)
 _FULL = "the bore is full of melt"
 _LIES = "the screw lies parallel to the bore, equally far out of centre all along"
 _SLENDER = "the pitch is small beside the circumference, so that a sector sees whole periods"

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import zeta
 
+from augerbook.chapters.pumping.helix import Factors, helix_factors
+
 Array = NDArray[np.float64]
 
 #: Terms of the series for the side walls: exact to 1e-8 in channels up to twenty times deeper than wide.
@@ -123,12 +125,13 @@ class Screw(NamedTuple):
 
 def screw_in_bore(
     bore: Any, tip: Any, core: Any, crest: Any, root: Any, pitch: Any, radius: Any, angle: Any, eccentricity: Any,
-    *, sectors: int = SECTORS,
+    *, sectors: int = SECTORS, flat: bool = False,
 ) -> Screw:  # fmt: skip
     """Return what flows back, what share of it crosses the flights, what a turn drags ahead, and what the wall feels.
 
     Lengths in m, ``angle`` of the groove in rad, ``radius`` of the circle on which the melt is unwrapped,
-    ``eccentricity`` over the tip gap; all broadcast together.
+    ``eccentricity`` over the tip gap; all broadcast together. With ``flat`` the film counts as flat everywhere, as in
+    the quick formulas; else it is what finite elements find on the helix.
     """
     given = (bore, tip, core, crest, root, pitch, radius, angle, eccentricity)
     shape = np.broadcast_shapes(*(np.shape(value) for value in given))
@@ -137,9 +140,17 @@ def screw_in_bore(
     means = gap_means(tip + off, core + off, crest, root, pitch)
     part = groove(means)
     sine, cosine = np.sin(angle), np.cos(angle)
-    drag = sine * cosine * (part.drag_along - part.drag_across)
-    back = part.back_along * sine**2 + part.back_across * cosine**2
-    shear = part.shear_along * cosine**2 + part.shear_across * sine**2
+    # Each sector sees whole periods of a screw with its own gap; what the helix makes of them is in the table.
+    real = Factors(1.0, 1.0, 1.0)
+    if not flat:
+        depth = np.subtract(core, tip)
+        # Without a flight there is no flank, and its slope does not matter.
+        steep = np.subtract(root, crest) / np.where(depth > 0, 2.0 * depth, 1.0)
+        real = helix_factors(tip + off, depth, pitch, np.arctan(steep), np.divide(bore, 2.0))
+    drag = sine * cosine * (part.drag_along - part.drag_across) * real.drag
+    flat_back = part.back_along * sine**2 + part.back_across * cosine**2
+    flat_shear = part.shear_along * cosine**2 + part.shear_across * sine**2
+    back, shear = flat_back * real.back, flat_shear * real.torque
     # Round the bore each sector drags and lets through something else; the pressure there makes all pass alike.
     drag_round = part.drag_along * cosine**2 + part.drag_across * sine**2
     back_round = part.back_along * cosine**2 + part.back_across * sine**2
@@ -159,13 +170,13 @@ def screw_in_bore(
     whole = (back - skew * slope(skew)).mean(axis=0)
     results = (
         around * whole,
-        (part.back_across * cosine**2).mean(axis=0) / back.mean(axis=0),
+        (part.back_across * cosine**2).mean(axis=0) / flat_back.mean(axis=0),
         per_turn * (drag - skew * leaning).mean(axis=0),
         per_turn * (drag - skew * bent).mean(axis=0),
         per_torque * (shear - (means.first - drag_round) * leaning).mean(axis=0),
         per_torque * (shear + drag_round * bent).mean(axis=0),
         (part.drag_along * sine**2 + part.drag_across * cosine**2).mean(axis=0) / means.first.mean(axis=0),
-        sine * cosine * (part.shear_across - part.shear_along).mean(axis=0) / (radius * shear.mean(axis=0)),
+        sine * cosine * (part.shear_across - part.shear_along).mean(axis=0) / (radius * flat_shear.mean(axis=0)),
     )
     return Screw(*(np.asarray(value)[()] for value in results))
 
