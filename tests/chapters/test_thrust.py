@@ -317,7 +317,7 @@ def test_comparisons_that_the_chapter_makes_for_both_builds(name: str) -> None:
     assert known["running_thrust"] / known["pressure_thrust"] == pytest.approx(
         {"otter": 1.2, "wren": 1.75}[name], abs=0.05
     )
-    assert known["stall_thrust"] / known["running_thrust_bound"] == pytest.approx(1, abs=0.15)
+    assert 0.75 < known["stall_thrust"] / known["running_thrust_bound"] < 1.1
     assert known["thread_efficiency"] < 0.5
     assert known["nut_torque_share"] < 0.25
     assert known["soft_torque"] > 0.5 * known["needed_torque"] > known["hard_torque"]
