@@ -231,6 +231,14 @@ ADVICE = {
         tight={"shear_limit": 1.5},
         at_rest=True,
     ),
+    "thrust.tube_stress_share": Advice(
+        {
+            "take a thicker wall": {"tube_outside_diameter": 1.1},
+            "a stronger material": {"tube_yield_strength": 1.3},
+            "limit the current of the motor": {"stall_torque": 0.8},
+            "a ring that is no metal belongs inside a metal shell that carries alone": None,
+        },
+    ),
     "bearing.static_safety": Advice(
         {
             "take a larger bearing": {"bearing": "6000"},

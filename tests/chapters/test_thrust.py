@@ -12,7 +12,7 @@ from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
+from scipy.integrate import quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq
 
 COACH = {
@@ -329,3 +329,46 @@ def test_the_plug_of_one_build_takes_what_a_nut_takes_and_that_of_the_other_far_
     assert otter["hard_torque"] == pytest.approx(otter["raise_torque"], rel=0.15)
     assert wren["hard_torque"] > 2 * wren["raise_torque"]
     assert wren["plug_pressure"] > 1.5 * wren["nozzle_pressure"]
+
+
+@pytest.mark.outside(
+    "thrust.tube_hoop_stress", "thrust.tube_axial_stress", "thrust.tube_stress", "thrust.break_stress",
+    "thrust.tube_stress_share", by="equilibrium of rings, scipy.integrate.solve_bvp, and the invariants of the stress",
+)  # fmt: skip
+@pytest.mark.parametrize("thin", [0.0, 4.0])
+def test_a_tube_under_pressure(thin: float) -> None:
+    """Stresses from the radial displacement u of an elastic ring: u'' + u'/r - u/r^2 = 0 between bore and outside."""
+    own = {"bore_diameter": 8.0, "tube_outside_diameter": 11.0, "stall_pressure": 30.0, "break_length": thin,
+           "break_wall": 0.6, "tube_yield_strength": 200.0, "break_yield_strength": 250.0,
+           "hot_strength_share": 80.0}  # fmt: skip
+    quantities = whole_head().quantities
+    solution = whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in own.items()})
+    found = {q.key: value for q, value in solution.values.items()}
+
+    def at_bore(outside: float) -> np.ndarray:
+        """Radial, hoop and axial stress at the bore over the pressure; elastic figures drop out."""
+        inner, outer, nu = 4.0, outside / 2, 0.3
+
+        def radial(r: float, u: float, du: float) -> float:
+            return (du + nu * u / r) / (1 - nu**2)
+
+        solved = solve_bvp(
+            lambda r, y: np.array([y[1], y[0] / r**2 - y[1] / r]),
+            lambda a, b: np.array([radial(inner, *a) + 1, radial(outer, *b)]),
+            np.linspace(inner, outer, 80), np.ones((2, 80)), tol=1e-10,
+        )  # fmt: skip
+        u, du = solved.sol(inner)
+        hoop = (u / inner + nu * du) / (1 - nu**2)
+        return np.array([-1.0, hoop, inner**2 / (outer**2 - inner**2)])
+
+    def equivalent(stress: np.ndarray) -> float:
+        deviator = stress - stress.mean()
+        return float(np.sqrt(1.5 * (deviator**2).sum()))
+
+    tube, neck = 30e6 * at_bore(11.0), 30e6 * at_bore(9.2)
+    assert found["tube_hoop_stress"] == pytest.approx(tube[1], rel=1e-6)
+    assert found["tube_axial_stress"] == pytest.approx(tube[2], rel=1e-12)
+    assert found["tube_stress"] == pytest.approx(equivalent(tube), rel=1e-6)
+    assert found["break_stress"] == pytest.approx(equivalent(neck) if thin else 0.0, rel=1e-6)
+    worst = max(equivalent(tube) / 200e6, equivalent(neck) / 250e6 if thin else 0.0)
+    assert found["tube_stress_share"] == pytest.approx(worst / 0.8, rel=1e-6)

@@ -40,6 +40,15 @@ break_density = PART.given("break_density", "rho_break", "kg/m**3", "density of 
 break_specific_heat = PART.given(
     "break_specific_heat", "c_b", "J/kg/K", "specific heat of the thermal break", 100, 3000
 )
+tube_yield_strength = PART.given(
+    "tube_yield_strength", "R_t", "MPa", "yield strength of the tube, at room temperature", 1, 2000
+)
+break_yield_strength = PART.given(
+    "break_yield_strength", "R_b", "MPa", "yield strength of the thermal break, at room temperature", 1, 2000
+)
+hot_strength_share = PART.given(
+    "hot_strength_share", "x_R", "percent", "share of the yield strength that is left beside the block", 5, 100
+)
 tube_material = PART.lookup(
     "tube_material",
     "what the tube is made of",
@@ -49,6 +58,7 @@ tube_material = PART.lookup(
         tube_density: "density",
         tube_specific_heat: "specific_heat",
         tube_highest_temperature: "highest_temperature",
+        tube_yield_strength: "yield_strength",
     },
 )
 break_material = PART.lookup(
@@ -60,6 +70,7 @@ break_material = PART.lookup(
         break_density: "density",
         break_specific_heat: "specific_heat",
         break_highest_temperature: "highest_temperature",
+        break_yield_strength: "yield_strength",
     },
 )
 PART.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")

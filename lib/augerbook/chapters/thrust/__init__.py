@@ -7,7 +7,7 @@ screw pushes on the screw's own end costs no torque and comes on top.
 
 from __future__ import annotations
 
-from sympy import Max, atan, cos, pi, tan
+from sympy import Integer, Max, Piecewise, atan, cos, pi, sqrt, tan
 
 from augerbook.chapters.screw import helix_angle_mean, net_volume
 from augerbook.core.sources import Source
@@ -15,7 +15,15 @@ from augerbook.core.subject import Subject
 from augerbook.head.bearing import collar_diameter, friction_collar
 from augerbook.head.drive import running_torque, stall_torque
 from augerbook.head.screw import core_diameter, flank_half_angle, friction_screw, major_diameter, pitch
-from augerbook.head.tube import bore_diameter
+from augerbook.head.tube import (
+    bore_diameter,
+    break_length,
+    break_wall,
+    break_yield_strength,
+    hot_strength_share,
+    tube_outside_diameter,
+    tube_yield_strength,
+)
 
 SUBJECT = Subject(
     "thrust",
@@ -167,6 +175,61 @@ stall_pressure = SUBJECT.equals(
     source=_HERE,
     assumptions=(_NUT, _FREE, _END),
 )
+_LAME = Source("bhavikatti", "thick cylinders, Lame's equations")
+_ELASTIC = "the tube is round and elastic, and full of the pressure at stall up to its thinnest place"
+tube_hoop_stress = SUBJECT.equals(
+    "tube_hoop_stress",
+    "sigma_h",
+    "MPa",
+    "stress round the tube, at its bore, at stall",
+    stall_pressure * (tube_outside_diameter**2 + bore_diameter**2) / (tube_outside_diameter**2 - bore_diameter**2),
+    "A thick cylinder under pressure, round",
+    source=_LAME,
+    assumptions=(_ELASTIC,),
+)
+tube_axial_stress = SUBJECT.equals(
+    "tube_axial_stress",
+    "sigma_z",
+    "MPa",
+    "stress along the tube at stall",
+    stall_pressure * bore_diameter**2 / (tube_outside_diameter**2 - bore_diameter**2),
+    "The tube holds the block against the pressure",
+    source=_HERE,
+    assumptions=(_ELASTIC, "the block hangs on the tube"),
+)
+tube_stress = SUBJECT.equals(
+    "tube_stress",
+    "sigma_t",
+    "MPa",
+    "equivalent stress of the tube at its bore, at stall",
+    sqrt(3) * stall_pressure * tube_outside_diameter**2 / (tube_outside_diameter**2 - bore_diameter**2),
+    "All three stresses after von Mises",
+    source=_HERE,
+    assumptions=(_ELASTIC,),
+)
+_THIN_OUTSIDE = bore_diameter + 2 * break_wall
+break_stress = SUBJECT.equals(
+    "break_stress",
+    "sigma_b",
+    "MPa",
+    "the same in the thermal break; nothing where there is none",
+    Piecewise(
+        (sqrt(3) * stall_pressure * _THIN_OUTSIDE**2 / (_THIN_OUTSIDE**2 - bore_diameter**2), break_length > 0),
+        (Integer(0), True),
+    ),
+    "The thinnest place",
+    source=_HERE,
+    assumptions=(_ELASTIC, "the break's wall carries alone, no shell about it"),
+)
+tube_stress_share = SUBJECT.equals(
+    "tube_stress_share",
+    "x_sigma_t",
+    "1",
+    "equivalent stress of tube or thermal break at stall, over what is left of the yield strength",
+    Max(tube_stress / tube_yield_strength, break_stress / break_yield_strength) / hot_strength_share,
+    "The worse of both",
+    source=_DEFINITION,
+)
 pressure_thrust = SUBJECT.equals(
     "pressure_thrust",
     "F_P",
@@ -284,4 +347,15 @@ locking_friction = SUBJECT.equals(
     positive=True,
     source=Source("shigley", "power screws; condition for self-locking"),
     assumptions=(_NUT, _MEAN, "friction of the bearing is left out"),
+)
+
+SUBJECT.margin(
+    "tube_stress_share",
+    tube_stress_share,
+    good=0.5,
+    limit=1.0,
+    why="a tube that yields at stall lets molten plastic out under pressure, and the block comes off",
+    advice="take a thicker wall or a stronger material, or limit the current of the motor; a ring that is no metal "
+    "belongs inside a metal shell that carries alone",
+    source=Source("judgement", "half of the yield strength"),
 )
