@@ -106,7 +106,9 @@ def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: S
     assert "Nothing to copy yet" in page.example.box.widget.value
     page.more.selected_index = 2
     verdicts = {m.quantity.key: m.verdict(page.session.solution[m.quantity]) for m in all_margins(whole_head())}
-    assert verdicts[page.example.quantity.value] == max(verdicts.values(), key=("good", "tight", "beyond the limit").index)
+    assert verdicts[page.example.quantity.value] == max(
+        verdicts.values(), key=("good", "tight", "beyond the limit").index
+    )
     assert "Copy this worked example</button>" in page.example.box.widget.value
     assert read_build(page.example.box.text).toml() == page.session.build.toml()
     page.example.quantity.value = "net_volume"
