@@ -3,6 +3,7 @@ from pathlib import Path
 
 import pytest
 from augerbook import checks
+from augerbook.chapters import whole_head
 from augerbook.chapters.screw import floor_width
 from augerbook.checks import CheckError, Outcome, published_checks
 from augerbook.core.quantity import Quantity
@@ -91,3 +92,9 @@ def test_differences_are_those_of_the_shown_unit() -> None:
 
 def test_a_subject_without_a_file_has_no_checks() -> None:
     assert published_checks("nothing_of_the_kind") == ()
+
+
+@pytest.mark.parametrize("subject", [subject.name for subject in whole_head().subjects])
+def test_each_subject_has_three_checks_whose_figures_were_seen(subject: str) -> None:
+    seen = {(check.source, check.place) for check in published_checks(subject) if check.seen}
+    assert len(seen) >= 3, f"{subject}: only {sorted(seen)}"

@@ -113,6 +113,8 @@ class Reference:
     year: int | None = None
     publisher: str = ""
     note: str = ""
+    #: Where anyone can read it: ``https://doi.org/...`` or the address of a page.
+    address: str = ""
 
     def cite(self) -> str:
         """Return the work on one line, such as ``Budynas, Nisbett: Title, 9th ed., 2011``."""
@@ -309,4 +311,7 @@ def _reference(path: Path, key: str, entry: object) -> Reference:
     if entry["kind"] not in REFERENCE_KINDS:
         kinds = ", ".join(REFERENCE_KINDS)
         raise TableError(f"{path.name}, [{key}], kind: found '{entry['kind']}', expected one of {kinds}")
+    address = entry.get("address", "https://")
+    if not address.startswith(("https://", "http://")) or any(mark in address for mark in " |<>\"'"):
+        raise TableError(f"{path.name}, [{key}], address: found '{address}', expected https://doi.org/... or a page")
     return Reference(key=key, **entry)

@@ -42,7 +42,7 @@ ADVICE = {
     "feedstock.moisture_ratio": Advice(
         {
             "dry longer": {"drying_time": 1.3},
-            "dry the air": {"moisture_air": 0.5},
+            "dry the air": {"air_humidity": 0.5},
             "sieve chunks finer": {"sieve_mesh": 0.8},
             "dry hotter only as far as the plastic's data sheet allows": {"drying_temperature": ("+", 3)},
         },

@@ -15,6 +15,7 @@ from augerbook.chapters.feedstock.models import (
     left_in_flake,
     profile_in_ball,
     profile_in_flake,
+    saturation_pressure,
     steam_volumes,
     time_for_ball,
     time_for_flake,
@@ -363,9 +364,51 @@ def test_a_fault_in_a_build_is_said(old: str, new: str, message: str) -> None:
         read_build(text.replace(old, new))
 
 
-def test_air_wetter_than_the_granules_is_refused() -> None:
-    build = shipped_build("otter").with_value(feedstock.moisture_air, 0.01)
-    assert any("drying only ever takes water out" in clash for clash in build.clashes())
+def test_granules_take_water_up_from_air_that_is_damper() -> None:
+    soaked = solve(moisture_start=0.01, moisture_air=0.02)
+    assert 0.01 < feedstock.moisture_dried.shown(soaked[feedstock.moisture_dried]) < 0.02
+    assert any("take water up" in str(warning) for warning in soaked.warnings)
+
+
+# T in °C and the pressure in kPa: J. P. Trembly, Ohio University, 'Saturation Properties for Steam', temperature table.
+STEAM_TABLE = [(5, 0.87), (20, 2.34), (25, 3.17), (35, 5.63), (50, 12.35), (65, 25.04), (80, 47.41), (95, 84.61)]
+
+
+@pytest.mark.parametrize(("celsius", "kilopascal"), STEAM_TABLE)
+def test_vapour_over_water_as_in_the_steam_table(celsius: float, kilopascal: float) -> None:
+    found = float(saturation_pressure(celsius + constants.zero_Celsius)) / 1e3
+    assert found == pytest.approx(kilopascal, rel=0.005 / kilopascal + (0.01 if celsius <= 70 else 0.021))
+
+
+def test_vapour_rises_as_clausius_and_clapeyron_say() -> None:
+    t = np.linspace(230.0, 390.0, 30)
+    slope = (saturation_pressure(t + 0.01) - saturation_pressure(t - 0.01)) / 0.02
+    heat = 2.501e6 - 2.38e3 * (t - 273.15)
+    assert slope == pytest.approx(heat * saturation_pressure(t) / (constants.R / 18.015e-3 * t**2), rel=1e-4)
+
+
+def test_what_the_air_leaves_in_follows_from_where_its_humidity_is_read() -> None:
+    air = {"humidity_temperature": 22.0, "air_humidity": 50.0, "moisture_saturated": 1.0}
+    free = {key: value for key, value in FEED.items() if key != "moisture_air"} | air
+
+    def left(**changes: float) -> float:
+        values = {whole_head().quantities[k]: whole_head().quantities[k].si(v) for k, v in (free | changes).items()}
+        found = whole_head().solve(values, {feedstock.grain_shape: BALL})
+        return float(feedstock.moisture_air.shown(found[feedstock.moisture_air]))
+
+    # By hand with the steam table: half of 2.64 kPa over 12.35 kPa, of one per cent.
+    assert left() == pytest.approx(0.5 * 2.64 / 12.35, rel=0.01)
+    assert left(drying_temperature=80.0) == pytest.approx(0.5 * 2.64 / 47.41, rel=0.02)
+    # The same air known by its dew point, about 11 °C.
+    assert left(humidity_temperature=11.1, air_humidity=100.0) == pytest.approx(left(), rel=0.01)
+    assert left(drying_temperature=22.0) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("name", ["PLA", "ABS"])
+def test_room_air_dries_abs_and_not_pla(name: str) -> None:
+    build = shipped_build("wren").with_name(plastic, name)
+    ratio = build.solution[feedstock.moisture_air] / build.solution[feedstock.moisture_limit]
+    assert (ratio < 0.5) is (name == "ABS")
 
 
 def test_a_plastic_of_which_nothing_is_known_says_what_is_missing() -> None:

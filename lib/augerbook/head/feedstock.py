@@ -21,8 +21,29 @@ grain_shape = PART.choice(
 moisture_start = PART.given(
     "moisture_start", "w_0", "percent", "water in the granules before drying, share of their mass", 0.002, 10
 )
-moisture_air = PART.given(
-    "moisture_air", "w_air", "percent", "water that stays however long they dry, set by how dry the air is", 0.0005, 2
+moisture_saturated = PART.given(
+    "moisture_saturated",
+    "w_sat",
+    "percent",
+    "water that the plastic takes up in the end, lying in water or in air that can hold no more",
+    0.005,
+    15,
+)
+air_humidity = PART.given(
+    "air_humidity",
+    "phi_air",
+    "percent",
+    "relative humidity of the air that is blown over the granules, where it is read",
+    0.1,
+    100,
+)
+humidity_temperature = PART.given(
+    "humidity_temperature",
+    "T_phi",
+    "degC",
+    "temperature where that humidity is read; for a dryer with a dew point: that, at 100 %",
+    -60,
+    120,
 )
 moisture_limit = PART.given(
     "moisture_limit", "w_lim", "percent", "most water that the plastic's makers allow before melting", 0.002, 1
@@ -158,12 +179,12 @@ plastic = PART.lookup(
         reference_diffusivity: "diffusivity",
         diffusivity_temperature: "diffusivity_temperature",
         activation_temperature: "activation_temperature",
+        moisture_saturated: "moisture_saturated",
         moisture_limit: "moisture_limit",
         drying_temperature: "drying_temperature",
         degradation_temperature: "degradation_temperature",
     },
 )
 standard_sieve = PART.lookup("standard_sieve", "a sieve of the tables", "sieves", {sieve_mesh: "opening"})
-PART.require(moisture_air, moisture_start, "drying only ever takes water out")
 PART.require(loose_density, tapped_density, "tapping only ever packs granules closer")
 PART.require(tapped_density, solid_density, "granules with voids between them weigh less than the solid plastic")

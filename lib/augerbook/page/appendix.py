@@ -59,11 +59,12 @@ def _unit(unit: str | None) -> str:
 
 def reference_list() -> Markdown:
     """Return all works that the handbook cites."""
-    lines = ["| key | work | kind | note |", "|---|---|---|---|"]
+    lines = ["| key | work | kind | read it at | note |", "|---|---|---|---|---|"]
     known: Mapping[str, object] = references()
     for key in sorted(known):
         work = references()[key]
-        lines.append(f"| `{key}` | {work.cite()} | {work.kind} | {work.note} |")
+        read = f"[{work.address.split('//')[1].split('/')[0]}]({work.address})" if work.address else ""
+        lines.append(f"| `{key}` | {work.cite()} | {work.kind} | {read} | {work.note} |")
     return Markdown("\n".join(lines))
 
 

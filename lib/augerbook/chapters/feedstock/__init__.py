@@ -11,6 +11,7 @@ from sympy import Integer, Max, Min, Piecewise, Rational, ceiling, exp, log, pi,
 from augerbook.chapters.feedstock.models import (
     left_in_ball,
     left_in_flake,
+    saturation_pressure,
     time_for_ball,
     time_for_flake,
     water_molar_mass,
@@ -28,6 +29,7 @@ from augerbook.head.feedstock import (
     BALL,
     FLAKE,
     activation_temperature,
+    air_humidity,
     batch_mass,
     coarse_share,
     diffusivity_temperature,
@@ -38,8 +40,9 @@ from augerbook.head.feedstock import (
     flake_thickness,
     grain_shape,
     grinder_rate,
-    moisture_air,
+    humidity_temperature,
     moisture_limit,
+    moisture_saturated,
     moisture_start,
     molar_mass,
     passes_allowed,
@@ -86,6 +89,46 @@ _THIN = "flakes are wide against their thickness"
 _EVEN = "coarse pieces break at each further pass as fresh scrap does at the first"
 _MIXED = "virgin and old granules are mixed well, and the loop has run for many rounds"
 
+_CLAPEYRON = "vapour is an ideal gas, and the heat of evaporation falls along a line; below 0 °C over water, not ice"
+_HENRY = "water in the plastic is in proportion to the relative humidity about it, whatever the temperature"
+
+pressure_where_read = SUBJECT.result(
+    "pressure_where_read", "p_sat_phi", "kPa", "most vapour that air can hold where its humidity is read", positive=True
+)
+pressure_drying = SUBJECT.result(
+    "pressure_drying", "p_sat_dry", "kPa", "most vapour that air can hold where the granules dry", positive=True
+)
+SUBJECT.model(
+    "pressure_where_read", (humidity_temperature,), (pressure_where_read,), saturation_pressure,
+    "Vapour over water where the humidity is read", source=_HERE, assumptions=(_CLAPEYRON,),
+)  # fmt: skip
+SUBJECT.model(
+    "pressure_drying", (drying_temperature,), (pressure_drying,), saturation_pressure,
+    "Vapour over water where the granules dry", source=_HERE, assumptions=(_CLAPEYRON,),
+)  # fmt: skip
+drying_humidity = SUBJECT.equals(
+    "drying_humidity",
+    "phi_dry",
+    "percent",
+    "relative humidity of that air once it is as warm as the granules",
+    air_humidity * pressure_where_read / pressure_drying,
+    "The same vapour, held against what warm air can hold",
+    digits=2,
+    positive=True,
+    source=_HERE,
+    assumptions=("warming neither adds vapour nor takes any away, and what leaves the granules is blown away",),
+)
+moisture_air = SUBJECT.equals(
+    "moisture_air",
+    "w_air",
+    "percent",
+    "water that stays however long they dry, set by how dry the air is",
+    moisture_saturated * drying_humidity,
+    "What this air leaves in for ever",
+    positive=True,
+    source=Source("common practice", "Henry's law"),
+    assumptions=(_HENRY,),
+)
 moisture_diffusivity = SUBJECT.equals(
     "moisture_diffusivity",
     "D_w",
@@ -223,6 +266,10 @@ left_wanted = SUBJECT.equals(
         (
             _GOOD_MOISTURE * moisture_limit > moisture_air,
             "this air is too damp to reach half of the limit in any time: dry the air (desiccant), or dry hotter",
+        ),
+        (
+            moisture_start > moisture_air,
+            "this air is damper than the granules: they take water up instead of drying; dry the air, or dry hotter",
         ),
     ),
 )

@@ -6,13 +6,12 @@ import math
 
 import numpy as np
 
-from augerbook.chapters.feedstock import diffusion_time, moisture_dried
+from augerbook.chapters.feedstock import diffusion_time, moisture_air, moisture_dried
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.feedstock import (
     drying_temperature,
     drying_time,
-    moisture_air,
     moisture_limit,
     moisture_start,
 )

@@ -1,7 +1,7 @@
-"""Water that diffuses out of a ball or a flake whose surface is kept at one concentration.
+"""Water that diffuses out of a ball or a flake whose surface is kept at one concentration, and what air can hold.
 
-Everything is in the dimensionless time F = D t / a**2, with a the radius of the ball or half the thickness of the
-flake. Both solutions exist in two forms that are exact: one converges fast early, the other late.
+Everything about diffusion is in the dimensionless time F = D t / a**2, with a the radius of the ball or half the
+thickness of the flake. Both solutions exist in two forms that are exact: one converges fast early, the other late.
 """
 
 from __future__ import annotations
@@ -26,6 +26,24 @@ _WATER = 15.999e-3 + 2 * 1.008e-3
 def water_molar_mass() -> float:
     """Return the molar mass of water in kg/mol."""
     return _WATER
+
+
+#: Water at its triple point: temperature in K, pressure in Pa.
+TRIPLE_POINT = (273.16, 611.657)
+#: Heat of evaporation in J/kg at 0 °C, and what it falls by each kelvin: a line through the steam table to 120 °C.
+EVAPORATION, EVAPORATION_SLOPE = 2.501e6, 2.38e3
+
+
+def saturation_pressure(temperature: ArrayLike) -> Array:
+    """Return the pressure in Pa of water vapour over (below 0 °C: supercooled) water at ``temperature`` in K.
+
+    The equation of Clausius and Clapeyron, integrated for a heat of evaporation that falls along a line. It lies
+    within 1 % of the steam table from 0 to 70 °C and 3.3 % below it at 120 °C.
+    """
+    t, (t_3, p_3) = np.asarray(temperature, dtype=np.float64), TRIPLE_POINT
+    vapour = constants.R / _WATER
+    at_zero = (EVAPORATION + EVAPORATION_SLOPE * constants.zero_Celsius) / vapour
+    return np.asarray(p_3 * (t_3 / t) ** (EVAPORATION_SLOPE / vapour) * np.exp(at_zero * (1 / t_3 - 1 / t)))
 
 
 def steam_volumes(moisture: float, temperature: float, density: float) -> float:

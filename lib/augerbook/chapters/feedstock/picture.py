@@ -10,6 +10,7 @@ from augerbook.chapters.feedstock import (
     drying_time_needed,
     dust_made,
     fourier_number,
+    moisture_air,
     moisture_dried,
     scrap_needed,
     yield_per_pass,
@@ -27,7 +28,6 @@ from augerbook.head.feedstock import (
     dust_share,
     flake_thickness,
     grain_shape,
-    moisture_air,
     moisture_limit,
     moisture_start,
 )
