@@ -9,10 +9,10 @@ cohesion of the dust.
 from __future__ import annotations
 
 from scipy import constants
-from sympy import Float, Integer, Max, Min, Piecewise, Rational, asin, exp, floor, pi, sqrt
+from sympy import Float, Integer, Max, Min, Piecewise, Rational, asin, exp, pi, sqrt
 
 from augerbook.chapters.grains import grain_median, grain_spread, largest_grain
-from augerbook.chapters.screw import core_gap, net_volume
+from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -61,11 +61,12 @@ inlet_share = SUBJECT.result("inlet_share", "x_in", "1", "share of a turn during
 
 _VOLUME = "the screw takes the same volume each turn, however densely the granules lie"
 _SETTLING = "shaking closes the same share of what is left to settle in each minute"
+_LOOSENS = "granules do not loosen again on their way down to the screw, so that this is an upper bound"
 _SLICE = "pressure is the same all over a level slice, and wall friction is fully called up"
 _ROUND = "the outlet is round"
 _FREE = "nothing stands in the outlet; in a stepped bore the screw does: there the inlet ratio of the ring decides"
 _TURNING = "a flight that is not full turns its granules with it, so that every place comes by once a turn"
-_FALL = "granules fall freely from the wall to the core, from rest in each turn"
+_TIME = "a place lies open for longer than a grain takes to fall to the core, as it does up to some 500 1/min"
 
 
 def _standard_gravity() -> float:
@@ -108,21 +109,21 @@ drift_settled = SUBJECT.equals(
     "drift_settled",
     "x_max",
     "percent",
-    "rise of the flow once the hopper has settled for good",
+    "most that the flow rises once the hopper has settled for good",
     hausner_ratio - 1,
     "The flow follows the density",
     source=_HERE,
-    assumptions=(_VOLUME, "all of the hopper settles as far as the tapped cup"),
+    assumptions=(_VOLUME, _LOOSENS, "all of the hopper settles as far as the tapped cup"),
 )
 drift_still = SUBJECT.equals(
     "drift_still",
     "x_still",
     "percent",
-    "rise of the flow by now, nothing stirred",
+    "most that the flow has risen by now, nothing stirred",
     drift_settled * (1 - exp(-time_since_filling / settling_time)),
     "Settling since the filling",
     source=_HERE,
-    assumptions=(_VOLUME, _SETTLING, "nothing is refilled meanwhile"),
+    assumptions=(_VOLUME, _SETTLING, _LOOSENS, "nothing is refilled meanwhile"),
 )
 drift_stirred = SUBJECT.equals(
     "drift_stirred",
@@ -349,56 +350,15 @@ inlet_turns = SUBJECT.equals(
     source=_HERE,
     assumptions=("a flight moves one pitch each turn",),
 )
-pass_time = SUBJECT.equals(
-    "pass_time",
-    "t_pass",
-    "s",
-    "time that a place in a flight lies open, each turn",
-    inlet_share / screw_speed,
-    "Time in the open",
-    source=_HERE,
-    assumptions=(_TURNING,),
-)
-fall_time = SUBJECT.equals(
-    "fall_time",
-    "t_fall",
-    "s",
-    "time a grain takes to fall from the wall to the core",
-    sqrt(2 * core_gap / gravity),
-    "Time of fall",
-    source=_HERE,
-    assumptions=(_FALL,),
-)
-filled_per_pass = SUBJECT.equals(
-    "filled_per_pass",
-    "a_pass",
-    "percent",
-    "share of the depth that one turn fills",
-    Min(1, (pass_time / fall_time) ** 2),
-    "How deep granules get in one turn",
-    source=_HERE,
-    assumptions=(_FALL,),
-)
 flight_fill = SUBJECT.equals(
     "flight_fill",
     "F_in",
     "percent",
     "how full a flight leaves the inlet, against the loose bed",
-    (1 - inlet_turns + floor(inlet_turns)) * Min(1, floor(inlet_turns) * filled_per_pass)
-    + (inlet_turns - floor(inlet_turns)) * Min(1, (floor(inlet_turns) + 1) * filled_per_pass),
-    "All turns under the opening, averaged along the flight",
+    Piecewise((Min(1, inlet_share + inlet_turns), (inlet_share > 0) & (inlet_turns > 0)), (Integer(0), True)),
+    "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
-    assumptions=(_TURNING, _FALL, "no arch stands over the opening"),
-)
-filling_speed = SUBJECT.equals(
-    "filling_speed",
-    "N_fill",
-    "1/min",
-    "fastest turning at which one pass fills a flight to its core",
-    inlet_share / fall_time,
-    "Where time begins to matter",
-    source=_HERE,
-    assumptions=(_TURNING, _FALL),
+    assumptions=(_TURNING, _TIME, "no arch stands over the opening"),
 )
 percolation_size = SUBJECT.equals(
     "percolation_size",

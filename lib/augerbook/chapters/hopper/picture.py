@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from augerbook.chapters.grains import grain_median, grain_spread, largest_grain
 from augerbook.chapters.hopper import (
-    filled_per_pass,
     flight_fill,
     inlet_opening,
     inlet_ratio,
@@ -114,7 +113,7 @@ def _words(solution: Solution, mm: dict[Quantity, float], slot: bool) -> str:
         f"{mm[outlet_diameter]:.3g} mm, {enough} for this hopper ({needed} needed), and "
         f"through {kind} to a screw of {mm[major_diameter]:.3g} mm in a bore of {mm[bore_diameter]:.3g} mm. "
         f"Each place in a flight lies open for {100 * solution[inlet_share]:.0f} % of a turn. "
-        f"A flight leaves {solution.text(flight_fill, digits=2)} full."
+        f"A flight leaves {solution.text(flight_fill, digits=2)} as full as a loose bed, which is mostly air."
     )
 
 
@@ -205,7 +204,7 @@ def _granules(
     more, sizes = _in_flights(bore, screw, turns, grains)
     # A flight fills turn by turn while it passes the opening.
     passed = np.clip((-more[:, 1] - mm[largest_grain]) / mm[pitch], 0.0, None)
-    filled = np.minimum(passed * solution[filled_per_pass], solution[flight_fill])
+    filled = np.minimum(passed, solution[flight_fill])
     kept = apart(more, sizes, spots, radii) & ((np.arange(len(more)) * 0.618034) % 1.0 < filled)
     scene.circles(np.vstack([spots, more[kept]]), np.concatenate([radii, sizes[kept]]), "grain")
 
@@ -219,7 +218,7 @@ def _in_flights(
     right, left = (flight_profile(*screw, low, 0.0, phase=phase) for phase in (0.25, 0.75))
     wall, across = np.array([[low, bore], [0.0, bore]]), np.array([1.0, -1.0])
     halves = [
-        lay_granules(Space(*edges), *grains, places=24) for edges in ((right, wall), (wall * across, left * across))
+        lay_granules(Space(*edges), *grains, places=150) for edges in ((right, wall), (wall * across, left * across))
     ]
     return np.vstack([spots for spots, _ in halves]), np.concatenate([radii for _, radii in halves])
 
@@ -314,7 +313,9 @@ def _words_around(
     bore = mm[bore_diameter] / 2
     low = 0.25 * -length + 0.75 * scene.window[1]
     full = solution.text(flight_fill, digits=2)
-    scene.leader((-bore * 0.93, low), (-bore - thick - 0.05 * width, low), f"flights leave\n{full} full")
+    scene.leader(
+        (-bore * 0.93, low), (-bore - thick - 0.05 * width, low), f"flights leave\n{full} as full\nas a loose bed"
+    )
 
 
 PICTURES = (
