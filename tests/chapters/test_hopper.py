@@ -440,3 +440,10 @@ def test_picture_shows_the_arch_that_can_hold() -> None:
     narrow = {kind: PICTURES[0].scene(solve(stirring=kind, outlet_diameter=9.0, **GRAINS)) for kind in (STILL, STIRRED)}
     assert "an arch can hold" in narrow[STILL].svg() and "so narrow that an arch can hold" in narrow[STILL].alt
     assert "stirring wire" in narrow[STIRRED].svg() and "wide enough" in narrow[STIRRED].alt
+
+
+def test_a_sweep_over_another_input_keeps_the_fill() -> None:
+    build, key = shipped_build("otter"), whole_head().quantities
+    swept = build.network.compile([key["flight_fill"]], [key["pitch"]], build.values, build.choices)
+    (fill,) = swept(key["pitch"].si(np.array([2.6, 40.0])))
+    assert fill[0] == 1.0 and fill[1] < 0.6

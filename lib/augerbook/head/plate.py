@@ -7,6 +7,7 @@ from augerbook.core.part import Part
 PART = Part("plate", number=7, title="Bearing plate")
 
 CLAMPED, SUPPORTED = "annular, outer edge clamped", "annular, outer edge supported"
+LOOSE_CLAMPED, LOOSE_SUPPORTED = CLAMPED + ", seat loose", SUPPORTED + ", seat loose"
 TWO_EDGES, FOUR_EDGES, FOUR_BOLTS, FOUR_POSTS = "two edges", "four edges", "four bolts", "four posts"
 plate_support = PART.choice(
     "plate_support",
@@ -14,6 +15,8 @@ plate_support = PART.choice(
     {
         CLAMPED: "a round plate whose rim cannot tilt: bolted all round to a thick ring",
         SUPPORTED: "a round plate that rests on its rim and may tilt there",
+        LOOSE_CLAMPED: "as the first, but the ring of the bearing lies bare on the plate and does not keep it flat",
+        LOOSE_SUPPORTED: "as the second, with the bearing's ring bare on the plate",
         TWO_EDGES: "a strip that rests on two bars, its other sides free",
         FOUR_EDGES: "a rectangle that rests on all four sides",
         FOUR_BOLTS: "a square plate on four bolts whose heads hold it flat on firm faces",

@@ -45,6 +45,8 @@ _SIZES = (
 )
 #: Shoulders of the grooves stand this far from the circle of the balls' centres, in ball diameters.
 _SHOULDER = 0.28
+#: How much wider the bore of the still washer is drawn, over the height of the ring (51100: 11 to 10 mm, from memory).
+_CLEARS = 0.09
 #: Play is drawn this many times larger, whichever is the first that fits.
 _MAGNIFIED = (20, 10, 5, 2)
 #: Room for the play, in widths of the window; length of the collar, in outside diameters of the bearing.
@@ -125,7 +127,9 @@ def _rings(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], 
         right = _arc((-offset, circle), groove, -reach, reach)
         housing = _arc((offset, circle), groove, math.pi + reach, math.pi - reach)
         shaft_side = np.vstack([[(half, outer), (half, inner), (away, inner)], right, [(away, outer)]])
-        plate_side = np.vstack([[(-half, outer), (-half, inner), (-away, inner)], housing, [(-away, outer)]])
+        # The washer on the plate stands still: its bore is wider, so that the shaft turns free of it.
+        free = inner + _CLEARS * (outer - inner)
+        plate_side = np.vstack([[(-half, outer), (-half, free), (-away, free)], housing, [(-away, outer)]])
         return shaft_side, plate_side
     low = _arc((0.0, circle + offset), groove, -math.pi / 2 - reach, -math.pi / 2 + reach)
     high = _arc((0.0, circle - offset), groove, math.pi / 2 + reach, math.pi / 2 - reach)
@@ -215,11 +219,23 @@ def _words_around(
         scene.label((at[0] + 6 * px, at[1] - (24 + 20 * row) * px), line, "start")
     scene.label((left + 0.98 * wide, 14 * px), "to the nozzle", "end", "note")
     if solution[axial_preload] > 0:
-        tip = left + 0.03 * wide
-        scene.arrow((left + 0.16 * wide, 0), (tip, 0), "force")
+        _spring(scene, mm, middle - half - plate)
+        scene.arrow((left + 0.16 * wide, 0), (left + 0.03 * wide, 0), "force")
         words = f"spring {solution.text(axial_preload)}"
-        scene.label((tip, mm[bearing_bore] / 2 + 16 * px), words, "start", "force")
+        scene.label((left + 0.02 * wide, 1.05 * outside), words, "start", "force")
     scene.scale_bar(round_length(0.12 * wide), "bottom left")
+
+
+def _spring(scene: Scene, mm: dict[Quantity, float], plate_back: float) -> None:
+    """The spring between the back of the plate and a nut on the shaft, which pulls the collar onto the bearing."""
+    bore, ring = mm[bearing_bore] / 2, (mm[bearing_outside_diameter] - mm[bearing_bore]) / 2
+    nut = scene.window[0] + 0.09 * scene.window[2]
+    thick, coils = 0.04 * scene.window[2], 10
+    along = np.linspace(nut + thick, plate_back, coils)
+    out = bore + np.where(np.arange(coils) % 2, 0.62, 0.22) * ring
+    for side in (1, -1):
+        scene.rectangle((nut, bore if side > 0 else -bore - 0.7 * ring), thick, 0.7 * ring, "screw")
+        scene.path(np.column_stack([along, side * out]), "heavy")
 
 
 def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:

@@ -355,7 +355,7 @@ flight_fill = SUBJECT.equals(
     "F_in",
     "percent",
     "how full a flight leaves the inlet, against the loose bed",
-    Piecewise((Min(1, inlet_share + inlet_turns), (inlet_share > 0) & (inlet_turns > 0)), (Integer(0), True)),
+    Piecewise((Min(1, inlet_share + inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)),
     "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
     assumptions=(_TURNING, _TIME, "no arch stands over the opening"),

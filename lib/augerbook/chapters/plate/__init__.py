@@ -16,12 +16,15 @@ from augerbook.chapters.thrust import bore_section, design_thrust, running_thrus
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
+from augerbook.head.bearing import bearing_bore, bearing_outside_diameter
 from augerbook.head.drive import coupling_stiffness
 from augerbook.head.plate import (
     CLAMPED,
     FOUR_BOLTS,
     FOUR_EDGES,
     FOUR_POSTS,
+    LOOSE_CLAMPED,
+    LOOSE_SUPPORTED,
     SUPPORTED,
     TWO_EDGES,
     bolt_head_diameter,
@@ -133,6 +136,13 @@ _WIDTH_RANGE = (
 _HEAD_RANGE = (
     (bolt_head_diameter >= plate_span / 10) & (bolt_head_diameter <= plate_span / 5),
     _BEYOND + "the heads must measure between a tenth and a fifth of the bolt spacing",
+)
+
+_SEAT_ON_RING = (
+    (seat_diameter >= bearing_outside_diameter / 2 + bearing_bore / 2)
+    & (seat_diameter <= Rational(3, 2) * bearing_outside_diameter),
+    "the seat and the bearing do not belong together: the ring presses between the circle of the balls and the outside "
+    "of the ring, or of a housing as stiff as a ring",
 )
 
 _l, _d, _nu = plate_span, seat_diameter, plate_poisson_ratio
@@ -288,7 +298,9 @@ SUBJECT.relation(
 SUBJECT.select(
     "bending", plate_bending_stiffness, plate_support,
     {
-        CLAMPED: round_clamped_stiffness, SUPPORTED: round_supported_stiffness, TWO_EDGES: two_edges_stiffness,
+        CLAMPED: round_clamped_stiffness, SUPPORTED: round_supported_stiffness,
+        LOOSE_CLAMPED: loose_clamped_stiffness, LOOSE_SUPPORTED: loose_supported_stiffness,
+        TWO_EDGES: two_edges_stiffness,
         FOUR_EDGES: four_edges_stiffness, FOUR_BOLTS: four_bolts_stiffness, FOUR_POSTS: four_posts_stiffness,
     },
     "The bending stiffness of the plate built",
@@ -296,7 +308,9 @@ SUBJECT.select(
 SUBJECT.select(
     "stress", plate_stress, plate_support,
     {
-        CLAMPED: round_clamped_stress, SUPPORTED: round_supported_stress, TWO_EDGES: two_edges_stress,
+        CLAMPED: round_clamped_stress, SUPPORTED: round_supported_stress,
+        LOOSE_CLAMPED: loose_clamped_stress, LOOSE_SUPPORTED: loose_supported_stress,
+        TWO_EDGES: two_edges_stress,
         FOUR_EDGES: four_edges_stress, FOUR_BOLTS: four_bolts_stress, FOUR_POSTS: four_posts_stress,
     },
     "The peak stress of the plate built",
@@ -388,6 +402,7 @@ plate_stress_share = SUBJECT.equals(
     "What the plate bears of what it could",
     short_id="stress_share",
     source=_DEFINITION,
+    valid=(_SEAT_ON_RING,),
 )
 screw_stiffness = SUBJECT.equals(
     "screw_stiffness",
@@ -545,7 +560,8 @@ bolted_area = SUBJECT.equals(
 SUBJECT.select(
     "area", plate_area, plate_support,
     {
-        CLAMPED: round_area, SUPPORTED: round_area, TWO_EDGES: rectangle_area, FOUR_EDGES: rectangle_area,
+        CLAMPED: round_area, SUPPORTED: round_area, LOOSE_CLAMPED: round_area, LOOSE_SUPPORTED: round_area,
+        TWO_EDGES: rectangle_area, FOUR_EDGES: rectangle_area,
         FOUR_BOLTS: bolted_area, FOUR_POSTS: bolted_area,
     },
     "The area of the plate built",

@@ -30,6 +30,8 @@ from augerbook.head.plate import (
     CLAMPED,
     FOUR_BOLTS,
     FOUR_POSTS,
+    LOOSE_CLAMPED,
+    LOOSE_SUPPORTED,
     SUPPORTED,
     TWO_EDGES,
     bolt_head_diameter,
@@ -72,6 +74,8 @@ _MAGNIFIED = (10_000, 3000, 1000, 300, 100, 30, 10, 3)
 _BOW = 0.08
 #: Rim beyond the supports and thickness of what holds it, over the span.
 _RIM, _BLOCK = 0.12, 0.10
+#: Plates whose rim is held flat all round, and those that tilt under the bearing.
+_HELD_RIM, _TILTS = (CLAMPED, LOOSE_CLAMPED), (LOOSE_CLAMPED, LOOSE_SUPPORTED)
 
 
 def draw_load_path(solution: Solution) -> Scene:
@@ -141,7 +145,7 @@ def _both(scene: Scene, x: float, y: float, width: float, height: float, style: 
 
 def _edge(mm: dict[Quantity, float], kind: str) -> float:
     """Half the height of the plate as drawn."""
-    beyond = {CLAMPED: _RIM, FOUR_BOLTS: OVERHANG, FOUR_POSTS: OVERHANG}.get(kind, 0.03)
+    beyond = {**dict.fromkeys(_HELD_RIM, _RIM), FOUR_BOLTS: OVERHANG, FOUR_POSTS: OVERHANG}.get(kind, 0.03)
     return mm[plate_span] * (0.5 + beyond)
 
 
@@ -159,7 +163,7 @@ def _frame_and_supports(scene: Scene, mm: dict[Quantity, float], solution: Solut
         if known:
             _both(scene, face, half - bolt / 2, 0.5 * block, bolt, "wall")
             start = face + 0.5 * block
-    elif kind == CLAMPED:
+    elif kind in _HELD_RIM:
         _both(scene, face, half, block, _RIM * span, "wall")
         _both(scene, back - block, half, block, _RIM * span, "wall")
         start, middle, thick = face + block, half + 0.62 * _RIM * span, 0.45 * _RIM * span
@@ -185,10 +189,14 @@ def _plate(scene: Scene, mm: dict[Quantity, float], kind: str, face: float, bow:
     y = np.concatenate([np.linspace(hole, half, 25), [edge]])
     # Shapes of a beam from the flat seat to its support; only their size is computed.
     way = np.clip((y - seat) / (half - seat), 0.0, 1.0)
-    held = kind in (CLAMPED, FOUR_BOLTS)
-    shape = 1 - 3 * way**2 + 2 * way**3 if held else 1 - 1.5 * way**2 + 0.5 * way**3
-    if not held:
-        shape[-1] = -1.5 / (half - seat) * (edge - half)
+    held = kind in (*_HELD_RIM, FOUR_BOLTS)
+    if kind in _TILTS:
+        shape = (1 - way) ** 2 if held else 1 - way
+        end = 0.0 if held else -1 / (half - seat)
+    else:
+        shape = 1 - 3 * way**2 + 2 * way**3 if held else 1 - 1.5 * way**2 + 0.5 * way**3
+        end = 0.0 if held else -1.5 / (half - seat)
+    shape[-1] = end * (edge - half)
     for side in (1, -1):
         if bow > 0:
             rest = [(face, side * hole), (face, side * edge), (face - thick, side * edge), (face - thick, side * hole)]
