@@ -199,6 +199,16 @@ def test_temperatures_inside_formulas_are_absolute_and_move_by_degrees() -> None
     assert one.depends == "Depends most on water temperature +1 °C: +0.33 %."
 
 
+def test_what_a_builder_can_turn_is_told_apart_from_what_is_only_roughly_known() -> None:
+    one = example(water_volume, ends={width: (0.45, 0.55)}, turned=[level])
+    assert one.depends == (
+        "Of what can be turned it depends most on level +1 %: +1.0 %. Its spread comes most from width (100 %)."
+    )
+    assert example(water_volume, turned=[]).depends == ""
+    exact = example(water_volume, ends={level: (0.6, 0.6)}, turned=[width])
+    assert "spread" not in exact.depends
+
+
 def test_the_spread_of_the_inputs_is_told_with_the_result() -> None:
     assert example(filling, ends={level: (0.5, 0.8)}).result == (
         "60.0 % (with the spread of the inputs 50.0 % to 80.0 %)"

@@ -5,12 +5,12 @@ import re
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
-    can_be_turned,
     in_doubt,
     margins_html,
     sensitivities_in_steps,
@@ -76,7 +76,7 @@ def test_the_words_begin_with_what_moves_most() -> None:
 def test_only_what_can_be_turned_is_named() -> None:
     build = shipped_build("otter")
     turned = {q.key for q in can_be_turned(build)}
-    assert {"sieve_mesh", "tube_length", "major_diameter", "plate_thickness", "wanted_flow"} <= turned
+    assert {"sieve_mesh", "tube_length", "major_diameter", "plate_thickness", "drying_temperature"} <= turned
     assert turned.isdisjoint({"friction_barrel", "softening_temperature", "plate_youngs_modulus", "static_rating"})
     assert turned.isdisjoint({"melt_density", "tube_conductivity", "zero_viscosity", "degradation_temperature"})
 

@@ -14,7 +14,7 @@ from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, move_in_words, spread, spread_in_words
+from augerbook.core.spread import elasticities, move_in_words, sharers_in_words, spread, spread_in_words
 from augerbook.core.units import latex_unit, number
 
 
@@ -147,6 +147,7 @@ def work_out(
     choices: Choices | None = None,
     *,
     ends: Mapping[Quantity, tuple[float, float]] | None = None,
+    turned: Sequence[Quantity] | None = None,
     version: str,
     build_name: str,
     build_block: str,
@@ -158,6 +159,7 @@ def work_out(
     Args:
         whole_chain: show every step from the given values on, not only the last relation.
         ends: input spreads in SI, for the range of the result.
+        turned: the inputs that a builder decides; what moves the result is told of these alone.
 
     Raises:
         ValueError: the quantity is an input, or inputs are missing (named in the message).
@@ -174,10 +176,14 @@ def work_out(
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
+    movers = elasticities(network, [quantity], values, chosen, turned).get(quantity, [])
+    depends = _depends(quantity, movers, solution, "Depends" if turned is None else "Of what can be turned it depends")
     if ends:
         around = spread(network, quantity, values, dict(ends), chosen)
         if words := spread_in_words(quantity, around):
             result += f" (with the spread of the inputs {words})"
+            sharers = sharers_in_words(around)
+            depends = " ".join(part for part in (depends, sharers and f"Its spread comes most from {sharers}.") if part)
     last = network.producer[quantity]
     return WorkedExample(
         id=f"{last.id}:{fingerprint(what_it_follows_from(quantity, chain, solution, ends or {}))}",
@@ -187,7 +193,7 @@ def work_out(
         given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
-        depends=_depends(quantity, elasticities(network, [quantity], values, chosen).get(quantity, []), solution),
+        depends=depends,
         sources=tuple(dict.fromkeys(cite(node.source) for node in nodes)),
         assumptions=tuple(dict.fromkeys(a for node in nodes for a in node.assumptions)),
         # A condition that fails further up spoils the result as well, whether or not its step is shown.
@@ -241,11 +247,11 @@ class _Figures:
         return f"{kelvin} K", kelvin + latex_unit("K")
 
 
-def _depends(result: Quantity, movers: Sequence[tuple[Quantity, float]], solution: Solution) -> str:
-    """Say in one line what moves the result most."""
+def _depends(result: Quantity, movers: Sequence[tuple[Quantity, float]], solution: Solution, opening: str) -> str:
+    """Say in one sentence, which has an ``opening``, what moves the result most."""
     moves = [(q, *move_in_words(result, q, slope, solution.values)) for q, slope in movers[:3]]
     parts = [f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves]
-    return f"Depends most on {'; '.join(parts)}." if parts else ""
+    return f"{opening} most on {'; '.join(parts)}." if parts else ""
 
 
 def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:

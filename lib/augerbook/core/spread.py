@@ -65,6 +65,12 @@ def spread_in_words(quantity: Quantity, around: Spread) -> str:
     return "; ".join(words)
 
 
+def sharers_in_words(around: Spread, most: int = 3) -> str:
+    """Say which inputs a spread comes from, with their shares: those of a tenth and more."""
+    shares = [s for s in around.shares if s.share >= 0.1][:most]
+    return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
+
+
 def elasticities(
     network: Network,
     outputs: Sequence[Quantity],

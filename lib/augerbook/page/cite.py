@@ -5,6 +5,7 @@ from __future__ import annotations
 from augerbook import __version__
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.example import WorkedExample, work_out
 from augerbook.core.quantity import Quantity
@@ -60,6 +61,7 @@ def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False)
         chosen.values,
         chosen.choices,
         ends=chosen.ends,
+        turned=can_be_turned(chosen),
         version=__version__,
         build_name=f"{chosen.name} ({chosen.note})" if chosen.note else chosen.name,
         build_block=chosen.toml(),

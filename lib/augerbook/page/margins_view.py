@@ -8,10 +8,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from augerbook.builds.build import Build
+from augerbook.builds.turned import can_be_turned
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import Spread, elasticities, move_in_words, spread_in_words, spreads
+from augerbook.core.spread import Spread, elasticities, move_in_words, sharers_in_words, spread_in_words, spreads
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
@@ -25,8 +26,6 @@ _SIGNS = {
 }
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
 _AT_A_TIME = 5
-#: The part whose values are properties of the plastic, and the tables whose columns are sizes, which a builder decides.
-MATERIAL, SIZES = "plastic", frozenset({"screws", "sieves"})
 #: Which of two verdicts on one quantity is told.
 _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
@@ -50,13 +49,6 @@ def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
     return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
-
-
-def can_be_turned(build: Build) -> list[Quantity]:
-    """Return the inputs that a builder decides: no constants of material or bearing, and nothing within a spread."""
-    constants = {q for lookup in build.network.lookups.values() if lookup.table not in SIZES for q in lookup.fills}
-    given = [q for q in build.values if isinstance(q, Quantity) and q not in build.ends]
-    return [q for q in given if q.part != MATERIAL and q not in constants]
 
 
 def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
@@ -152,7 +144,7 @@ def _row(
             2, "Good at its value, but its spread reaches beyond the limit: what is least known decides, see below."
         )
     if around is not None and (words := spread_in_words(quantity, around)):
-        sharers = f" Most of it from {_sharers(around)}." if around.low < around.high else ""
+        sharers = f" Most of it from {sharers_in_words(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
     movers = depends.movers.get(quantity, ())
     if movers:
@@ -169,11 +161,6 @@ def _row(
         f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "
         f"style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
     )
-
-
-def _sharers(around: Spread) -> str:
-    shares = [s for s in around.shares if s.share >= 0.1][:_SHOWN_MOVERS]
-    return ", ".join(f"{s.quantity.name_in_words} ({100 * s.share:.0f} %)" for s in shares)
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:
