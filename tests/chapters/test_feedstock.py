@@ -374,6 +374,7 @@ def test_granules_take_water_up_from_air_that_is_damper() -> None:
 STEAM_TABLE = [(5, 0.87), (20, 2.34), (25, 3.17), (35, 5.63), (50, 12.35), (65, 25.04), (80, 47.41), (95, 84.61)]
 
 
+@pytest.mark.outside("feedstock.pressure_drying", "feedstock.pressure_where_read", by="the steam table, as printed")
 @pytest.mark.parametrize(("celsius", "kilopascal"), STEAM_TABLE)
 def test_vapour_over_water_as_in_the_steam_table(celsius: float, kilopascal: float) -> None:
     found = float(saturation_pressure(celsius + constants.zero_Celsius)) / 1e3
@@ -387,6 +388,7 @@ def test_vapour_rises_as_clausius_and_clapeyron_say() -> None:
     assert slope == pytest.approx(heat * saturation_pressure(t) / (constants.R / 18.015e-3 * t**2), rel=1e-4)
 
 
+@pytest.mark.outside("feedstock.drying_humidity", "feedstock.moisture_air", by="the steam table, by hand")
 def test_what_the_air_leaves_in_follows_from_where_its_humidity_is_read() -> None:
     air = {"humidity_temperature": 22.0, "air_humidity": 50.0, "moisture_saturated": 1.0}
     free = {key: value for key, value in FEED.items() if key != "moisture_air"} | air
