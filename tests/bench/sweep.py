@@ -3,8 +3,9 @@
     python tests/bench/sweep.py
 
 The same closed-form chain both ways, in one run: from bore, diameters, pitch and torque to the room per turn, its
-share outside the flights, the thrust at stall and the grip of the plug. The loop calls each relation with pint
-quantities, as one would by hand. Prints candidates a second, their ratio, and the largest memory used.
+share outside the flights, the thrust at stall and how fast pressure grows where the ring gives way. The loop calls
+each relation with pint quantities, as one would by hand. Prints candidates a second, their ratio, and the largest
+memory used.
 
 Then candidate screws through the whole head at work: temperatures along the tube, nozzle, pump, plug and the speed
 that joins them, in one array call. Last, torque and speed brought to rest in a thousand heads.
@@ -17,7 +18,7 @@ import time
 
 import numpy as np
 from augerbook.builds.shipped import shipped_build
-from augerbook.chapters.conveying import grip_exponent
+from augerbook.chapters.conveying import ring_exponent
 from augerbook.chapters.operating import needed_torque, operating_speed, operating_thrust, push_reserve
 from augerbook.chapters.ripple import ripple
 from augerbook.chapters.screw import net_volume, share_outside
@@ -32,7 +33,7 @@ from augerbook.head.tube import bore_diameter
 from augerbook.settle import ROUNDS, settle
 
 MANY, FEW = 4_000_000, 200
-OUTPUTS = [net_volume, share_outside, stall_thrust, grip_exponent]
+OUTPUTS = [net_volume, share_outside, stall_thrust, ring_exponent]
 VARIED = [bore_diameter, major_diameter, core_diameter, pitch, stall_torque]
 
 
