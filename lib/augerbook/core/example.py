@@ -14,7 +14,7 @@ from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, move_in_words, sharers_in_words, spread, spread_in_words
+from augerbook.core.spread import elasticities, movers_in_words, sharers_in_words, spread, spread_in_words
 from augerbook.core.units import latex_unit, number
 
 
@@ -177,13 +177,15 @@ def work_out(
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
     movers = elasticities(network, [quantity], values, chosen, turned).get(quantity, [])
-    depends = _depends(quantity, movers, solution, "Depends" if turned is None else "Of what can be turned it depends")
+    opening = "Depends" if turned is None else "Of what can be turned it depends"
+    moved = movers_in_words(quantity, movers, solution.values)
+    depends = [f"{opening} most on {moved}."] if moved else []
     if ends:
         around = spread(network, quantity, values, dict(ends), chosen)
         if words := spread_in_words(quantity, around):
             result += f" (with the spread of the inputs {words})"
-            sharers = sharers_in_words(around)
-            depends = " ".join(part for part in (depends, sharers and f"Its spread comes most from {sharers}.") if part)
+            if sharers := sharers_in_words(around):
+                depends.append(f"Its spread comes most from {sharers}.")
     last = network.producer[quantity]
     return WorkedExample(
         id=f"{last.id}:{fingerprint(what_it_follows_from(quantity, chain, solution, ends or {}))}",
@@ -193,7 +195,7 @@ def work_out(
         given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
-        depends=depends,
+        depends=" ".join(depends),
         sources=tuple(dict.fromkeys(cite(node.source) for node in nodes)),
         assumptions=tuple(dict.fromkeys(a for node in nodes for a in node.assumptions)),
         # A condition that fails further up spoils the result as well, whether or not its step is shown.
@@ -245,13 +247,6 @@ class _Figures:
             return self.text(quantity), self.latex(quantity)
         kelvin = number(self.solution[quantity], max(self.digits(quantity), 4))
         return f"{kelvin} K", kelvin + latex_unit("K")
-
-
-def _depends(result: Quantity, movers: Sequence[tuple[Quantity, float]], solution: Solution, opening: str) -> str:
-    """Say in one sentence, which has an ``opening``, what moves the result most."""
-    moves = [(q, *move_in_words(result, q, slope, solution.values)) for q, slope in movers[:3]]
-    parts = [f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves]
-    return f"{opening} most on {'; '.join(parts)}." if parts else ""
 
 
 def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:

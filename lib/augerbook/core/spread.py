@@ -125,6 +125,12 @@ def move_in_words(
     return step, f"{'+' if effect > 0 else ''}{number(effect, digits)} {unit}"
 
 
+def movers_in_words(result: Quantity, movers: Sequence[tuple[Quantity, float]], values: Values, most: int = 3) -> str:
+    """Say what moves a result most, from its `elasticities`; empty for nothing."""
+    moves = ((q, *move_in_words(result, q, slope, values)) for q, slope in movers[:most])
+    return "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
+
+
 def spread(
     network: Network,
     output: Quantity,

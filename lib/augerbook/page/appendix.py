@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from urllib.parse import urlsplit
 
 from augerbook.checks import published_checks
 from augerbook.core.network import Network
@@ -63,7 +64,7 @@ def reference_list() -> Markdown:
     known: Mapping[str, object] = references()
     for key in sorted(known):
         work = references()[key]
-        read = f"[{work.address.split('//')[1].split('/')[0]}]({work.address})" if work.address else ""
+        read = f"[{urlsplit(work.address).hostname}]({work.address})" if work.address else ""
         lines.append(f"| `{key}` | {work.cite()} | {work.kind} | {read} | {work.note} |")
     return Markdown("\n".join(lines))
 

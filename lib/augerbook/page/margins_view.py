@@ -12,12 +12,11 @@ from augerbook.builds.turned import can_be_turned
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import Spread, elasticities, move_in_words, sharers_in_words, spread_in_words, spreads
+from augerbook.core.spread import Spread, elasticities, movers_in_words, sharers_in_words, spread_in_words, spreads
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
 
-_SHOWN_MOVERS = 3
 _SIGNS = {
     Verdict.GOOD: ("✓", "1px solid #c3ccd4"),
     Verdict.TIGHT: ("!", "3px double #5b6570"),
@@ -147,9 +146,7 @@ def _row(
         sharers = f" Most of it from {sharers_in_words(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
     movers = depends.movers.get(quantity, ())
-    if movers:
-        moves = [(q, *move_in_words(quantity, q, slope, solution.values)) for q, slope in movers[:_SHOWN_MOVERS]]
-        moved = "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
+    if moved := movers_in_words(quantity, movers, solution.values):
         small.append(f"Of what you can turn it depends most on {moved}.")
     elif quantity in depends.movers:
         small.append("No small change of what you can turn moves it.")

@@ -11,6 +11,7 @@ from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tan
 from augerbook.chapters.conveying import cold_length
 from augerbook.chapters.heat.models import pausing, running
 from augerbook.chapters.screw import net_volume
+from augerbook.chapters.thrust import break_outside_diameter
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed
@@ -116,16 +117,10 @@ break_section = SUBJECT.equals(
     positive=True,
     source=_DEFINITION,
 )
-break_outside_diameter = SUBJECT.equals(
-    "break_outside_diameter",
-    "D_b",
-    "mm",
-    "outside diameter of the thermal break",
-    bore_diameter + 2 * break_wall,
-    "Bore and both walls",
-    positive=True,
+SUBJECT.relation(
+    "break_outside_diameter", break_outside_diameter, bore_diameter + 2 * break_wall, "Bore and both walls",
     source=_DEFINITION,
-)
+)  # fmt: skip
 break_worth = SUBJECT.equals(
     "break_worth",
     "L_eq",

@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from augerbook.chapters.heat import break_outside_diameter
 from augerbook.chapters.screw import root_width
 from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.thrust import break_outside_diameter
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.scene import Scene

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Min, Piecewise, Rational, cos, log, pi, sin
+from sympy import Expr, Min, Piecewise, Rational, cos, log, pi, sin
 
 from augerbook.chapters import conveying
 from augerbook.chapters.conveying import (
@@ -401,16 +401,24 @@ heater_at_work = SUBJECT.equals(
         ),
     ),
 )
+
+
+def _thrust_without_plug(pressure: Quantity) -> Expr:
+    """Return the thrust on the bearing at a pressure at the tip, but for what the wall takes from the hard plug."""
+    return (
+        pressure * bore_section
+        - inlet_pressure * carried_section
+        - wall_share * carried_section * (pressure - plug_pressure)
+        + axial_drag * (soft_torque + block_torque)
+    )
+
+
 operating_thrust = SUBJECT.equals(
     "operating_thrust",
     "F_op",
     "N",
     "thrust on the bearing at the operating point",
-    nozzle_pressure * bore_section
-    - inlet_pressure * carried_section
-    + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length
-    - wall_share * carried_section * (nozzle_pressure - plug_pressure)
-    + axial_drag * (soft_torque + block_torque),
+    _thrust_without_plug(nozzle_pressure) + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length,
     "Pressure on the bore, and what the wall holds back",
     source=_HERE,
     assumptions=(_SHARES,),
@@ -420,10 +428,7 @@ blocked_thrust = SUBJECT.equals(
     "F_block",
     "N",
     "thrust on the bearing when the nozzle blocks and the screw turns on",
-    blocked_pressure * bore_section
-    - inlet_pressure * carried_section
-    - wall_share * carried_section * (blocked_pressure - plug_pressure)
-    + axial_drag * (soft_torque + block_torque),
+    _thrust_without_plug(blocked_pressure),
     "Pressure on the bore, without the drag of a plug that stands",
     source=_HERE,
     assumptions=(_SHARES, _STILL_PRESSED),

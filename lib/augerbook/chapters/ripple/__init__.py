@@ -7,6 +7,8 @@ melt and bent springs, passes on a mean over the last turns as well.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from sympy import Expr, Min, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
 
 from augerbook.chapters.conveying import (
@@ -198,13 +200,44 @@ SUBJECT.relation(
 _SLOW = "changes are small, last for many turns, and have nothing to do with one another"
 
 
-def _gives(angle: Quantity, diameter: Quantity, efficiency: Quantity) -> Expr:
-    """Return the share by which a turn brings more when what holds the plug back falls by one unit.
+class _State(NamedTuple):
+    """A plug that slides: on which circle and in which direction, how far ahead, with what hold, and what it takes."""
 
-    The unit is the hold of the circle of that diameter, taken at its radius.
-    """
-    slope = diameter / (2 * raise_arm)
-    return (1 - efficiency) / (sin(angle) * cos(angle) * (slope * sin(angle) + cos(angle)))
+    diameter: Quantity
+    angle: Quantity
+    efficiency: Quantity
+    hold: Quantity
+    take: Expr
+
+    @property
+    def slope(self) -> Expr:
+        """Radius of the circle over the arm of the thread."""
+        return self.diameter / (2 * raise_arm)
+
+    @property
+    def give(self) -> Expr:
+        """Share by which a turn brings more when what holds the plug back falls by the hold at its radius."""
+        turned = sin(self.angle) * cos(self.angle) * (self.slope * sin(self.angle) + cos(self.angle))
+        return (1 - self.efficiency) / turned
+
+    @property
+    def by_friction(self) -> Expr:
+        """Share by which a turn brings more for the same share of friction on what the plug slides on."""
+        return self.give * (self.slope * cos(self.angle) - sin(self.angle))
+
+    @property
+    def by_pressure(self) -> Expr:
+        """Share by which a turn brings less for the same share of pressure."""
+        return self.give * self.take * self.diameter / (2 * self.hold * cold_length)
+
+
+_ALONG = _State(bore_diameter, angle_carried, efficiency_carried, bore_hold, plug_take + ring_take)
+_BEHIND = _State(major_diameter, angle_lining, efficiency_lining, tip_hold, plug_take)
+
+
+def _of_the_plug(along: Expr, behind: Expr) -> Piecewise:
+    """Return what holds for the plug as it stands: without bounds once it slips."""
+    return Piecewise((oo, conveying_efficiency <= 0), (along, RING_COMES_ALONG), (behind, True))
 
 
 friction_give = SUBJECT.equals(
@@ -212,19 +245,7 @@ friction_give = SUBJECT.equals(
     "E_mu",
     "1",
     "per cent of plastic a turn brings more for one per cent of friction on what the plug slides on",
-    Piecewise(
-        (oo, conveying_efficiency <= 0),
-        (
-            _gives(angle_carried, bore_diameter, efficiency_carried)
-            * (bore_diameter / (2 * raise_arm) * cos(angle_carried) - sin(angle_carried)),
-            RING_COMES_ALONG,
-        ),
-        (
-            _gives(angle_lining, major_diameter, efficiency_lining)
-            * (major_diameter / (2 * raise_arm) * cos(angle_lining) - sin(angle_lining)),
-            True,
-        ),
-    ),
+    _of_the_plug(_ALONG.by_friction, _BEHIND.by_friction),
     "How the plug answers its friction",
     source=_HERE,
     assumptions=(_SLOW,),
@@ -234,23 +255,7 @@ pressure_give = SUBJECT.equals(
     "E_P",
     "1",
     "per cent of plastic a turn brings less for one per cent of pressure at the nozzle",
-    Piecewise(
-        (oo, conveying_efficiency <= 0),
-        (
-            _gives(angle_carried, bore_diameter, efficiency_carried)
-            * (plug_take + ring_take)
-            * bore_diameter
-            / (2 * bore_hold * cold_length),
-            RING_COMES_ALONG,
-        ),
-        (
-            _gives(angle_lining, major_diameter, efficiency_lining)
-            * plug_take
-            * major_diameter
-            / (2 * tip_hold * cold_length),
-            True,
-        ),
-    ),
+    _of_the_plug(_ALONG.by_pressure, _BEHIND.by_pressure),
     "How the plug answers the pressure",
     source=_HERE,
     assumptions=(_SLOW, "the pressure at the end of the plug changes as that at the nozzle"),

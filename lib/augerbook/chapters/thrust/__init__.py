@@ -7,9 +7,10 @@ screw pushes on the screw's own end costs no torque and comes on top.
 
 from __future__ import annotations
 
-from sympy import Integer, Max, Piecewise, atan, cos, pi, sqrt, tan
+from sympy import Expr, Integer, Max, Piecewise, atan, cos, pi, sqrt, tan
 
 from augerbook.chapters.screw import helix_angle_mean, net_volume
+from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.bearing import collar_diameter, friction_collar
@@ -18,7 +19,6 @@ from augerbook.head.screw import core_diameter, flank_half_angle, friction_screw
 from augerbook.head.tube import (
     bore_diameter,
     break_length,
-    break_wall,
     break_yield_strength,
     hot_strength_share,
     tube_outside_diameter,
@@ -35,6 +35,9 @@ _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 
 #: Declared here, where a chapter needs it first; the chapter on the melt computes it.
+break_outside_diameter = SUBJECT.result(
+    "break_outside_diameter", "D_b", "mm", "outside diameter of the thermal break", positive=True
+)
 nozzle_pressure = SUBJECT.result(
     "nozzle_pressure", "P_nozzle", "MPa", "pressure of the melt at the nozzle", positive=True
 )
@@ -197,26 +200,29 @@ tube_axial_stress = SUBJECT.equals(
     source=_HERE,
     assumptions=(_ELASTIC, "the block hangs on the tube"),
 )
+
+
+def _equivalent_stress(outside: Quantity) -> Expr:
+    """Return the stress after von Mises at the bore of a tube of that outside diameter that also holds the block."""
+    return sqrt(3) * stall_pressure * outside**2 / (outside**2 - bore_diameter**2)
+
+
 tube_stress = SUBJECT.equals(
     "tube_stress",
     "sigma_t",
     "MPa",
     "equivalent stress of the tube at its bore, at stall",
-    sqrt(3) * stall_pressure * tube_outside_diameter**2 / (tube_outside_diameter**2 - bore_diameter**2),
+    _equivalent_stress(tube_outside_diameter),
     "All three stresses after von Mises",
     source=_HERE,
     assumptions=(_ELASTIC,),
 )
-_THIN_OUTSIDE = bore_diameter + 2 * break_wall
 break_stress = SUBJECT.equals(
     "break_stress",
     "sigma_b",
     "MPa",
     "the same in the thermal break; nothing where there is none",
-    Piecewise(
-        (sqrt(3) * stall_pressure * _THIN_OUTSIDE**2 / (_THIN_OUTSIDE**2 - bore_diameter**2), break_length > 0),
-        (Integer(0), True),
-    ),
+    Piecewise((_equivalent_stress(break_outside_diameter), break_length > 0), (Integer(0), True)),
     "The thinnest place",
     source=_HERE,
     assumptions=(_ELASTIC, "the break's wall carries alone, no shell about it"),
