@@ -1,4 +1,4 @@
-"""Torque and speed of the operating point beside those that the build assumes, and a button that takes them over."""
+"""What the operating point finds for the values that a build assumes, and a button that takes them over."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class SettlePanel:
         self._session = session
         self.found = widgets.HTML(layout=widgets.Layout(width="100%"))
         self.take = widgets.Button(
-            description="Take torque and speed over",
-            tooltip="Set torque and speed to those of the operating point, again and again until they stay",
+            description="Take these values over",
+            tooltip="Set torque, speed and shares of heat as the operating point has them, until they stay",
             layout=widgets.Layout(width="auto"),
         )
         self.take.on_click(lambda _: self._take_over())

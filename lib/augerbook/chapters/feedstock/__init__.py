@@ -243,6 +243,7 @@ moisture_dried = SUBJECT.equals(
     "water in the granules after drying",
     moisture_air + (moisture_start - moisture_air) * water_left,
     "What stays for ever and what is left of the rest",
+    nonnegative=True,
     source=_DEFINITION,
 )
 moisture_ratio = SUBJECT.equals(
@@ -252,6 +253,7 @@ moisture_ratio = SUBJECT.equals(
     "water after drying over the plastic's limit",
     moisture_dried / moisture_limit,
     "Water against the limit",
+    nonnegative=True,
     source=_DEFINITION,
 )
 left_wanted = SUBJECT.equals(

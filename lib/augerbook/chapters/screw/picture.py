@@ -105,7 +105,7 @@ def _grain(scene: Scene, mesh: float, fits: bool, step: float, floor: float, bor
     middle = step * (math.floor(scene.window[2] * 0.30 / step) + 0.75)
     centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
     scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
-    words = f"grain as large as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
+    words = f"ball as wide as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
     scene.leader(centre, (middle + 0.9 * step, bore * 1.52), words)
 
 
