@@ -142,7 +142,7 @@ def main() -> None:
         one, by_loop = shortest_ms(lambda h=h: temperatures(h)), shortest_ms(lambda h=h: dense(h))
         by_bvp = shortest_ms(lambda h=h, first=first, t=tolerance: reference(h, first, t, 21), 3)
         table = [np.full(MANY, float(v)) for v in h]
-        table[HEAD_INPUTS.index(next(q for q in HEAD_INPUTS if q.key == "cooler_film_coefficient"))] = np.linspace(
+        table[HEAD_INPUTS.index(next(q for q in HEAD_INPUTS if q.key == "cooler_film"))] = np.linspace(
             50.0, 1000.0, MANY
         )
         each = shortest_ms(lambda table=table: running(*table), 3) / MANY

@@ -152,10 +152,11 @@ ADVICE = {
     "heat.softened_share": Advice(
         {
             "cool the tube closer to the heated block": {"cooler_end": ("+", 2)},
+            "see that the cooler sits tight, with paste in its gap": {"joint_gap": 0.6},
             "take a thinner tube": {"tube_outside_diameter": 0.95},
             "one that conducts less": {"tube_conductivity": 0.8},
         },
-        tight={"tube_conductivity": 5, "cooler_film_coefficient": 0.7},
+        tight={"tube_conductivity": 5, "cooler_factor": 0.7},
     ),
     "heat.screw_soft_share": Advice(
         {
@@ -166,7 +167,7 @@ ADVICE = {
     ),
     "heat.throat_reserve": Advice(
         {
-            "cool the tube": {"cooler_film_coefficient": 1.3},
+            "cool the tube": {"air_speed": 1.3},
             "lengthen it": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
             "take a screw that conducts less": {"screw_conductivity": 0.6},
         },
@@ -224,7 +225,7 @@ ADVICE = {
     ),
     "operating.torque_share": Advice(
         {
-            "cool the tube so that less of the plastic is soft": {"cooler_film_coefficient": 1.2},
+            "cool the tube so that less of the plastic is soft": {"air_speed": 1.2},
             "gear the motor further down": {"stall_torque": 1.2},
             "print more slowly": {"wanted_flow": 0.8},
         },

@@ -276,8 +276,8 @@ def test_what_the_chapter_says_of_otter_with_other_values() -> None:
 def test_which_side_is_warm_where_the_plastic_softens(build: str, weak: float, warmer: tuple[float, float]) -> None:
     """Under a good cooler the screw is the warm side, so the ring in the gap fuses last; under a weak one neither."""
     shipped, quantities = shipped_build(build), whole_head().quantities
-    film = quantities["cooler_film_coefficient"]
-    solution = whole_head().solve({**shipped.values, film: weak * shipped.values[film]}, shipped.choices)
+    film = quantities["cooler_film"]
+    solution = whole_head().solve({**shipped.values, film: weak * shipped.solution[film]}, shipped.choices)
     along, begins = temperatures_in(solution), solution[quantities["cold_length"]]
     screw, wall = (np.interp(begins, along.place[0], side[0]) for side in (along.screw, along.tube))
     assert warmer[0] < screw - wall < warmer[1]

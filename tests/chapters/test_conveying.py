@@ -524,13 +524,13 @@ def test_the_reserve_follows_the_temperatures() -> None:
             otter.values | {quantities[k]: quantities[k].si(v) for k, v in changes.items()}, otter.choices
         )
 
-    less = changed(cooler_film_coefficient=60.0)
+    less = changed(cooler_film=60.0)
     assert less[soft] > otter.solution[soft] + 0.01
     assert less[reserve] < 0.5 * otter.solution[reserve]
     # With the nozzle's pressure measured, the reserve goes with the cold length and with nothing else.
     pressure, inlet = quantities["nozzle_pressure"], quantities["inlet_pressure"]
     measured = otter.solution[pressure]
-    held = changed(cooler_film_coefficient=60.0, nozzle_pressure=float(pressure.shown(measured)))
+    held = changed(cooler_film=60.0, nozzle_pressure=float(pressure.shown(measured)))
     assert held[reserve] / otter.solution[reserve] == pytest.approx(held[cold] / otter.solution[cold], rel=1e-9)
     # Computed, it falls a little: less cooling leaves the melt hotter at the nozzle, and the plug needs less.
     assert less[pressure] < measured

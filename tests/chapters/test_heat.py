@@ -33,7 +33,7 @@ BUILD = {
     "crest_width": 0.1, "screw_conductivity": 60.0, "shank_length": 35.0, "tube_outside_diameter": 10.0,
     "tube_length": 56.0, "tube_conductivity": 15.0, "heated_length": 14.0, "set_temperature": 205.0,
     "room_temperature": 25.0, "drive_temperature": 25.0, "hard_heat_share": 10.0, "block_heat_share": 5.0,
-    "wall_heat_share": 20.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film_coefficient": 300.0,
+    "wall_heat_share": 20.0, "throat_temperature": 27.0, "film_coefficient": 12.0, "cooler_film": 300.0,
     "cooler_start": 14.0, "cooler_end": 49.0, "block_loss": 0.04, "heater_rating": 40.0, "softening_temperature": 60.0,
     "degradation_temperature": 240.0, "loose_conductivity": 0.09, "fused_conductivity": 0.2, "melt_density": 1130.0,
     "melt_specific_heat": 1900.0, "solid_density": 1240.0, "wanted_flow": 2.5, "running_torque": 0.35,
@@ -92,7 +92,7 @@ def test_shells() -> None:
 @pytest.mark.outside(
     "heat.feed_heat", "heat.feed_cooling_number", "heat.friction_heat", "heat.melt_flow", "heat.soft_time",
     "heat.heater_power", "heat.pause_heater_power", "heat.cold_length", "heat.softened_share", "heat.screw_soft_share",
-    "heat.throat_reserve", "heat.heater_share", by="by hand, units carried by pint",
+    "heat.throat_reserve", "heat.heater_share", "heat.block_air_heat", by="by hand, units carried by pint",
 )  # fmt: skip
 def test_sums_by_hand() -> None:
     results = {
@@ -259,7 +259,7 @@ def test_heat_balance_closes(
     flow: float, torque: float, cooler: float, screw: float, tube: float, start: float, end: float
 ) -> None:
     """Where the temperatures have come to rest; where they have not, the answer says so and the page warns."""
-    taken = model_head(wanted_flow=flow, running_torque=torque, cooler_film_coefficient=cooler, cooler_start=start,
+    taken = model_head(wanted_flow=flow, running_torque=torque, cooler_film=cooler, cooler_start=start,
                        cooler_end=end, screw_conductivity=screw, tube_conductivity=tube)  # fmt: skip
     t = temperatures(taken)
     if t.residual[0] > SETTLED:
@@ -308,7 +308,7 @@ def test_temperatures_settle(
     flow: float, torque: float, cooler: float, screw: float, tube: float, fused: float, block: float
 ) -> None:
     found = temperatures(model_head(
-        wanted_flow=flow, running_torque=torque, cooler_film_coefficient=cooler, screw_conductivity=screw,
+        wanted_flow=flow, running_torque=torque, cooler_film=cooler, screw_conductivity=screw,
         tube_conductivity=tube, fused_conductivity=fused, set_temperature=block,
     ))  # fmt: skip
     assert found.residual[0] <= SETTLED
@@ -316,7 +316,7 @@ def test_temperatures_settle(
 
 #: Newton's method by itself comes to a state here from which the temperatures move away.
 RUNAWAY = {
-    "wanted_flow": 13.0, "running_torque": 0.75, "cooler_film_coefficient": 271.0, "screw_conductivity": 105.0,
+    "wanted_flow": 13.0, "running_torque": 0.75, "cooler_film": 271.0, "screw_conductivity": 105.0,
     "tube_conductivity": 190.0, "fused_conductivity": 0.6640625, "set_temperature": 272.0,
 }  # fmt: skip
 
@@ -339,7 +339,7 @@ def test_state_that_is_found_lasts() -> None:
         assert both.plastic[place] == pytest.approx(one.plastic[0], abs=1e-6)
 
 
-@pytest.mark.parametrize("key", ["cooler_film_coefficient", "tube_conductivity", "wanted_flow", "running_torque"])
+@pytest.mark.parametrize("key", ["cooler_film", "tube_conductivity", "wanted_flow", "running_torque"])
 def test_elasticities_have_no_noise(key: str) -> None:
     quantities = whole_head().quantities
     vary, soft = quantities[key], [quantities["softened_length"], quantities["pause_softened_length"]]
@@ -367,7 +367,7 @@ def test_half_of_the_slices_move_lengths_by_less_than_one_per_cent(build: str) -
 
 
 def test_tube_without_plastic_is_the_fin() -> None:
-    bare = {"loose_conductivity": 1e-9, "fused_conductivity": 2e-9, "cooler_film_coefficient": 60.0,
+    bare = {"loose_conductivity": 1e-9, "fused_conductivity": 2e-9, "cooler_film": 60.0,
             "film_coefficient": 60.0, "friction_heat": 0.0}  # fmt: skip
     taken = model_head(**bare)
     t = temperatures(taken, 400, 20)
@@ -379,7 +379,7 @@ def test_tube_without_plastic_is_the_fin() -> None:
 
 def test_stream_between_walls_of_one_temperature() -> None:
     # A tube as hot as the block everywhere, a screw that conducts nothing: the plastic warms as in an exchanger.
-    taken = model_head(tube_conductivity=420.0, tube_section=1e6, film_coefficient=0.0, cooler_film_coefficient=0.0,
+    taken = model_head(tube_conductivity=420.0, tube_section=1e6, film_coefficient=0.0, cooler_film=0.0,
                        screw_conductivity=1e-6, wanted_flow=20.0, friction_heat=0.0, loose_conductivity=0.1,
                        fused_conductivity=0.1)  # fmt: skip
     path, feed = 0.1 * taken.plastic_section, taken.feed_heat
@@ -424,8 +424,8 @@ def test_contrast_between_screws_shrinks_on_their_surface_in_a_good_tube() -> No
 @examples(20)
 @given(st.floats(50, 1500), st.floats(1.1, 3), st.floats(5, 400))
 def test_more_cooling_leaves_more_hard(film: float, factor: float, tube: float) -> None:
-    less = shown("cold_length throat_reserve", cooler_film_coefficient=film, tube_conductivity=tube)
-    more = shown("cold_length throat_reserve", cooler_film_coefficient=factor * film, tube_conductivity=tube)
+    less = shown("cold_length throat_reserve", cooler_film=film, tube_conductivity=tube)
+    more = shown("cold_length throat_reserve", cooler_film=factor * film, tube_conductivity=tube)
     assert more[0] >= less[0] - 1e-6
     assert more[1] > less[1]
 
@@ -452,7 +452,7 @@ def test_pause_softens_more_than_flow_unless_the_screw_heats() -> None:
 def test_without_friction_no_temperature_leaves_the_range_given(
     flow: float, film: float, block: float, cooler: float
 ) -> None:
-    taken = model_head(wanted_flow=flow, film_coefficient=film, set_temperature=block, cooler_film_coefficient=cooler,
+    taken = model_head(wanted_flow=flow, film_coefficient=film, set_temperature=block, cooler_film=cooler,
                        friction_heat=0.0)  # fmt: skip
     t = temperatures(taken)
     for body in (t.screw, t.plastic, t.tube):

@@ -235,7 +235,7 @@ def test_picture_follows_the_build_and_says_what_it_cannot_draw() -> None:
     even = brentq(lambda torque: _pause_adds(running_torque=torque), 0.1, 1.0)
     assert "flow stops: stays at" in drawn(running_torque=even)
     assert "half of the tube soft: from the start" in drawn(tube_conductivity=170.0)
-    assert drawn(cooler_film_coefficient=100.0) != first
+    assert drawn(cooler_film=100.0) != first
     assert drawn(tube_length=70.0) != first
     with pytest.raises(ValueError, match="leaves no room for plastic"):
         drawn(bore_diameter=6.001, crest_width=2.5)

@@ -11,6 +11,7 @@ from augerbook.builds.build import Build
 from augerbook.chapters import whole_head
 from augerbook.chapters.conveying.graphs import GripGraphs
 from augerbook.chapters.feedstock.graphs import DryingGraph
+from augerbook.chapters.heat.budget import FLOW, PAUSE
 from augerbook.chapters.hopper.graphs import SettlingGraphs
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate.graphs import stiffness_and_mass
@@ -243,6 +244,28 @@ def test_arrows_of_thrust_are_as_long_as_the_forces(build: Build) -> None:
     rows = sorted((y for y in tips if y < 250), reverse=True)
     lengths = np.array([tails[y] - tips[y] for y in rows])
     assert lengths / lengths.max() == pytest.approx(forces[np.isfinite(forces)] / np.nanmax(forces), rel=1e-6)
+
+
+@pytest.mark.parametrize("state", [FLOW, PAUSE])
+@each_build
+def test_streams_of_heat_are_as_wide_as_their_watts(build: Build, state: str) -> None:
+    """Where they begin, where they meet the head, and together on both sides: what comes in goes out."""
+    at = build.solution
+    paused = "" if state == FLOW else "pause_"
+    works = [] if state == PAUSE else [at[Q["friction_heat"]]]
+    takes = [abs(at[Q[f"{paused}{key}"]]) for key in ("cooled_heat", "carried_heat", "shank_heat")]
+    watts = np.array([at[Q[f"{paused}heater_power"]], *works, at[Q["block_air_heat"]], *takes])
+    scene = scene_of(build, "Where the heat goes", state)
+    widths = []
+    for style in ("hot", "screw", "void", "wall", "melt", "metal"):
+        for stream in outlines(scene, style):
+            half = len(stream) // 2
+            edges = stream[:half, 1] - stream[half:, 1][::-1]
+            assert edges == pytest.approx(edges[0])
+            widths.append(edges[0])
+    assert np.array(widths) / widths[0] == pytest.approx(watts / watts[0], rel=1e-6)
+    (head,) = outlines(scene, "plate")
+    assert np.ptp(head[:, 1]) == pytest.approx(sum(widths) / 2, rel=1e-3)
 
 
 # --- curves

@@ -40,7 +40,7 @@ BUILDS = ("otter", "wren")
 MOVING = [
     "bore_diameter", "pitch", "eccentricity", "friction_barrel", "friction_internal", "friction_screw",
     "radial_stress_ratio", "wanted_flow", "tube_length", "heated_length", "set_temperature", "room_temperature",
-    "throat_temperature", "cooler_film_coefficient", "softening_temperature", "shear_limit", "zero_viscosity",
+    "throat_temperature", "air_speed", "softening_temperature", "shear_limit", "zero_viscosity",
     "power_index", "nozzle_diameter", "running_torque", "screw_speed", "stall_torque",
 ]  # fmt: skip
 

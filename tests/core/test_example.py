@@ -61,6 +61,13 @@ def test_formulas_are_written_as_a_person_would(formula: sp.Expr, plain: str, la
     assert latex_formula(formula) == latex
 
 
+def test_numbers_that_sympy_worked_out_end_somewhere() -> None:
+    term = (sp.Float("0.492") / d) ** Rational(9, 16)
+    assert plain_formula(term) == "0.671012/d^(9/16)"
+    assert latex_formula(term) == r"\frac{0.671012}{d^{\frac{9}{16}}}"
+    assert plain_formula(sp.Float("0.0571322") * d) == "0.0571322·d"
+
+
 def test_values_stand_in_brackets_only_where_they_must() -> None:
     values = {d: "6.00 mm", b: "-2.00 mm", angle: "30.0°", ratio: "0.350"}
     assert plain_formula(2 * d * tan(angle), values) == "2·(6.00 mm)·tan(30.0°)"

@@ -16,6 +16,8 @@ from sympy.printing.str import StrPrinter
 
 from augerbook.core.quantity import Quantity
 
+#: Digits of a number in a formula: what SymPy works out of printed constants has no end otherwise.
+_DIGITS = 6
 _SUPERSCRIPTS = {"2": "²", "3": "³", "4": "⁴"}
 
 
@@ -57,6 +59,9 @@ class _Plain(StrPrinter):
         text = self._values.get(expr, expr.plain_notation)
         return f"({text})" if text.startswith("-") else text
 
+    def _print_Float(self, expr: sp.Float) -> str:
+        return str(super()._print_Float(sp.Float(expr, _DIGITS)))
+
     def _print_Pi(self, expr: sp.Expr) -> str:
         return "π"
 
@@ -88,6 +93,9 @@ class _Latex(LatexPrinter):
 
     def _as_ordered_terms(self, expr: sp.Expr, order: Any = None) -> list[sp.Expr]:
         return _positive_first(super()._as_ordered_terms(expr, order))
+
+    def _print_Float(self, expr: sp.Float) -> str:
+        return str(super()._print_Float(sp.Float(expr, _DIGITS)))
 
     def _is_value(self, item: sp.Basic) -> bool:
         return isinstance(item, Quantity) and re.match(r"[-\d]", self._values.get(item, "")) is not None

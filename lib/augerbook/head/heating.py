@@ -23,15 +23,53 @@ throat_temperature = PART.given(
 film_coefficient = PART.given(
     "film_coefficient", "h_b", "W/m**2/K", "heat from the bare tube to the air, for each area and kelvin", 0, 300
 )
+FILM_KNOWN, STILL_AIR, FAN_BARE, FAN_FINS, WATER = (
+    "known", "still air", "fan, bare tube", "fan, finned sleeve", "water jacket",
+)  # fmt: skip
+cooler_kind = PART.choice(
+    "cooler_kind",
+    "what cools the tube",
+    {
+        FILM_KNOWN: "its film coefficient is known, measured or estimated",
+        STILL_AIR: "nothing: the bare tube stands upright in still air",
+        FAN_BARE: "a fan blows across the bare tube",
+        FAN_FINS: "a fan blows between round fins on a sleeve",
+        WATER: "water runs slowly through a narrow gap about the tube",
+    },
+)
 cooler_film_coefficient = PART.given(
     "cooler_film_coefficient",
     "h_c",
     "W/m**2/K",
-    "the same under the cooler; its fins are counted as if they were on the tube's own surface",
+    "heat under a cooler whose film is known, for each area of the tube's own surface and kelvin",
     0,
     3000,
     primary=True,
 )
+cooler_factor = PART.given(
+    "cooler_factor", "f_c", "1", "what the cooler gives over what its published formula says", 0.2, 3
+)
+air_speed = PART.given(
+    "air_speed", "u_air", "m/s", "speed of the air across the tube, or between the fins", 0.1, 20, primary=True
+)
+tube_emissivity = PART.given(
+    "tube_emissivity", "epsilon_t", "1", "how much the tube radiates: 0.1 when polished, 0.9 when painted", 0.02, 1
+)
+sleeve_diameter = PART.given("sleeve_diameter", "d_v", "mm", "diameter of the finned sleeve between its fins", 3, 80)
+fin_diameter = PART.given("fin_diameter", "D_v", "mm", "outside diameter of the fins", 4, 150)
+fin_thickness = PART.given("fin_thickness", "t_v", "mm", "thickness of a fin", 0.1, 6)
+fin_gap = PART.given("fin_gap", "s_v", "mm", "gap between two fins", 0.3, 20)
+fin_conductivity = PART.given("fin_conductivity", "k_v", "W/m/K", "thermal conductivity of sleeve and fins", 0.1, 420)
+joint_gap = PART.given("joint_gap", "g_v", "mm", "gap between tube and sleeve, as a feeler gauge finds it", 0, 1)
+joint_conductivity = PART.given(
+    "joint_conductivity",
+    "k_g",
+    "W/m/K",
+    "thermal conductivity of what fills that gap: 0.027 for air, about 0.8 for paste",
+    0.01,
+    400,
+)
+jacket_gap = PART.given("jacket_gap", "s_j", "mm", "width of the gap that the water runs through", 0.2, 20)
 cooler_start = PART.given("cooler_start", "z_1", "mm", "where the cooler begins, from the throat", 0, 300)
 cooler_end = PART.given("cooler_end", "z_2", "mm", "where the cooler ends, from the throat", 0, 300)
 block_loss = PART.given(
@@ -54,3 +92,5 @@ wall_heat_share = PART.given(
     0,
     100,
 )
+fin_material = PART.lookup("fin_material", "what the fins are made of", "materials", {fin_conductivity: "conductivity"})
+PART.require(sleeve_diameter, fin_diameter, "fins stand out from their sleeve")

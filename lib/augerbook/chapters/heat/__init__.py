@@ -9,18 +9,18 @@ from __future__ import annotations
 from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
 
 from augerbook.chapters.conveying import cold_length
+from augerbook.chapters.heat.coolers import cooler_film
 from augerbook.chapters.heat.models import pausing, running
+from augerbook.chapters.heat.subject import SUBJECT
 from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import break_outside_diameter
 from augerbook.core.sources import Source
-from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed
 from augerbook.head.feedstock import loose_density, solid_density
 from augerbook.head.heating import (
     block_heat_share,
     block_loss,
     cooler_end,
-    cooler_film_coefficient,
     cooler_start,
     drive_temperature,
     film_coefficient,
@@ -66,12 +66,6 @@ from augerbook.head.tube import (
     tube_specific_heat,
 )
 
-SUBJECT = Subject(
-    "heat",
-    number=8,
-    title="Heat along the head",
-    question="How far up the tube does the plastic soften, what does a cooler buy, and does the screw's metal matter?",
-)
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 _WALL = Source("incropera", "chapter 3, plane walls in series")
@@ -263,6 +257,14 @@ pause_block_heat = SUBJECT.result(
 pause_residual = SUBJECT.result(
     "pause_residual", "r_pause", "delta_degC", "how far the last round still moved a temperature, in the pause"
 )
+cooled_heat = SUBJECT.result("cooled_heat", "W_air", "W", "heat that the tube gives to the air and the cooler")
+shank_heat = SUBJECT.result("shank_heat", "W_sh", "W", "heat that goes up the screw's shank to bearing and gear")
+carried_heat = SUBJECT.result("carried_heat", "W_pl", "W", "heat that the plastic takes along to the screw's tip")
+pause_cooled_heat = SUBJECT.result("pause_cooled_heat", "W_air_0", "W", "the same to air and cooler, in a long pause")
+pause_shank_heat = SUBJECT.result("pause_shank_heat", "W_sh_0", "W", "the same up the shank, in a long pause")
+pause_carried_heat = SUBJECT.result(
+    "pause_carried_heat", "W_pl_0", "W", "heat that goes through the plastic to the granules at the throat in a pause"
+)
 
 _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
@@ -387,7 +389,7 @@ creep_soft_length = SUBJECT.equals(
 
 _STANDING = (
     tube_length, heated_length, screw_conductivity, screw_section, shank_length, tube_conductivity, tube_section,
-    plastic_section, screw_shell, wall_shell, tube_outside_diameter, film_coefficient, cooler_film_coefficient,
+    plastic_section, screw_shell, wall_shell, tube_outside_diameter, film_coefficient, cooler_film,
     cooler_start, cooler_end, loose_conductivity, fused_conductivity, softening_temperature, set_temperature,
     room_temperature, throat_temperature, break_start, break_length, break_conductivity, break_section,
     break_outside_diameter, drive_temperature,
@@ -401,7 +403,8 @@ _COMMON = (SLICE, ALONG_BREAK, CORE, NO_MIXING, _STEADY, _INSULATED, _BEARING, _
 
 SUBJECT.model(
     "running", HEAD_INPUTS,
-    (softened_length, screw_soft_length, melt_temperature, screw_throat_temperature, block_heat, settling_residual),
+    (softened_length, screw_soft_length, melt_temperature, screw_throat_temperature, block_heat, settling_residual,
+     cooled_heat, shank_heat, carried_heat),
     running, "Temperatures of screw, plastic and tube while the plastic flows", source=_SLICES,
     assumptions=(*_COMMON, _FRICTION),
     hazards=(
@@ -479,7 +482,7 @@ SUBJECT.model(
     "pausing", _STANDING,
     (
         pause_softened_length, pause_screw_soft_length, pause_tip_temperature, pause_throat_temperature,
-        pause_block_heat, pause_residual,
+        pause_block_heat, pause_residual, pause_cooled_heat, pause_shank_heat, pause_carried_heat,
     ),
     pausing, "The same while nothing is fed and the screw stands", source=_SLICES, assumptions=_COMMON,
     valid=((
@@ -516,14 +519,22 @@ throat_reserve = SUBJECT.equals(
     "What the throat has left",
     source=_DEFINITION,
 )
-_LOSS = block_loss * (set_temperature - room_temperature)
+block_air_heat = SUBJECT.equals(
+    "block_air_heat",
+    "W_b",
+    "W",
+    "heat that block and nozzle lose to the air",
+    block_loss * (set_temperature - room_temperature),
+    "Straight into the air",
+    source=_DEFINITION,
+)
 _TO_TIP = "what the melt still takes up in the nozzle, beyond the screw's tip, is left out"
 heater_power = SUBJECT.equals(
     "heater_power",
     "W_h",
     "W",
     "power of the heater while it prints",
-    block_heat + _LOSS,
+    block_heat + block_air_heat,
     "Into the head, and into the air",
     source=_HERE,
     assumptions=(_TO_TIP,),
@@ -533,7 +544,7 @@ pause_heater_power = SUBJECT.equals(
     "W_h_0",
     "W",
     "power of the heater in a pause",
-    pause_block_heat + _LOSS,
+    pause_block_heat + block_air_heat,
     "In a pause",
     source=_HERE,
 )
@@ -584,7 +595,8 @@ SUBJECT.margin(
 SUBJECT.margin(
     "softened_share", softened_share, good=50, limit=75,
     why="soft plastic sticks to wall and screw, takes most of the torque and leaves too short a plug to press with",
-    advice="cool the tube closer to the heated block, or take a thinner tube or one that conducts less",
+    advice="cool the tube closer to the heated block; see that the cooler sits tight, with paste in its gap; or take a "
+    "thinner tube or one that conducts less",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from augerbook.chapters.heat import melt_temperature, pause_softened_length, pause_tip_temperature, softened_length
-from augerbook.chapters.heat.picture import FLOW, PAUSE, temperatures_in
+from augerbook.chapters.heat.budget import FLOW, PAUSE
+from augerbook.chapters.heat.picture import temperatures_in
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.heating import heated_length, set_temperature

@@ -146,6 +146,9 @@ class Outcome(NamedTuple):
     screw_at_throat: Any
     block_heat: Any
     residual: Any
+    to_air: Any
+    to_bearing: Any
+    carried: Any
 
 
 def throat_of_screw(head: Head, screw: Array, place: Array) -> Array:
@@ -169,6 +172,9 @@ def outcome(head: Head, found: Temperatures) -> Outcome:
         at_throat,
         found.from_block,
         found.residual,
+        found.to_air,
+        found.to_bearing,
+        found.carried,
     )
 
 

@@ -17,6 +17,7 @@ from augerbook.chapters.heat import (
     screw_soft_length,
     softened_length,
 )
+from augerbook.chapters.heat.budget import BUDGET_PICTURE, FLOW, PAUSE
 from augerbook.chapters.heat.creep_graphs import CREEP_PICTURE
 from augerbook.chapters.heat.grid import Head
 from augerbook.chapters.heat.models import Temperatures, temperatures_of_one
@@ -30,7 +31,6 @@ from augerbook.head.heating import set_temperature
 from augerbook.head.plastic import softening_temperature
 from augerbook.head.tube import tube_length
 
-FLOW, PAUSE = "while it prints", "after a long pause"
 _WIDTH, _HEIGHT = 800.0, 464.0
 #: Where the throat is drawn, how long the head may become, and how thick.
 _LEFT, _LONGEST, _THICKEST, _AXIS = 84.0, 640.0, 104.0, 132.0
@@ -146,4 +146,5 @@ PICTURES = (
         variants=(FLOW, PAUSE),
     ),
     CREEP_PICTURE,
+    BUDGET_PICTURE,
 )  # fmt: skip
