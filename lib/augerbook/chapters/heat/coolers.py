@@ -231,7 +231,7 @@ sleeve_nusselt = SUBJECT.equals(
     source=Source("briggs_young", "banks of tubes with round fins"),
     assumptions=(
         "one sleeve gets as much as a tube in a bank; a single one may get less",
-        "tubes of 11 to 41 mm were measured, fins 1.4 to 16.6 mm high, 0.33 to 2 mm thick, 1.3 to 4.1 mm from fin to fin",
+        "measured were tubes of 11 to 41 mm with fins 1.4 to 16.6 mm high, 0.33 to 2 mm thick, 1.3 to 4.1 mm apart",
     ),
     valid=(
         (
