@@ -76,13 +76,20 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
     },
     "melts": {
         "zero_viscosity": (100, 1e5),
-        "critical_stress": (5, 300),
-        "power_index": (0.15, 0.8),
+        "critical_stress": (5, 310),
+        "power_index": (0.12, 0.8),
         "transition": (0.2, 2),
         "reference_temperature": (150, 280),
         "wlf_slope": (0, 10),
         "wlf_span": (50, 500),
         "activation_energy": (0, 150),
+    },
+    "melt_curves": {"temperature": (150, 280), "rate": (0.01, 1e4), "viscosity": (10, 1e5)},
+    "melt_flow_rates": {
+        "temperature": (150, 280),
+        "load": (1, 22),
+        "melt_flow_rate": (0.1, 100),
+        "melt_density": (700, 1300),
     },
     "helix_factors": {
         "tip_gap_over_radius": (0.03, 0.5),

@@ -111,9 +111,12 @@ def test_table_holds_what_was_published() -> None:
     """The constants in the notes, moved to the table's temperature, are the table's, to its digits."""
     ln10 = math.log(10)
     for row in read_table("melts").rows.values():
+        if row.text("kind") == "Cross and Arrhenius":
+            continue  # fitted here: test_melt_measured.py fits it again
         note = row.text("note").replace("degC", "")
         published = {k: float(v) for k, v in re.findall(r"\b([A-Za-z]\w*) (-?\d[\d.]*(?:e\d+)?)", note)}
         at = float(row.text("reference_temperature")) + KELVIN
+        span, slope, energy = 100.0, 0.0, 0.0  # a span has no effect without a slope
         if row.text("kind") == "Cross and WLF":
             above = at - published["D2"]
             span = published["A2"] + above
@@ -121,15 +124,17 @@ def test_table_holds_what_was_published() -> None:
             eta = published["D1"] * math.exp(-published["A1"] * above / span)
             stress, n, a = published["tau"], published["n"], 1 - published["n"]
         else:
-            span = published["C2"] + at - KELVIN - published["TST"]
-            slope = published["C1"] * published["C2"] / span
             eta, n, a = published["A"], 1 - published["C"], 1.0
             stress = eta / published["B"]
+            if row.text("kind") == "Carreau and WLF":
+                span = published["C2"] + at - KELVIN - published["TST"]
+                slope = published["C1"] * published["C2"] / span
+            else:
+                energy = published["E"]
         expected = {"zero_viscosity": eta, "critical_stress": stress / 1e3, "power_index": n, "transition": a,
-                    "wlf_slope": slope, "wlf_span": span}  # fmt: skip
+                    "wlf_slope": slope, "wlf_span": span, "activation_energy": energy}  # fmt: skip
         for column, value in expected.items():
             assert float(row.text(column)) == pytest.approx(value, rel=8e-4), f"{row.name}: {column}"
-        assert row.si("activation_energy") == 0
 
 
 def test_pla_lies_within_the_published_band() -> None:
