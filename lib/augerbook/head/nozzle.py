@@ -21,7 +21,13 @@ nozzle_thread_diameter = PART.given(
 )
 nozzle_thread_pitch = PART.given("nozzle_thread_pitch", "p_N", "mm", "pitch of that thread", 0.25, 3)
 nozzle_thread_length = PART.given(
-    "nozzle_thread_length", "L_N", "mm", "length over which nozzle and block share full turns of that thread", 0.5, 40
+    "nozzle_thread_length",
+    "L_N",
+    "mm",
+    "length over which nozzle and block share full turns of that thread",
+    0.5,
+    40,
+    primary=True,
 )
 nozzle_tightening_torque = PART.given(
     "nozzle_tightening_torque", "T_N", "N*m", "torque at which the nozzle is tightened", 0, 20
