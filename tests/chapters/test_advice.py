@@ -240,6 +240,15 @@ ADVICE = {
             "a ring that is no metal belongs inside a metal shell that carries alone": None,
         },
     ),
+    "thrust.thread_stress_share": Advice(
+        {
+            "limit the current of the motor": {"stall_torque": 0.8},
+            "engage more turns of the thread": {"nozzle_thread_length": 1.2},
+            "a stronger metal for nozzle or block, whichever has the weaker thread": {"block_yield_strength": 1.3},
+            "tighten no harder than the maker says": {"nozzle_tightening_torque": 0.8},
+        },
+        build="wren",
+    ),
     "bearing.static_safety": Advice(
         {
             "take a larger bearing": {"bearing": "6000"},

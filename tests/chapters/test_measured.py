@@ -141,6 +141,7 @@ NAMED = {
     ("Pressure along the nozzle", ""): {"bore": "melt_bore_length", "land": "land_length"},
     ("Melt between wall and screw", "nozzle closed"): {"over core": "core_gap"},
     ("The thread unrolled", ""): {"pitch": "pitch"},
+    ("What holds the nozzle", ""): {"engaged": "nozzle_thread_length"},
     ("Turns and the line", ""): {"one turn:": "turn_line"},
 }  # fmt: skip
 

@@ -20,6 +20,11 @@ COACH = {
     "bore_diameter": 8.0, "friction_screw": 0.3, "friction_collar": 0.004, "collar_diameter": 17.0,
     "running_torque": 0.5, "stall_torque": 1.5, "nozzle_pressure": 4.0, "wall_thrust": 30.0,
 }  # fmt: skip
+NOZZLE = {
+    "nozzle_thread_diameter": 6.0, "nozzle_thread_pitch": 1.0, "nozzle_thread_length": 7.0, "melt_bore_diameter": 3.0,
+    "nozzle_tightening_torque": 1.0, "nozzle_nut_factor": 0.2, "nozzle_yield_strength": 160.0,
+    "block_yield_strength": 276.0, "nozzle_strength_share": 75.0, "block_strength_share": 40.0,
+}  # fmt: skip
 
 
 def solve(**changes: float) -> Solution:
@@ -272,7 +277,7 @@ def test_torque_and_pressure_that_do_not_belong_together_are_said() -> None:
 @pytest.mark.parametrize("friction", [0.03, 0.3, 0.8])
 @pytest.mark.parametrize("pitch", [0.4, 2.6, 12.0])
 def test_pictures_draw_at_the_ends_of_the_sliders(picture: Picture, friction: float, pitch: float) -> None:
-    solution = solve(friction_screw=friction, pitch=pitch)
+    solution = solve(friction_screw=friction, pitch=pitch, **NOZZLE)
     assert picture.missing(solution) == ""
     assert "<svg" in picture.scene(solution).svg()
 
@@ -288,7 +293,7 @@ def test_the_unrolled_thread_shows_what_was_computed() -> None:
 
 def test_a_jammed_thread_is_not_drawn_as_if_it_turned() -> None:
     solution = solve(friction_screw=0.8, pitch=12.0, core_diameter=2.0, major_diameter=3.0, flank_half_angle=10.0)
-    unrolled, bounds = (picture.scene(solution) for picture in pictures_of("thrust"))
+    unrolled, bounds = (picture.scene(solution) for picture in pictures_of("thrust")[:2])
     assert "jams" in unrolled.alt
     assert "not defined: the thread jams" in bounds.svg()
 
@@ -372,3 +377,134 @@ def test_a_tube_under_pressure(thin: float) -> None:
     assert found["break_stress"] == pytest.approx(equivalent(neck) if thin else 0.0, rel=1e-6)
     worst = max(equivalent(tube) / 200e6, equivalent(neck) / 250e6 if thin else 0.0)
     assert found["tube_stress_share"] == pytest.approx(worst / 0.8, rel=1e-6)
+
+
+_HELD = NOZZLE | {"stall_pressure": 34.0}
+
+
+def screwed_in(**changes: float) -> dict[str, float]:
+    """All that a nozzle's thread alone gives, by keys, in SI; changes in the units shown to people."""
+    quantities = whole_head().quantities
+    solution = whole_head().solve({quantities[key]: quantities[key].si(v) for key, v in (_HELD | changes).items()})
+    return {q.key: value for q, value in solution.values.items()}
+
+
+_SMALL_BORE = {"melt_bore_diameter": 1.0}
+#: Nominal diameter, pitch; of an external thread 6g the least outside and pitch diameters; of an internal thread 6H
+#: the largest pitch and inside diameters. ISO 965, in mm, the last column from memory.
+LIMITS_OF_SIZE = [
+    (3.0, 0.5, 2.874, 2.580, 2.775, 2.599),
+    (4.0, 0.7, 3.838, 3.433, 3.663, 3.422),
+    (5.0, 0.8, 4.826, 4.361, 4.605, 4.334),
+    (6.0, 1.0, 5.794, 5.212, 5.500, 5.153),
+    (8.0, 1.25, 7.760, 7.042, 7.348, 6.912),
+]
+
+
+@pytest.mark.outside(
+    "thrust.nozzle_thread_stress", "thrust.block_thread_stress", "thrust.block_minor_diameter",
+    by="shear areas after FED-STD-H28, from memory, with the loosest limits of size of ISO 965",
+)  # fmt: skip
+@pytest.mark.parametrize(("d", "pitch", "d_min", "d2_min", "inner_d2_max", "inner_d1_max"), LIMITS_OF_SIZE)
+def test_half_a_pitch_of_tooth_is_on_the_safe_side(
+    d: float, pitch: float, d_min: float, d2_min: float, inner_d2_max: float, inner_d1_max: float
+) -> None:
+    found = screwed_in(nozzle_thread_diameter=d, nozzle_thread_pitch=pitch, nozzle_thread_length=d, **_SMALL_BORE)
+    external = math.pi / pitch * d * inner_d1_max * (pitch / 2 + 0.57735 * (d2_min - inner_d1_max))
+    internal = math.pi / pitch * d * d_min * (pitch / 2 + 0.57735 * (d_min - inner_d2_max))
+    force = found["nozzle_thread_force"]
+    assert 1.0 < found["nozzle_thread_stress"] / (force / external * 1e6) < 1.2
+    assert 1.15 < found["block_thread_stress"] / (force / internal * 1e6) < 1.35
+    assert found["block_minor_diameter"] * 1e3 < inner_d1_max < d2_min + 0.05 * pitch
+
+
+@pytest.mark.outside(
+    "thrust.nozzle_thread_force", "thrust.nozzle_push", by="springs of thread and seat, numpy.linalg.solve, and quad"
+)
+@pytest.mark.parametrize("seat", [1e-9, 0.3, 1.0, 20.0])
+def test_no_seat_loads_the_thread_more_than_the_sum(seat: float) -> None:
+    """Thread and seat as springs: the melt relieves the seat by what it does not add to the thread."""
+    found = screwed_in()
+    push = quad(lambda r: 34e6 * 2 * math.pi * r, 0, 0.003)[0]
+    assert found["nozzle_push"] == pytest.approx(push, rel=1e-12)
+    # Unknown: forces in thread and seat, and how far the nozzle gives way; the thread's stiffness is one.
+    system = np.array([[1.0, -1.0, 0.0], [1.0, 0.0, -1.0], [0.0, 1.0, seat]])
+    thread, _, _ = np.linalg.solve(system, [push, found["nozzle_preload"], found["nozzle_preload"]])
+    assert thread <= found["nozzle_thread_force"] * (1 + 1e-12)
+    if seat < 1e-6:
+        assert thread == pytest.approx(found["nozzle_thread_force"], rel=1e-6)
+
+
+@pytest.mark.outside(
+    "thrust.nozzle_thread_share", "thrust.block_thread_share", "thrust.thread_stress_share",
+    by="the invariants of a stress of pure shear, NumPy",
+)  # fmt: skip
+@pytest.mark.parametrize(("brass", "aluminium"), [(75.0, 40.0), (75.0, 10.0)])
+def test_the_weaker_thread_decides(brass: float, aluminium: float) -> None:
+    found = screwed_in(nozzle_strength_share=brass, block_strength_share=aluminium)
+
+    def equivalent(shear: float) -> float:
+        deviator = np.array([[0.0, shear, 0.0], [shear, 0.0, 0.0], [0.0, 0.0, 0.0]])
+        return float(np.sqrt(1.5 * (deviator**2).sum()))
+
+    nozzle = equivalent(found["nozzle_thread_stress"]) / (160e6 * brass / 100)
+    block = equivalent(found["block_thread_stress"]) / (276e6 * aluminium / 100)
+    assert [found["nozzle_thread_share"], found["block_thread_share"]] == pytest.approx([nozzle, block], rel=1e-9)
+    assert found["thread_stress_share"] == max(found["nozzle_thread_share"], found["block_thread_share"])
+    assert (block > nozzle) == (aluminium < 20)
+
+
+def test_a_larger_thread_does_not_hold_a_nozzle_better_against_pressure_alone() -> None:
+    """The force grows with the square of the diameter, what shears only with the diameter."""
+    small, large = (
+        screwed_in(nozzle_thread_diameter=d, nozzle_tightening_torque=0.0)["thread_stress_share"] for d in (6.0, 8.0)
+    )
+    assert large > 1.2 * small
+
+
+def test_a_thread_without_a_wall_and_turns_that_carry_nothing_are_said() -> None:
+    quantities = whole_head().quantities
+    for changes, words in (
+        ({"melt_bore_diameter": 5.5}, "the bore of the nozzle leaves no wall inside its thread"),
+        ({"nozzle_thread_length": 10.0}, "turns further in than one and a half diameters carry next to nothing"),
+    ):
+        given = {quantities[key]: quantities[key].si(value) for key, value in (_HELD | changes).items()}
+        assert words in "\n".join(str(warned) for warned in whole_head().solve(given).warnings)
+
+
+@pytest.mark.parametrize("pitch", [0.25, 1.0, 3.0])
+@pytest.mark.parametrize("length", [0.5, 7.0, 40.0])
+@pytest.mark.parametrize("diameter", [3.5, 6.0, 24.0])
+def test_the_picture_of_the_nozzle_shows_its_thread(diameter: float, length: float, pitch: float) -> None:
+    changes = {"nozzle_thread_diameter": diameter, "nozzle_thread_length": length, "nozzle_thread_pitch": pitch}
+    solution = solve(**(NOZZLE | changes))
+    scene = pictures_of("thrust")[2].scene(solution)
+    assert "<svg" in scene.svg()
+    assert f"{diameter:.3g} mm wide, {length:.3g} mm in engagement, a turn every {pitch:.3g} mm" in scene.alt
+    assert f"pushes the nozzle out: {solution.text(whole_head().quantities['nozzle_push'])}" in scene.alt
+
+
+def test_the_teeth_in_the_picture_are_as_deep_as_those_of_the_thread() -> None:
+    scene = pictures_of("thrust")[2].scene(solve(**NOZZLE))
+    upper, lower = (shape.points for shape in scene.shapes if getattr(shape, "style", "") == "metal")
+    across = np.sort(np.abs(upper - lower)[:28, 1])
+    # M6 has its crests at 6 mm and the nut's at 4.917 mm (tap_guide).
+    assert across[0] / across[-1] == pytest.approx(4.917 / 6, rel=1e-4)
+
+
+def test_a_jammed_thread_pushes_no_nozzle() -> None:
+    jammed = {"friction_screw": 0.8, "pitch": 12.0, "core_diameter": 2.0, "major_diameter": 3.0}
+    scene = pictures_of("thrust")[2].scene(solve(**NOZZLE, **jammed, flank_half_angle=10.0))
+    assert "pushes the nozzle out: not defined: the screw's thread jams" in scene.alt
+    assert "melt pushes" not in scene.svg()
+
+
+def test_what_the_chapter_says_of_the_threads_of_both_nozzles() -> None:
+    otter, wren = told("otter"), told("wren")
+    assert 0.45 < otter["thread_stress_share"] < 0.5 < 0.8 < wren["thread_stress_share"] < 0.9
+    assert otter["nozzle_preload"] == pytest.approx(otter["nozzle_push"], rel=0.2)
+    assert otter["nozzle_thread_share"] > otter["block_thread_share"]
+    assert wren["nozzle_thread_share"] < wren["block_thread_share"]
+    larger = shipped_build("wren").with_value(whole_head().quantities["nozzle_thread_diameter"], 6e-3).solution
+    share = larger[whole_head().quantities["block_thread_share"]]
+    assert 1.0 < share / wren["block_thread_share"] < 1.05

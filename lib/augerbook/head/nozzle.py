@@ -1,4 +1,4 @@
-"""The nozzle and the bore before it."""
+"""The nozzle, the bore before it, and the thread that holds it in the block."""
 
 from __future__ import annotations
 
@@ -16,4 +16,47 @@ melt_bore_length = PART.given("melt_bore_length", "l_m", "mm", "length of that b
 end_correction = PART.given(
     "end_correction", "n_e", "1", "loss at the entrance of the land, as length of land over its diameter", 0, 10
 )
+nozzle_thread_diameter = PART.given(
+    "nozzle_thread_diameter", "d_N", "mm", "diameter over the thread that holds the nozzle in the block", 2, 24
+)
+nozzle_thread_pitch = PART.given("nozzle_thread_pitch", "p_N", "mm", "pitch of that thread", 0.25, 3)
+nozzle_thread_length = PART.given(
+    "nozzle_thread_length",
+    "L_N",
+    "mm",
+    "length over which nozzle and block share full turns of that thread",
+    0.5,
+    40,
+    primary=True,
+)
+nozzle_tightening_torque = PART.given(
+    "nozzle_tightening_torque", "T_N", "N*m", "torque at which the nozzle is tightened", 0, 20
+)
+nozzle_nut_factor = PART.given(
+    "nozzle_nut_factor",
+    "K",
+    "1",
+    "tightening torque over the force it makes times the diameter of the thread",
+    0.08,
+    0.6,
+)
+nozzle_yield_strength = PART.given(
+    "nozzle_yield_strength", "R_N", "MPa", "yield strength of the nozzle, at room temperature", 1, 2000
+)
+block_yield_strength = PART.given(
+    "block_yield_strength", "R_B", "MPa", "yield strength of the heated block, at room temperature", 1, 2000
+)
+nozzle_strength_share = PART.given(
+    "nozzle_strength_share", "x_N", "percent", "share of the nozzle's yield strength that is left when hot", 5, 100
+)
+block_strength_share = PART.given(
+    "block_strength_share", "x_B", "percent", "share of the block's yield strength that is left after long heat", 5, 100
+)
+nozzle_material = PART.lookup(
+    "nozzle_material", "what the nozzle is made of", "materials", {nozzle_yield_strength: "yield_strength"}
+)
+block_material = PART.lookup(
+    "block_material", "what the heated block is made of", "materials", {block_yield_strength: "yield_strength"}
+)
 PART.require(nozzle_diameter, melt_bore_diameter, "a cone narrows towards the land")
+PART.require(nozzle_thread_pitch, nozzle_thread_diameter, "a thread is shallower than what it is cut into")

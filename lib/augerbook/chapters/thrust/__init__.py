@@ -15,6 +15,18 @@ from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.bearing import collar_diameter, friction_collar
 from augerbook.head.drive import running_torque, stall_torque
+from augerbook.head.nozzle import (
+    block_strength_share,
+    block_yield_strength,
+    melt_bore_diameter,
+    nozzle_nut_factor,
+    nozzle_strength_share,
+    nozzle_thread_diameter,
+    nozzle_thread_length,
+    nozzle_thread_pitch,
+    nozzle_tightening_torque,
+    nozzle_yield_strength,
+)
 from augerbook.head.screw import core_diameter, flank_half_angle, friction_screw, major_diameter, pitch
 from augerbook.head.tube import (
     bore_diameter,
@@ -236,6 +248,110 @@ tube_stress_share = SUBJECT.equals(
     "The worse of both",
     source=_DEFINITION,
 )
+_STRIPPING = Source("bhandari", "power screws: transverse shear of the threads of screw and nut, half a pitch thick")
+_SHARED = "all turns in engagement share the force: where one yields the next take over"
+_HALF = "a tooth shears off over half a pitch: more on the basic profile, about that much with play"
+block_minor_diameter = SUBJECT.equals(
+    "block_minor_diameter",
+    "D_1",
+    "mm",
+    "narrowest diameter of the block's thread",
+    nozzle_thread_diameter - 5 * sqrt(3) / 8 * nozzle_thread_pitch,
+    "The crests of the block's thread",
+    source=Source("iso724", "basic profile of metric threads: five eighths of the triangle deep"),
+    assumptions=("the nozzle's thread is a metric one of 60 degrees",),
+)
+_WALL_LEFT = (
+    melt_bore_diameter < block_minor_diameter,
+    "the bore of the nozzle leaves no wall inside its thread: take a larger thread, a finer pitch or a narrower bore",
+)
+_FEW_TURNS = (
+    2 * nozzle_thread_length <= 3 * nozzle_thread_diameter,
+    "turns further in than one and a half diameters carry next to nothing: count no more than that as engaged",
+)
+nozzle_push = SUBJECT.equals(
+    "nozzle_push",
+    "F_push",
+    "N",
+    "force of the melt on the nozzle at stall",
+    stall_pressure * pi * nozzle_thread_diameter**2 / 4,
+    "The pressure on all that the thread encloses",
+    source=_HERE,
+    assumptions=("melt creeps past the seat into the thread, and no further than its outside",),
+)
+nozzle_preload = SUBJECT.equals(
+    "nozzle_preload",
+    "F_tight",
+    "N",
+    "force that tightening leaves in the nozzle's thread",
+    nozzle_tightening_torque / (nozzle_nut_factor * nozzle_thread_diameter),
+    "What tightening puts into the thread",
+    nonnegative=True,
+    source=Source("shigley", "bolt torque: T = K F d"),
+    assumptions=("one number stands for all friction while the nozzle is tightened",),
+)
+nozzle_thread_force = SUBJECT.equals(
+    "nozzle_thread_force",
+    "F_N",
+    "N",
+    "force on the nozzle's thread at stall, with what tightening left in it",
+    nozzle_push + nozzle_preload,
+    "Pressure and tightening together",
+    source=_HERE,
+    assumptions=("the seat gives nothing back: more than the thread really bears, so on the safe side",),
+)
+nozzle_thread_stress = SUBJECT.equals(
+    "nozzle_thread_stress",
+    "tau_N",
+    "MPa",
+    "shear stress at the root of the nozzle's thread, at stall",
+    2 * nozzle_thread_force / (pi * block_minor_diameter * nozzle_thread_length),
+    "The nozzle's thread sheared off by the crests of the block's",
+    source=_STRIPPING,
+    assumptions=(_SHARED, _HALF),
+    valid=(_FEW_TURNS, _WALL_LEFT),
+)
+block_thread_stress = SUBJECT.equals(
+    "block_thread_stress",
+    "tau_B",
+    "MPa",
+    "shear stress at the root of the block's thread, at stall",
+    2 * nozzle_thread_force / (pi * nozzle_thread_diameter * nozzle_thread_length),
+    "The block's thread sheared off by the crests of the nozzle's",
+    source=_STRIPPING,
+    assumptions=(_SHARED, _HALF),
+    valid=(_FEW_TURNS,),
+)
+_SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
+nozzle_thread_share = SUBJECT.equals(
+    "nozzle_thread_share",
+    "x_tau_N",
+    "1",
+    "shear stress of the nozzle's thread at stall, over what is left of its shear strength",
+    sqrt(3) * nozzle_thread_stress / (nozzle_strength_share * nozzle_yield_strength),
+    "How near the nozzle's thread is to yielding",
+    source=_HERE,
+    assumptions=(_SHEAR,),
+)
+block_thread_share = SUBJECT.equals(
+    "block_thread_share",
+    "x_tau_B",
+    "1",
+    "shear stress of the block's thread at stall, over what is left of its shear strength",
+    sqrt(3) * block_thread_stress / (block_strength_share * block_yield_strength),
+    "How near the block's thread is to yielding",
+    source=_HERE,
+    assumptions=(_SHEAR,),
+)
+thread_stress_share = SUBJECT.equals(
+    "thread_stress_share",
+    "x_tau",
+    "1",
+    "shear stress of the nozzle's thread or of the block's at stall, over what is left of the shear strength",
+    Max(nozzle_thread_share, block_thread_share),
+    "The weaker of both threads",
+    source=_DEFINITION,
+)
 pressure_thrust = SUBJECT.equals(
     "pressure_thrust",
     "F_P",
@@ -364,4 +480,14 @@ SUBJECT.margin(
     advice="take a thicker wall or a stronger material, or limit the current of the motor; a ring that is no metal "
     "belongs inside a metal shell that carries alone",
     source=Source("judgement", "half of the yield strength"),
+)
+SUBJECT.margin(
+    "thread_stress_share",
+    thread_stress_share,
+    good=0.5,
+    limit=1.0,
+    why="a nozzle whose thread strips at stall shoots out, and molten plastic after it",
+    advice="limit the current of the motor; engage more turns of the thread; take a stronger metal for nozzle or "
+    "block, whichever has the weaker thread; tighten no harder than the maker says",
+    source=Source("judgement", "half of the yield strength, since the first turns bear more than their part"),
 )

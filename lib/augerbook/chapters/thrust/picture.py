@@ -1,4 +1,4 @@
-"""Two pictures of thrust: the thread unrolled, with its forces to scale, and the bounds side by side."""
+"""Pictures of thrust: the thread unrolled, with its forces to scale, the bounds side by side, the nozzle's thread."""
 
 from __future__ import annotations
 
@@ -9,14 +9,20 @@ import numpy as np
 from augerbook.chapters.screw import helix_angle_mean, root_width
 from augerbook.chapters.screw.picture import flight_profile
 from augerbook.chapters.thrust import (
+    block_minor_diameter,
+    block_thread_share,
     effective_friction,
     end_factor,
     frictionless_thrust,
+    nozzle_preload,
     nozzle_pressure,
+    nozzle_push,
+    nozzle_thread_share,
     pressure_thrust,
     raise_arm,
     running_thrust,
     running_thrust_bound,
+    stall_pressure,
     stall_thrust,
     thread_mean_diameter,
 )
@@ -24,6 +30,12 @@ from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.head.drive import running_torque, stall_torque
+from augerbook.head.nozzle import (
+    melt_bore_diameter,
+    nozzle_thread_diameter,
+    nozzle_thread_length,
+    nozzle_thread_pitch,
+)
 from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
 
@@ -195,6 +207,91 @@ def _tube(scene: Scene, solution: Solution) -> None:
     scene.label(((left + tip) / 2, axis - 68), "plug that grips like a nut, if it does not turn", style="note")
 
 
+#: The nozzle in its block: the axis, where the thread begins, and the most that its length and diameter may take.
+_NOZZLE_HEIGHT, _NOZZLE_AXIS, _SEAT = 384.0, 190.0, 230.0
+_THREAD_LONG, _THREAD_WIDE = 230.0, 150.0
+_BLOCK, _HEAD, _TIP = 144.0, 84.0, 40.0
+
+
+def draw_nozzle_thread(solution: Solution) -> Scene:
+    """Draw the nozzle in the block's thread, cut along the axis, with what pushes it out and where it would shear."""
+    preload, void = solution.text(nozzle_preload), "not defined: the screw's thread jams"
+    known = math.isfinite(solution[nozzle_push]) and solution[nozzle_push] >= 0
+    push = solution.text(nozzle_push) if known else void
+    each = (("nozzle", nozzle_thread_share), ("block", block_thread_share))
+    shares = ", ".join(f"{part} {solution.text(q)}" for part, q in each) if known else void
+    mm = {
+        q: solution.shown(q)
+        for q in (nozzle_thread_diameter, nozzle_thread_length, nozzle_thread_pitch, block_minor_diameter)
+    }
+    scene = Scene(
+        width=_WIDTH,
+        height=_NOZZLE_HEIGHT,
+        title="What holds the nozzle, motor stalled",
+        alt=(
+            f"Section through the thread that holds the nozzle in the block, to scale: "
+            f"{mm[nozzle_thread_diameter]:.3g} mm wide, {mm[nozzle_thread_length]:.3g} mm in engagement, a turn every "
+            f"{mm[nozzle_thread_pitch]:.3g} mm. Melt at {solution.text(stall_pressure)} pushes the nozzle out: {push}. "
+            f"Tightening has left {preload} in the "
+            f"thread. Shear over what is left of the strength: {shares}."
+        ),
+    )
+    scale = min(_THREAD_LONG / mm[nozzle_thread_length], _THREAD_WIDE / mm[nozzle_thread_diameter])
+    long, crest, pitch_drawn = (
+        mm[q] * scale for q in (nozzle_thread_length, nozzle_thread_diameter, nozzle_thread_pitch)
+    )
+    crest, root = crest / 2, max(mm[block_minor_diameter], 0.0) * scale / 2
+    bore = min(solution.shown(melt_bore_diameter) * scale / 2, crest)
+    end = _SEAT + long
+    axis = np.array([0.0, _NOZZLE_AXIS])
+    thread = _basic_profile(pitch_drawn, root, crest, _SEAT, end)
+    block = [(end, _BLOCK), (_SEAT - 120, _BLOCK), (_SEAT - 120, crest), (_SEAT, crest)]
+    # Head and tip stand for any nozzle: only the thread and its bore are to scale.
+    tip = end + _HEAD + _TIP
+    head = [(end, crest + 24), (end + _HEAD, crest + 24), (tip, 14), (tip, 4), (end + _HEAD, bore), (_SEAT, bore)]
+    for side in (1.0, -1.0):
+        mirror = np.array([1.0, side])
+        scene.polygon(np.vstack([thread, block]) * mirror + axis, "wall")
+        scene.polygon(np.vstack([thread, head]) * mirror + axis, "metal")
+    inside = np.array([(_SEAT, bore), (end + _HEAD, bore), (tip, 4)])
+    melt = np.vstack([[(_SEAT - 120, crest), (_SEAT, crest)], inside])
+    scene.polygon(np.vstack([melt, melt[::-1] * np.array([1.0, -1.0])]) + axis, "melt")
+    for side in (1.0, -1.0):
+        y = _NOZZLE_AXIS + side * (bore + crest) / 2
+        scene.arrow((_SEAT - 64, y), (_SEAT - 3, y), "force")
+        scene.line((_SEAT, _NOZZLE_AXIS + side * root), (end, _NOZZLE_AXIS + side * root), "hidden")
+    scene.line((_SEAT - 130, _NOZZLE_AXIS), (tip + 20, _NOZZLE_AXIS), "centre")
+    left = _SEAT - 160
+    scene.dimension(
+        (left, _NOZZLE_AXIS - crest), (left, _NOZZLE_AXIS + crest), f"thread\n{mm[nozzle_thread_diameter]:.3g} mm"
+    )
+    low = _NOZZLE_AXIS - _BLOCK - 14
+    scene.dimension((_SEAT, low), (end, low), f"engaged {mm[nozzle_thread_length]:.3g} mm")
+    scene.label(((_SEAT + end) / 2, _NOZZLE_AXIS + (crest + _BLOCK) / 2), "block", style="strong")
+    scene.label((end + _HEAD / 2, _NOZZLE_AXIS + (bore + crest + 24) / 2), "nozzle", style="strong")
+    x = tip + 26
+    told = (
+        ("force", f"melt pushes {push}" if known else void.replace(": ", ":\n")),
+        ("force", f"tightening left {preload}"),
+        ("note", "shear over what is left\nof the strength:"),
+        ("label", shares.replace(", ", "\n") if known else "not defined"),
+        ("note", "dashed: where the\nnozzle's teeth would shear"),
+    )
+    for row, (style, words) in enumerate(told):
+        scene.label((x, _NOZZLE_AXIS + 112 - 54 * row), words, anchor="start", style=style)
+    return scene
+
+
+def _basic_profile(step: float, root: float, crest: float, start: float, end: float) -> np.ndarray:
+    """Upper outline of a metric thread's basic profile from start to end: crests an eighth, roots a quarter wide."""
+    turns = np.arange(math.ceil((end - start) / step) + 1)
+    within = np.array([0.0, 1 / 8, 7 / 16, 11 / 16]) * step
+    places = (start + turns[:, None] * step + within).ravel()
+    heights = np.tile([crest, crest, root, root], turns.size)
+    kept = places < end
+    return np.column_stack([np.append(places[kept], end), np.append(heights[kept], np.interp(end, places, heights))])
+
+
 _THREAD = (major_diameter, core_diameter, pitch, flank_half_angle)
 
 PICTURES = (
@@ -216,5 +313,21 @@ PICTURES = (
             frictionless_thrust,
         ),
         draw=draw_bounds,
+    ),
+    Picture(
+        "What holds the nozzle",
+        needs=(
+            nozzle_thread_diameter,
+            nozzle_thread_pitch,
+            nozzle_thread_length,
+            melt_bore_diameter,
+            block_minor_diameter,
+            stall_pressure,
+            nozzle_push,
+            nozzle_preload,
+            nozzle_thread_share,
+            block_thread_share,
+        ),
+        draw=draw_nozzle_thread,
     ),
 )
