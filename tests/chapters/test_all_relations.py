@@ -36,6 +36,7 @@ DECLARED_ELSEWHERE = {
     "heat.break_outside_diameter": ["break_outside_diameter"],
     "heat.cold_length": ["cold_length"],
     "operating.wall_thrust": ["wall_thrust"],
+    "ripple.melt_give": ["melt_give"],
 }
 
 each_node = pytest.mark.parametrize("node", NODES, ids=lambda node: node.id)

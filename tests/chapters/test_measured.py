@@ -322,6 +322,7 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (drying, "now", "drying_time", in_unit(3600.0), shows("moisture_dried")),
     (plate, "plate", "plate_thickness", in_unit(1e-3), over_rigid("plate_stiffness")),
     (plate, "head", "plate_thickness", in_unit(1e-3), over_rigid("head_stiffness")),
+    (plate, "melt_here", "plate_thickness", in_unit(1e-3), over_rigid("even_head_stiffness")),
     (grip, "largest", "friction_barrel", in_unit(1.0), shows("grip_exponent")),
     (grip, "state", "friction_barrel", in_unit(1.0), shows("conveying_efficiency")),
     (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),

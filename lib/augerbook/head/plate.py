@@ -8,7 +8,8 @@ PART = Part("plate", number=7, title="Bearing plate")
 
 CLAMPED, SUPPORTED = "annular, outer edge clamped", "annular, outer edge supported"
 LOOSE_CLAMPED, LOOSE_SUPPORTED = CLAMPED + ", seat loose", SUPPORTED + ", seat loose"
-TWO_EDGES, FOUR_EDGES, FOUR_BOLTS, FOUR_POSTS = "two edges", "four edges", "four bolts", "four posts"
+TWO_EDGES, FOUR_EDGES, FOUR_CLAMPED = "two edges", "four edges", "four edges, clamped"
+FOUR_BOLTS, FOUR_POSTS = "four bolts", "four posts"
 plate_support = PART.choice(
     "plate_support",
     "how the plate is held",
@@ -19,6 +20,7 @@ plate_support = PART.choice(
         LOOSE_SUPPORTED: "as the second, with the bearing's ring bare on the plate",
         TWO_EDGES: "a strip that rests on two bars, its other sides free",
         FOUR_EDGES: "a rectangle that rests on all four sides",
+        FOUR_CLAMPED: "a rectangle whose four edges cannot tilt: bolted all round to a thick frame",
         FOUR_BOLTS: "a square plate on four bolts whose heads hold it flat on firm faces",
         FOUR_POSTS: "a square plate on four slender posts that tilt with it",
     },

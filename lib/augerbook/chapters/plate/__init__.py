@@ -11,8 +11,15 @@ from sympy import Expr, Max, Min, Piecewise, Rational, asinh, log, oo, pi, sinh,
 
 from augerbook.chapters.bearing import bearing_stiffness, end_play
 from augerbook.chapters.operating import blocked_thrust
-from augerbook.chapters.plate.models import OVERHANG, bolt_coefficients, navier, post_coefficients, strip_factors
-from augerbook.chapters.thrust import bore_section, design_thrust, running_thrust
+from augerbook.chapters.plate.models import (
+    OVERHANG,
+    bolt_coefficients,
+    clamped_rectangle,
+    navier,
+    post_coefficients,
+    strip_factors,
+)
+from augerbook.chapters.thrust import bore_section, design_thrust, nozzle_pressure, running_thrust
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -21,6 +28,7 @@ from augerbook.head.drive import coupling_stiffness
 from augerbook.head.plate import (
     CLAMPED,
     FOUR_BOLTS,
+    FOUR_CLAMPED,
     FOUR_EDGES,
     FOUR_POSTS,
     LOOSE_CLAMPED,
@@ -83,6 +91,25 @@ lengthwise_share = SUBJECT.result(
     "lengthwise_share", "q_p", "1", "unevenness of bending: 0 for a square, 1 for an endless strip"
 )
 four_edges_stiffness, four_edges_stress = _pair("four_edges", "4e", "a rectangle on four edges")
+clamped_coefficient = SUBJECT.result(
+    "clamped_coefficient", "alpha_c", "1", "deflection w D / (F s^2) of a clamped rectangle under a point force",
+    positive=True,
+)  # fmt: skip
+clamped_radius = SUBJECT.result(
+    "clamped_radius", "R_c", "mm", "radius of the round plate, rim clamped, with the same moments round its middle",
+    positive=True,
+)  # fmt: skip
+clamped_share = SUBJECT.result(
+    "clamped_share", "q_c", "1", "unevenness of bending in the middle of a clamped rectangle: 0 for a square"
+)
+clamped_tent_share = SUBJECT.result(
+    "clamped_tent_share", "h_c", "1", "unevenness of the tent that a level seat adds, for a short side of one"
+)
+edge_moment = SUBJECT.result(
+    "edge_moment", "beta_c", "1", "moment for each width at the middle of the long clamped edge, over a point force",
+    positive=True,
+)  # fmt: skip
+four_clamped_stiffness, four_clamped_stress = _pair("four_clamped", "4c", "a rectangle, all four edges clamped")
 strip_deflection_factor = SUBJECT.result(
     "strip_deflection_factor", "f_w", "1", "deflection of the strip over that of a wide beam", positive=True
 )
@@ -114,11 +141,14 @@ _GUIDED = "the bearing's seat holds the plate flat up to the seat's diameter"
 _LOOSE = "the bearing presses on a ring and leaves the plate free to tilt there; the screw passes through the hole"
 _RIM = "the rim neither moves nor tilts"
 _REST = "the rim rests all round and may tilt"
+_EDGES = "the four edges neither move nor tilt"
+_SMALL_SEAT = "the seat is small beside the plate"
 _ISOTROPIC = "the material is alike in all directions and springs back fully"
 _THICK = (
     plate_thickness < (plate_span - seat_diameter) / 4,
     "the plate is thicker than half its free width: it is a block, stiffer than this and no longer what gives",
 )
+_THICK_RECTANGLE = (plate_thickness < (short_side - seat_diameter) / 4, _THICK[1])
 _CORNER = (
     seat_diameter < Rational(2, 5) * short_side,
     "the seat takes up much of the rectangle: the peak stress is more than a tenth above the figure given here",
@@ -148,6 +178,8 @@ _SEAT_ON_RING = (
 _l, _d, _nu = plate_span, seat_diameter, plate_poisson_ratio
 _ln = log(plate_span / seat_diameter)
 _ln_rectangle = log(2 * equal_radius / seat_diameter)
+_ln_clamped = log(2 * clamped_radius / seat_diameter)
+_GAP = 4 * clamped_radius**2 - seat_diameter**2
 _64pD = 64 * pi * flexural_rigidity
 _PEAK = 6 * design_thrust / plate_thickness**2
 
@@ -243,12 +275,75 @@ SUBJECT.relation(
         - _d**2 / (32 * pi) * (2 * _ln_rectangle**2 + 2 * _ln_rectangle + 1)
     ),
     "Rectangle on four edges: Navier's plate, less what the seat holds flat", source=_HERE,
-    assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_THICK, _CORNER),
+    assumptions=(_THIN, _GUIDED, _SMALL_SEAT), valid=(_THICK, _CORNER),
 )  # fmt: skip
 SUBJECT.relation(
     "four_edges_stress", four_edges_stress,
     _PEAK / (2 * pi) * (_ln_rectangle + lengthwise_share), "Bending stress along the radius, at the seat",
-    source=_HERE, assumptions=(_THIN, _GUIDED, "the seat is small beside the plate"), valid=(_CORNER,),
+    source=_HERE, assumptions=(_THIN, _GUIDED, _SMALL_SEAT), valid=(_CORNER,),
+)  # fmt: skip
+SUBJECT.model(
+    "superposition", (plate_span, plate_width),
+    (clamped_coefficient, clamped_radius, clamped_share, clamped_tent_share, edge_moment), clamped_rectangle,
+    "The supported rectangle under a point force, and moments along its edges that bring the slope there to zero",
+    source=Source(_PLATES, "rectangular plates with built-in edges, force at the middle; from memory"),
+    assumptions=(_THIN, _EDGES),
+)  # fmt: skip
+rim_relief = SUBJECT.equals(
+    "rim_relief",
+    "x_rim",
+    "1",
+    "share of the moment at a clamped rim that the seat takes off",
+    2 * _d**2 * _ln_clamped / _GAP,
+    "What the seat takes off the rim of the round plate with the same moments round its middle",
+    positive=True,
+    source=_HERE,
+    assumptions=(_THIN, _GUIDED, _SMALL_SEAT),
+)
+seated_clamped_share = SUBJECT.equals(
+    "seated_clamped_share",
+    "q_sc",
+    "1",
+    "unevenness of bending in a clamped rectangle, with the seat in",
+    clamped_share - clamped_tent_share * clamped_radius**2 / (4 * short_side**2) * rim_relief,
+    "The force's unevenness, less that of the tent",
+    source=_HERE,
+    assumptions=(_THIN, _GUIDED, _SMALL_SEAT),
+)
+SUBJECT.relation(
+    "four_clamped", four_clamped_stiffness,
+    flexural_rigidity / (
+        clamped_coefficient * short_side**2
+        - _d**2 / (64 * pi) * (1 + 16 * clamped_radius**2 * _ln_clamped**2 / _GAP + 2 * seated_clamped_share**2)
+    ),
+    "Clamped rectangle under a point force, less what the seat holds flat", source=_HERE,
+    assumptions=(_THIN, _GUIDED, _EDGES, _SMALL_SEAT), valid=(_THICK_RECTANGLE, _CORNER),
+)  # fmt: skip
+clamped_seat_stress = SUBJECT.equals(
+    "clamped_seat_stress",
+    "sigma_cs",
+    "MPa",
+    "stress at the seat of a clamped rectangle at design thrust",
+    _PEAK / (4 * pi) * (8 * clamped_radius**2 * _ln_clamped / _GAP - 1 + 2 * seated_clamped_share),
+    "Bending stress along the radius, at the seat",
+    source=_HERE,
+    assumptions=(_THIN, _GUIDED, _EDGES, _SMALL_SEAT),
+    valid=(_CORNER,),
+)
+clamped_edge_stress = SUBJECT.equals(
+    "clamped_edge_stress",
+    "sigma_ce",
+    "MPa",
+    "stress at the middle of the long clamped edge at design thrust",
+    _PEAK * edge_moment * (1 - rim_relief),
+    "Bending stress across the edge",
+    source=_HERE,
+    assumptions=(_THIN, _GUIDED, _EDGES, _SMALL_SEAT, "the seat takes off the edge what it takes off a round rim"),
+    valid=(_CORNER,),
+)
+SUBJECT.relation(
+    "four_clamped_stress", four_clamped_stress, Max(clamped_seat_stress, clamped_edge_stress), "The larger of the two",
+    source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.model(
     "strip", (plate_span, plate_width, seat_diameter), (strip_deflection_factor, strip_stress_factor), strip_factors,
@@ -301,7 +396,8 @@ SUBJECT.select(
         CLAMPED: round_clamped_stiffness, SUPPORTED: round_supported_stiffness,
         LOOSE_CLAMPED: loose_clamped_stiffness, LOOSE_SUPPORTED: loose_supported_stiffness,
         TWO_EDGES: two_edges_stiffness,
-        FOUR_EDGES: four_edges_stiffness, FOUR_BOLTS: four_bolts_stiffness, FOUR_POSTS: four_posts_stiffness,
+        FOUR_EDGES: four_edges_stiffness, FOUR_CLAMPED: four_clamped_stiffness,
+        FOUR_BOLTS: four_bolts_stiffness, FOUR_POSTS: four_posts_stiffness,
     },
     "The bending stiffness of the plate built",
 )  # fmt: skip
@@ -311,7 +407,8 @@ SUBJECT.select(
         CLAMPED: round_clamped_stress, SUPPORTED: round_supported_stress,
         LOOSE_CLAMPED: loose_clamped_stress, LOOSE_SUPPORTED: loose_supported_stress,
         TWO_EDGES: two_edges_stress,
-        FOUR_EDGES: four_edges_stress, FOUR_BOLTS: four_bolts_stress, FOUR_POSTS: four_posts_stress,
+        FOUR_EDGES: four_edges_stress, FOUR_CLAMPED: four_clamped_stress,
+        FOUR_BOLTS: four_bolts_stress, FOUR_POSTS: four_posts_stress,
     },
     "The peak stress of the plate built",
 )  # fmt: skip
@@ -489,6 +586,39 @@ springback_over_retraction = SUBJECT.equals(
     short_id="springback_share",
     source=_DEFINITION,
 )
+melt_give = SUBJECT.result(
+    "melt_give", "c_melt", "mm**3/MPa", "volume that the melt gives way for each pressure", positive=True
+)
+melt_springback = SUBJECT.equals(
+    "melt_springback",
+    "V_press",
+    "mm**3",
+    "melt that comes back out of the squeezed melt when its pressure is released",
+    melt_give * nozzle_pressure,
+    "What the melt gave way under the pressure at the nozzle",
+    source=_HERE,
+    assumptions=("all of the melt stands at the pressure before the nozzle",),
+)
+melt_over_springs = SUBJECT.equals(
+    "melt_over_springs",
+    "x_press",
+    "1",
+    "what the squeezed melt gives back at a stop, over what the springing screw pushes out",
+    melt_springback / springback_volume,
+    "Melt against springs",
+    source=_DEFINITION,
+)
+even_head_stiffness = SUBJECT.equals(
+    "even_head_stiffness",
+    "k_eq",
+    "N/um",
+    "stiffness of the head at which its springs give back as much as the squeezed melt",
+    bore_section**2 / melt_give,
+    "The melt as a spring behind a piston",
+    positive=True,
+    source=_HERE,
+    assumptions=("the pressure alone makes the thrust; play and the wall's hold come on top of the springs",),
+)
 SUBJECT.relation(
     "bending_over_shear", bending_over_shear, plate_bending_stiffness / plate_shear_stiffness,
     "How much of a block the plate is", source=_DEFINITION,
@@ -561,7 +691,7 @@ SUBJECT.select(
     "area", plate_area, plate_support,
     {
         CLAMPED: round_area, SUPPORTED: round_area, LOOSE_CLAMPED: round_area, LOOSE_SUPPORTED: round_area,
-        TWO_EDGES: rectangle_area, FOUR_EDGES: rectangle_area,
+        TWO_EDGES: rectangle_area, FOUR_EDGES: rectangle_area, FOUR_CLAMPED: rectangle_area,
         FOUR_BOLTS: bolted_area, FOUR_POSTS: bolted_area,
     },
     "The area of the plate built",
@@ -594,7 +724,8 @@ SUBJECT.margin(
     springback_over_retraction,
     good=float(GOOD_SHARE),
     limit=0.5,
-    why="at a stop the screw springs forward and pushes out melt that the machine has just taken back: a blob",
+    why="at a stop the screw springs forward and pushes out melt that the machine has just taken back: a blob, "
+    "on top of what the squeezed melt gives back",
     advice="take the play out of the bearing first, then thicken the plate or shorten its span",
     source=Source("judgement"),
 )

@@ -8,6 +8,7 @@ import numpy as np
 
 from augerbook.chapters.plate import (
     chain_compliance,
+    even_head_stiffness,
     head_stiffness,
     plate_mass,
     plate_stiffness,
@@ -25,20 +26,23 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
     """Return a graph that follows a build: the head's stiffness over thickness and over mass of the plate.
 
     The plate is held as it is, the other springs stay. All stiffness is shown over that of the head with a rigid
-    plate, so that the frame of the graph, drawn for the ``first`` solution, fits any other.
+    plate, so that the frame of the graph, drawn for the ``first`` solution, fits any other. Where the build says what
+    melt it holds, a line stands at the stiffness above which the squeezed melt gives back more than the springs.
     """
     thickness = np.linspace(0.5, 10.0, 96)
     heaviest = float(plate_mass.shown(first.sweep([plate_mass], [plate_thickness])(thickness[-1:] / 1000)[0][0]))
+    top = float(np.nanmax([130, min(1.1 * _where_melt_gives_as_much(first), 250)]))
     figure, (left, right) = graph(columns=2, height=320)
     words = "stiffness, with a rigid plate = 100 %"
-    frame(left, x="thickness of the plate (mm)", y=words, xlim=(0, 10), ylim=(0, 130))
-    frame(right, x="mass of the plate (g)", y=words, xlim=(0, heaviest), ylim=(0, 130))
+    frame(left, x="thickness of the plate (mm)", y=words, xlim=(0, 10), ylim=(0, top))
+    frame(right, x="mass of the plate (g)", y=words, xlim=(0, heaviest), ylim=(0, top))
     plot = LivePlot(figure, alt="Stiffness of the head over thickness and mass of the plate.")
     plot.curve(left, "plate", "second", label="plate alone")
     plot.curve(left, "head", "main", label="whole head")
     plot.curve(right, "by_mass", "main")
     for axes, name in ((left, "here"), (right, "here_by_mass")):
         plot.curve(axes, f"rigid_{name}", "limit")
+        plot.curve(axes, f"melt_{name}", "third", label="melt gives as much" if axes is left else "")
         plot.marker(axes, name, "here")
     plot.legend(left, "lower right")
 
@@ -47,6 +51,7 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
         alone, whole, masses = solution.sweep(_DRAWN, [plate_thickness])(thickness / 1000)
         now, grams = solution.shown(plate_thickness), solution.shown(plate_mass)
         here = 100 * solution[head_stiffness] * rest
+        melt = _where_melt_gives_as_much(solution)
         plate, mass, stiff = (solution.text(q) for q in (plate_stiffness, plate_mass, head_stiffness))
         plot.update(
             curves={
@@ -55,13 +60,23 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
                 "by_mass": (plate_mass.shown(masses), 100 * whole * rest),
                 "rigid_here": ([0, 10], [100, 100]),
                 "rigid_here_by_mass": ([0, heaviest], [100, 100]),
+                "melt_here": ([0, 10], [melt, melt]),
+                "melt_here_by_mass": ([0, heaviest], [melt, melt]),
             },
             markers={"here": (now, here), "here_by_mass": (grams, here)},
             alt=(
                 f"Stiffness of the head over thickness and over mass of the plate. At {now:.3g} mm the plate has "
                 f"{plate} and {mass}, and the head {stiff}, {number(here)} % of what it would have with a rigid plate."
+                + (f" At {number(melt)} % springs and melt would give back alike." if np.isfinite(melt) else "")
             ),
         )
         return plot
 
     return draw
+
+
+def _where_melt_gives_as_much(solution: Solution) -> float:
+    """Stiffness at which springs and squeezed melt give back alike, over that with a rigid plate, in per cent."""
+    if even_head_stiffness not in solution.values:
+        return np.nan
+    return 100 * float(solution[even_head_stiffness] * solution[chain_compliance])

@@ -29,6 +29,7 @@ from augerbook.head.drive import coupling_stiffness
 from augerbook.head.plate import (
     CLAMPED,
     FOUR_BOLTS,
+    FOUR_CLAMPED,
     FOUR_POSTS,
     LOOSE_CLAMPED,
     LOOSE_SUPPORTED,
@@ -75,7 +76,7 @@ _BOW = 0.08
 #: Rim beyond the supports and thickness of what holds it, over the span.
 _RIM, _BLOCK = 0.12, 0.10
 #: Plates whose rim is held flat all round, and those that tilt under the bearing.
-_HELD_RIM, _TILTS = (CLAMPED, LOOSE_CLAMPED), (LOOSE_CLAMPED, LOOSE_SUPPORTED)
+_HELD_RIM, _TILTS = (CLAMPED, LOOSE_CLAMPED, FOUR_CLAMPED), (LOOSE_CLAMPED, LOOSE_SUPPORTED)
 
 
 def draw_load_path(solution: Solution) -> Scene:

@@ -29,7 +29,7 @@ from augerbook.chapters.conveying import (
 from augerbook.chapters.grains import grain_volume_ratio
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import fusing_time, local_exponent, melt_volume
-from augerbook.chapters.plate import head_stiffness
+from augerbook.chapters.plate import head_stiffness, melt_give
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, raise_arm
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
@@ -98,17 +98,10 @@ pocket_noise = SUBJECT.equals(
     source=Source("gy", "fundamental error of a sample of grains"),
     assumptions=(_POISSON, _INDEPENDENT),
 )
-melt_give = SUBJECT.equals(
-    "melt_give",
-    "c_melt",
-    "mm**3/MPa",
-    "volume that the melt gives way for each pressure",
-    melt_volume * melt_compressibility,
-    "The melt as a spring",
-    positive=True,
-    source=_HERE,
-    assumptions=(_SMALL,),
-)
+SUBJECT.relation(
+    "melt_give", melt_give, melt_volume * melt_compressibility, "The melt as a spring",
+    source=_HERE, assumptions=(_SMALL,),
+)  # fmt: skip
 spring_give = SUBJECT.equals(
     "spring_give",
     "c_head",
