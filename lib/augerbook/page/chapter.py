@@ -24,9 +24,12 @@ from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words
 
+#: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
+_LONG = 1200
+
 
 class Markdown:
-    """Markdown as the value of a cell, with the same text where only plain text is shown."""
+    """Markdown as the value of a cell; where only plain text is shown, the same, or the first lines of a long text."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -35,7 +38,11 @@ class Markdown:
         return self.text
 
     def __repr__(self) -> str:
-        return self.text
+        if len(self.text) <= _LONG:
+            return self.text
+        shown = self.text[:_LONG].rpartition("\n")[0]
+        left = self.text.count("\n") - shown.count("\n")
+        return f"{shown}\n... and {left} more lines" if shown else self.text
 
 
 def quantity_table(subject: Subject) -> Markdown:
