@@ -391,7 +391,9 @@ def test_margins_say_weak_alike_and_hard() -> None:
     [
         ('bore_diameter = "8 mm"', 'bore_diameter = "6 mm"', "the screw must turn in its bore"),
         ('eccentricity = { nominal = "0.5", low = "0.2", high = "0.85" }', 'eccentricity = "1.2"', "eccentricity"),
-        ('reference_pump_stiffness = "375 1/m"', 'reference_pump_stiffness = "230 mm"', "reference_pump_stiffness"),
+        ('reference_bore = "8 mm"', 'reference_bore = "8 N"', "reference_bore"),
+        ('reference_bore = "8 mm"', 'reference_bore = "5 mm"', "the reference must turn in its bore"),
+        ('reference_bore = "8 mm"', 'reference_pump_stiffness = "375 1/m"', "reference_pump_stiffness"),
         ('standard_screw = "DIN 7998 6"', 'standard_screw = "DIN 7998 6"\ncore_diameter = "6 mm"', "needs a depth"),
     ],
 )  # fmt: skip
@@ -423,3 +425,30 @@ def test_pictures_follow_the_build(name: str) -> None:
         for variant in picture.variants or ("",):
             drawn = picture.scene(build.solution, variant)
             assert "nan" not in drawn.svg() and len(drawn.alt) > 60
+
+
+@pytest.mark.outside("pumping.reference", by="a build with the reference's screw and bore, which has checks of its own")
+def test_the_reference_is_computed_as_if_it_were_built() -> None:
+    """In its own bore: the same screw in a bore wider by half a millimetre presses not much more than half as much."""
+    otter, quantities = shipped_build("otter"), whole_head().quantities
+    lookup, bore = whole_head().lookups["standard_screw"], quantities["bore_diameter"]
+    for screw, width in (("DIN 7998 4", 5.0), ("ST5.5", 7.0), ("M6", 6.6)):
+        as_own = otter.with_name(lookup, screw).with_value(bore, width / 1e3)
+        against = otter.with_name(whole_head().lookups["reference_screw"], screw).with_value(
+            quantities["reference_bore"], width / 1e3
+        )
+        stiffness = as_own.solution[quantities["pump_stiffness"]]
+        assert against.solution[quantities["reference_pump_stiffness"]] == pytest.approx(stiffness, rel=1e-12)
+        ratio = against.solution[quantities["stiffness_ratio"]]
+        assert ratio == pytest.approx(otter.solution[quantities["pump_stiffness"]] / stiffness, rel=1e-12)
+    wider = otter.with_value(quantities["reference_bore"], 8.5e-3)
+    assert (
+        wider.solution[quantities["reference_pump_stiffness"]]
+        < 0.5 * otter.solution[quantities["reference_pump_stiffness"]]
+    )
+
+
+def test_a_stiffness_that_was_measured_takes_the_place_of_the_reference() -> None:
+    otter, reference = shipped_build("otter"), whole_head().quantities["reference_pump_stiffness"]
+    measured = read_build(otter.toml() + '\n[measured]\nreference_pump_stiffness = "500 1/m"\n')
+    assert measured.solution[reference] == pytest.approx(500)

@@ -22,9 +22,19 @@ screw_specific_heat = PART.given("screw_specific_heat", "c_s", "J/kg/K", "specif
 eccentricity = PART.given(
     "eccentricity", "e", "1", "how far the screw lies out of centre, over its tip gap: 0 centred, 1 touching", 0, 1
 )
-reference_pump_stiffness = PART.given(
-    "reference_pump_stiffness", "K_ref", "1/m", "pump stiffness of a screw that is known to print well", 1, 50000
+_REFERENCE = "of a screw that is known to print well, the reference"
+reference_bore = PART.given("reference_bore", "D_ref", "mm", f"diameter of the bore {_REFERENCE}", 2.2, 25)
+reference_major_diameter = PART.given(
+    "reference_major_diameter", "d_ref", "mm", f"diameter over the flights {_REFERENCE}", 2, 16
 )
+reference_core_diameter = PART.given(
+    "reference_core_diameter", "d_c_ref", "mm", f"diameter of the core {_REFERENCE}", 1, 14
+)
+reference_pitch = PART.given("reference_pitch", "p_ref", "mm", f"pitch {_REFERENCE}", 0.4, 12)
+reference_flank_half_angle = PART.given(
+    "reference_flank_half_angle", "alpha_ref", "deg", f"flank half-angle {_REFERENCE}", 2, 45
+)
+reference_crest_width = PART.given("reference_crest_width", "c_ref", "mm", f"crest width {_REFERENCE}", 0.02, 3)
 screw_offset = PART.choice(
     "screw_offset",
     "in which way the screw is out of centre",
@@ -47,6 +57,18 @@ standard_screw = PART.lookup(
         crest_width: "crest_width",
     },
 )
+reference_screw = PART.lookup(
+    "reference_screw",
+    "the screw of the tables that is known to print well",
+    "screws",
+    {
+        reference_major_diameter: "major_diameter",
+        reference_core_diameter: "core_diameter",
+        reference_pitch: "pitch",
+        reference_flank_half_angle: "flank_half_angle",
+        reference_crest_width: "crest_width",
+    },
+)
 screw_material = PART.lookup(
     "screw_material",
     "what the screw is made of",
@@ -56,3 +78,5 @@ screw_material = PART.lookup(
 PART.require(core_diameter, major_diameter, "the flight needs a depth")
 PART.require(major_diameter, bore_diameter, "the screw must turn in its bore")
 PART.require(crest_width, pitch, "the flights of neighbouring turns would meet")
+PART.require(reference_core_diameter, reference_major_diameter, "the reference's flight needs a depth")
+PART.require(reference_major_diameter, reference_bore, "the reference must turn in its bore")

@@ -6,17 +6,37 @@ tips, out of centre as it really lies, is computed in ``models.py`` from average
 
 from __future__ import annotations
 
+from functools import cache
+from typing import Any
+
+import numpy as np
 from sympy import Piecewise, atan, cos, pi, sin
 
+from augerbook.chapters import whole_head
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.pumping.models import screw_in_bore, shape_factors
 from augerbook.chapters.screw import core_gap, flight_depth, flight_section, helix_angle_tip, root_width, tip_gap
 from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.network import Sweep
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import screw_speed
 from augerbook.head.heating import heated_length
-from augerbook.head.screw import crest_width, eccentricity, pitch, reference_pump_stiffness, screw_offset
+from augerbook.head.screw import (
+    core_diameter,
+    crest_width,
+    eccentricity,
+    flank_half_angle,
+    major_diameter,
+    pitch,
+    reference_bore,
+    reference_core_diameter,
+    reference_crest_width,
+    reference_flank_half_angle,
+    reference_major_diameter,
+    reference_pitch,
+    screw_offset,
+)
 from augerbook.head.tube import bore_diameter
 
 SUBJECT = Subject(
@@ -223,6 +243,39 @@ mean_shear = SUBJECT.equals(
     source=_HERE,
     assumptions=("without pressure",),
 )
+reference_pump_stiffness = SUBJECT.result(
+    "reference_pump_stiffness", "K_ref", "1/m", "pump stiffness of the reference in its own bore", positive=True
+)
+
+
+@cache
+def _any_leaning_screw() -> Sweep:
+    """Pump stiffness by this chapter's own relations, for any screw in any bore."""
+    shape = (bore_diameter, major_diameter, core_diameter, pitch, flank_half_angle, crest_width, eccentricity)
+    return whole_head().compile([pump_stiffness], shape, {}, {screw_offset: "leaning"})
+
+
+def reference_stiffness(*shape: Any) -> Any:
+    """Return the pump stiffness (1/m) of straight screws; SI floats or arrays.
+
+    Args:
+        shape: bore, major diameter, core diameter, pitch (m), flank half-angle (rad), crest width (m), eccentricity.
+    """
+    rows = np.broadcast_arrays(*(np.asarray(x, dtype=np.float64) for x in shape))
+    (found,) = _any_leaning_screw()(*(row.ravel() for row in rows))
+    return found.reshape(rows[0].shape)[()]
+
+
+SUBJECT.model(
+    "reference",
+    (
+        reference_bore, reference_major_diameter, reference_core_diameter, reference_pitch, reference_flank_half_angle,
+        reference_crest_width, eccentricity,
+    ),
+    (reference_pump_stiffness,),
+    reference_stiffness, "The same computation, for the reference", source=_HERE,
+    assumptions=("the reference is straight and leans as far across its tip gap as the screw it is compared with",),
+)  # fmt: skip
 stiffness_ratio = SUBJECT.equals(
     "stiffness_ratio",
     "kappa_p",

@@ -12,15 +12,13 @@ from augerbook.chapters.pumping import (
     channel_drag,
     channel_stiffness,
     pump_stiffness,
+    reference_pump_stiffness,
     stiffness_ratio,
 )
 from augerbook.chapters.screw import tip_gap
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
-from augerbook.head.screw import (
-    major_diameter,
-    reference_pump_stiffness,
-)
+from augerbook.head.screw import major_diameter
 from augerbook.head.tube import bore_diameter
 
 #: What is drawn over the gap.
