@@ -444,7 +444,7 @@ def test_the_reference_is_computed_as_if_it_were_built() -> None:
     wider = otter.with_value(quantities["reference_bore"], 8.5e-3)
     assert (
         wider.solution[quantities["reference_pump_stiffness"]]
-        < 0.5 * otter.solution[quantities["reference_pump_stiffness"]]
+        < 0.6 * otter.solution[quantities["reference_pump_stiffness"]]
     )
 
 
