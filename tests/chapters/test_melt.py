@@ -111,8 +111,8 @@ def test_table_holds_what_was_published() -> None:
     """The constants in the notes, moved to the table's temperature, are the table's, to its digits."""
     ln10 = math.log(10)
     for row in read_table("melts").rows.values():
-        if row.text("kind") == "Cross and Arrhenius":
-            continue  # fitted here: test_melt_measured.py fits it again
+        if row.text("provenance").endswith("fitted here"):
+            continue  # test_melt_measured.py fits it again
         note = row.text("note").replace("degC", "")
         published = {k: float(v) for k, v in re.findall(r"\b([A-Za-z]\w*) (-?\d[\d.]*(?:e\d+)?)", note)}
         at = float(row.text("reference_temperature")) + KELVIN
@@ -570,8 +570,8 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     for build in ("otter", "wren"):
         known = {q.key: v for q, v in shipped_build(build).solution.values.items()}
         assert 0.1e6 < known["wall_stress"] < 0.2e6
-        assert 0.4 < known["local_exponent"] < 0.5
-        assert 0.32 < 2 ** known["local_exponent"] - 1 < 0.4
+        assert known["local_exponent"] == pytest.approx({"otter": 0.7, "wren": 0.4}[build], abs=0.05)
+        assert 2 ** known["local_exponent"] - 1 == pytest.approx({"otter": 0.6, "wren": 0.33}[build], abs=0.02)
         assert known["melting_reserve"] > 10
         assert 1 < known["shear_heating"] < 2.5
         assert known["power_pressure"] > known["land_pressure"]
@@ -586,16 +586,18 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     def hotter(kelvin: float) -> Nozzle:
         return n._replace(set_temperature=n.set_temperature + kelvin, melt_temperature=n.melt_temperature + kelvin)
 
-    assert n.shift_at(n.bore_temperature(1.0) + 20) / n.shift_at(n.bore_temperature(1.0) - 20) < 0.2
+    assert n.shift_at(n.bore_temperature(1.0) + 20) / n.shift_at(n.bore_temperature(1.0) - 20) == pytest.approx(
+        0.26, abs=0.01
+    )
     assert nozzle_drop(*hotter(20)).pressure / nozzle_drop(*hotter(-20)).pressure < 0.5
     more = brentq(
         lambda f: nozzle_drop(*hotter(10)._replace(flow=f * n.flow)).pressure - known["nozzle_pressure"], 1, 3
     )
-    assert more == pytest.approx(1.5, abs=0.05)
+    assert more == pytest.approx(1.37, abs=0.03)  # more than a third
     wire = math.pi / 4 * 1.75e-3**2
     assert [10 / wire / 1e6, 30 / wire / 1e6] == pytest.approx([4, 12], abs=0.5)
     usual = nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=0.8e-3, flow=3e-9)).pressure / 1e6
-    assert usual == pytest.approx(4, abs=0.3)
+    assert usual == pytest.approx(4.6, abs=0.1)
     wider = nozzle_drop(*n._replace(nozzle_diameter=0.6e-3)).pressure
     narrow, half = (
         nozzle_drop(*n._replace(nozzle_diameter=0.4e-3, land_length=x)).pressure for x in (2.25e-3, 1.125e-3)

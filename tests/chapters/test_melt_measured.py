@@ -52,19 +52,35 @@ def test_flow_laws_pass_measured_curves(curve: str, band: tuple[float, float]) -
 
 
 def test_pla_measured_is_the_fit_that_it_says_it_is() -> None:
-    """The curve by the library's own fit; the energy from the sheet's two flow rates, which lie at one stress."""
+    """The curve by the library's own fit; the slope with temperature from two flow rates of a sheet, at one stress.
+
+    The formula of Williams, Landel and Ferry ends 51.6 K below the glass transition, as they found for most plastics.
+    """
     points = [row for row in CURVES.values() if row.name.startswith("PLLA")]
     fit = fit_viscosity([Measurement(*(number(p, c) for c in ("rate", "temperature", "viscosity"))) for p in points])
     assert fit.misfit < 0.025
     cold, hot = (SHEETS[f"Luminy LX175, {at} °C"] for at in (190, 210))
-    ratio = number(hot, "melt_flow_rate") / number(cold, "melt_flow_rate")
-    per_kelvin = 1 / number(cold, "temperature") - 1 / number(hot, "temperature")
     row = read_table("melts").row("PLA measured")
     for q in VISCOSITY_INPUTS:
-        expected = 8.314462618 * math.log(ratio) / per_kelvin if q.key == "activation_energy" else fit.values[q]
-        assert number(row, q.key) == pytest.approx(expected, rel=1e-3), q.key
-    for rounded, energy in ((5.5 / 3.5, 42e3), (6.5 / 2.5, 89e3)):
-        assert 8.314462618 * math.log(rounded) / per_kelvin == pytest.approx(energy, rel=0.03)
+        if q.key not in ("wlf_slope", "wlf_span", "activation_energy"):
+            assert number(row, q.key) == pytest.approx(fit.values[q], rel=1e-3), q.key
+    assert number(row, "activation_energy") == 0
+    span = number(row, "reference_temperature") - (60 + KELVIN - 51.6)
+    assert number(row, "wlf_span") == pytest.approx(span, rel=1e-9)
+
+    def slope(ratio: float) -> float:
+        above = [number(sheet, "temperature") - number(row, "reference_temperature") for sheet in (cold, hot)]
+        return math.log10(ratio) / (above[1] / (span + above[1]) - above[0] / (span + above[0]))
+
+    printed = number(hot, "melt_flow_rate") / number(cold, "melt_flow_rate")
+    assert number(row, "wlf_slope") == pytest.approx(slope(printed), rel=1e-3)
+    # Both flow rates are rounded to whole grams.
+    assert [slope(5.5 / 3.5), slope(6.5 / 2.5)] == pytest.approx([2.1, 4.4], abs=0.05)
+
+
+def test_pla_measured_turns_to_glass_where_pla_does() -> None:
+    """At the glass transition melts have some 1e11 to 1e13 Pa s (common practice): no part of the fit."""
+    assert 1e11 < float(viscosity(1e-12, 60 + KELVIN, *flow_law("PLA measured"))) < 1e13
 
 
 @pytest.mark.parametrize("name", [name for name, row in SHEETS.items() if row.text("kind") == "PLA 7000D"])
@@ -72,7 +88,7 @@ def test_pla_measured_has_the_height_of_the_trade(name: str) -> None:
     """The curve was measured on a PLLA, the flow rates on five other grades: the height is no part of the fit."""
     law = flow_law("PLA measured")
     found = melt_flow_rate(law, *(number(SHEETS[name], c) for c in ("temperature", "load", "melt_density")))
-    assert found == pytest.approx(number(SHEETS[name], "melt_flow_rate"), rel=0.25)
+    assert found == pytest.approx(number(SHEETS[name], "melt_flow_rate"), rel=0.3)
 
 
 def test_every_measured_curve_is_held_against_a_row() -> None:
@@ -212,9 +228,9 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     assert 1 / faster["Lustran 348, 3.8 kg"] == pytest.approx(1.6, abs=0.05)
     assert 1 / faster["Lustran 348, 10 kg"] == pytest.approx(1.6, abs=0.05)
     otter = shipped_build("otter").solution
-    law = dict(zip((q.key for q in VISCOSITY_INPUTS), flow_law("PLA measured"), strict=True))
+    law = dict(zip((q.key for q in VISCOSITY_INPUTS), flow_law("PLA 7000D"), strict=True))
     law["zero_viscosity"] *= float(otter[viscosity_feed])
     own = Nozzle(*(otter[q] for q in NOZZLE_INPUTS))
     assert nozzle_drop(*own._replace(**law)).pressure / nozzle_drop(*own).pressure == pytest.approx(1, abs=0.05)
     thin = own._replace(zero_viscosity=own.zero_viscosity / 2)
-    assert 1 - nozzle_drop(*thin).pressure / nozzle_drop(*own).pressure == pytest.approx(0.3, abs=0.02)
+    assert 1 - nozzle_drop(*thin).pressure / nozzle_drop(*own).pressure == pytest.approx(0.4, abs=0.02)

@@ -382,7 +382,7 @@ def test_where_there_is_no_rest_settling_says_so() -> None:
     assert settle(slips).unrest == "no running torque was found that could be assumed"
     assert settle(slips).build.values == slips.values
     started = changed("otter", running_torque=si(shipped_build("otter"), "running_torque") / 3)
-    assert "after 1 round the block heat share found still differs by" in settle(started, rounds=1).unrest
+    assert "after 1 round the hard heat share found still differs by" in settle(started, rounds=1).unrest
 
 
 def told(name: str, **changes: float) -> str:
@@ -425,7 +425,7 @@ def test_what_the_chapter_states_in_words() -> None:
         narrow = [settled(changed(name, nozzle_diameter=0.4, wanted_flow=q)) for q in (1, 2, 3, 5)]
         assert all(math.isfinite(si(build, "operating_speed")) for build in narrow)
         torques, reserves = ([si(build, key) for build in narrow] for key in ("needed_torque", "push_reserve"))
-        assert torques == sorted(torques) and torques[2] < 1.5 * torques[0]  # far less than in proportion to the flow
+        assert torques == sorted(torques) and torques[2] < 1.6 * torques[0]  # far less than in proportion to the flow
         assert (max(reserves) < 1.1 * min(reserves)) == (name == "wren") and min(reserves) > 1.5
         assert si(narrow[2], "heater_at_work") > 0
     # When the circle runs away: flow, shear limit, share of the wall.

@@ -318,15 +318,15 @@ def test_figures_that_the_chapter_states_in_words() -> None:
 def test_comparisons_that_the_chapter_makes_for_both_builds(name: str) -> None:
     """What stands above and below the table of torques, and before the worked example of the small build."""
     known = told(name)
-    assert known["running_thrust_bound"] > 10 * known["pressure_thrust"]
+    assert known["running_thrust_bound"] > 9 * known["pressure_thrust"]
     assert known["running_thrust"] / known["pressure_thrust"] == pytest.approx(
         {"otter": 1.2, "wren": 1.75}[name], abs=0.05
     )
-    assert 0.75 < known["stall_thrust"] / known["running_thrust_bound"] < 1.1
+    assert 0.75 < known["stall_thrust"] / known["running_thrust_bound"] < 1.15
     assert known["thread_efficiency"] < 0.5
     assert known["nut_torque_share"] < 0.25
     assert known["soft_torque"] > 0.5 * known["needed_torque"] > known["hard_torque"]
-    assert 0.4 * known["stall_torque"] < known["needed_torque"] < 0.55 * known["stall_torque"]
+    assert known["needed_torque"] / known["stall_torque"] == pytest.approx({"otter": 0.4, "wren": 0.55}[name], abs=0.02)
 
 
 def test_the_plug_of_one_build_takes_what_a_nut_takes_and_that_of_the_other_far_more() -> None:
