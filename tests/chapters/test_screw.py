@@ -354,3 +354,19 @@ def test_every_screw_of_the_table_is_sound() -> None:
         screw |= {"flank_half_angle": math.degrees(row.si("flank_half_angle"))}
         screw |= {"bore_diameter": screw["major_diameter"] * 1.2}
         assert sound(screw), row.name
+
+
+@pytest.mark.parametrize("share", [0.1, 0.15, 0.2])
+def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables(share: float) -> None:
+    """Room per turn over an empty bore one pitch long, and the share of it that lies outside the flights."""
+    quantities, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]
+    for name in read_table("screws").rows:
+        build = shipped_build("otter").with_name(lookup, name)
+        build = build.with_value(
+            quantities["bore_diameter"], (1 + 2 * share) * build.values[quantities["major_diameter"]]
+        )
+        room, bore, pitch, outside = (
+            build.solution[quantities[k]] for k in ("net_volume", "bore_diameter", "pitch", "share_outside")
+        )
+        assert 0.4 < room / (math.pi / 4 * bore**2 * pitch) < 0.7
+        assert 0.5 < outside < 0.85

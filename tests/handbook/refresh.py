@@ -45,7 +45,11 @@ WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 KERNEL = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 LANGUAGE = {"name": "python"}
 # What a reader or a test relies on; everything else in a cell's metadata comes from an editor.
-KEPT_CELL_METADATA = {"tags": None, "jupyter": {"source_hidden", "outputs_hidden"}}
+KEPT_CELL_METADATA = {
+    "tags": None,
+    "jupyter": {"source_hidden", "outputs_hidden"},
+    "jp-MarkdownHeadingCollapsed": None,  # what stands below that heading is folded away
+}
 MEMORY_ADDRESS = re.compile(r"\b0x[0-9a-fA-F]{6,}\b")
 
 

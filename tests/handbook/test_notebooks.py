@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.handbook import anatomy, refresh, stored
+from tests.handbook import anatomy, reading, refresh, stored
 from tests.handbook.nbval_run import differences
 
 PACKAGE = refresh.ROOT / "lib" / "augerbook"
@@ -32,8 +32,15 @@ def test_is_stored_clean(path: Path) -> None:
 
 @pytest.mark.parametrize("path", CHAPTERS, ids=lambda path: path.stem)
 def test_has_the_anatomy_of_a_chapter(path: Path) -> None:
-    if faults := anatomy.chapter_faults(refresh.parse(path.read_text(encoding="utf-8"))):
+    chapter = refresh.parse(path.read_text(encoding="utf-8"))
+    faults = reading.reading_faults(chapter) if reading.is_rewritten(chapter) else anatomy.chapter_faults(chapter)
+    if faults:
         pytest.fail(f"{path.name}:\n" + "\n".join(faults), pytrace=False)
+
+
+@each_notebook
+def test_its_links_lead_somewhere(path: Path) -> None:
+    assert reading.dead_links(path) == []
 
 
 @each_notebook

@@ -1,6 +1,11 @@
 """What chapters show: Markdown, and its plain form."""
 
-from augerbook.page.chapter import Markdown
+import pytest
+from augerbook.chapters import whole_head
+from augerbook.chapters.screw import core_gap, net_volume, share_outside
+from augerbook.page.chapter import Markdown, exercise, quantities_that_matter
+
+from tests.chapters.solving import changed
 
 
 def test_a_short_text_is_its_own_plain_form() -> None:
@@ -19,3 +24,42 @@ def test_a_long_table_is_cut_at_a_line_and_says_how_much_is_left() -> None:
 
 def test_a_long_paragraph_is_not_cut_in_the_middle() -> None:
     assert repr(Markdown("word " * 1000)) == "word " * 1000
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        (None, "Put your answer in place of `None`, a number in mm³ in quotation marks, and run the cell."),
+        ("85.5 mm3", "**Right.**"),
+        ("85,5", "**Right.**"),
+        ("0.0855 cm**3", "**Right.**"),
+        ("80 mm3", "**Not yet**: too small."),
+        ("90 mm3", "**Not yet**: too large."),
+        ("900 mm3", "**Not yet**: much too large."),
+        ("85.5 mm", "**No answer yet**: the text '85.5 mm' "),
+        ("many", "**No answer yet**: the text 'many' "),
+        ("", "**No answer yet**: the text '' is empty: type a number."),
+    ],
+)
+def test_an_exercise_tells_right_from_wrong(answer: str | None, said: str) -> None:
+    told = repr(exercise(net_volume, answer))
+    assert told.startswith(said)
+    assert (answer is not None and "85.5" in answer) or "85.5" not in told
+
+
+def test_an_exercise_may_change_the_build() -> None:
+    """A wider bore; a share in per cent; and what is asked for is never said."""
+    wide = changed("otter", bore_diameter=9.0)
+    gap = core_gap.text(wide.solution[core_gap])
+    assert repr(exercise(core_gap, gap, bore_diameter="9 mm")) == "**Right.**"
+    assert repr(exercise(core_gap, gap)) == "**Not yet**: too large."
+    share = share_outside.text(changed("wren").solution[share_outside])
+    assert repr(exercise(share_outside, share, build="wren")) == "**Right.**"
+
+
+def test_the_quantities_that_matter_stand_with_both_builds() -> None:
+    table = repr(quantities_that_matter([core_gap, net_volume]))
+    for name in ("otter", "wren"):
+        assert f"*{name}*" in table
+        assert net_volume.text(changed(name).solution[whole_head().quantities["net_volume"]]) in table
+    assert "(A_notation.ipynb)" in table

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 import ipywidgets as widgets
 import sympy as sp
 
-from augerbook.builds.shipped import shipped_build
+from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.checks import published_checks
 from augerbook.core.network import Solution
@@ -15,14 +15,15 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
-from augerbook.core.units import number, plain_unit
+from augerbook.core.units import UnitError, number, plain_unit
 from augerbook.draw.picture import Drawn, Picture
 from augerbook.page.cite import cite
 from augerbook.page.controls import MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words
+from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words, value_text
+from augerbook.page.typed import typed_si
 
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
 _LONG = 1200
@@ -77,6 +78,20 @@ def quantity_table(subject: Subject) -> Markdown:
         if set(given).issuperset(lookup.fills):
             lines.append(f"| | {lookup.meaning} | | a name in the table *{lookup.table}* | `{lookup.key}` |")
     return Markdown("\n".join(lines))
+
+
+def quantities_that_matter(quantities: Sequence[Quantity]) -> Markdown:
+    """Return a few quantities with their values in the shipped builds; the notation appendix has all of them."""
+    builds = [shipped_build(name) for name in shipped_builds()]
+    lines = [
+        f"| symbol | meaning | {' | '.join(f'*{build.name}*' for build in builds)} |",
+        "|---|---|" + "---|" * len(builds),
+    ]
+    lines += [
+        f"| ${q.latex_notation}$ | {q.meaning} | {' | '.join(value_text(b.solution, q) for b in builds)} |"
+        for q in quantities
+    ]
+    return Markdown("\n".join([*lines, "", "All symbols stand in the [notation appendix](A_notation.ipynb)."]))
 
 
 def assumption_table(subject: Subject) -> Markdown:
@@ -218,6 +233,39 @@ def check_table(subject: str) -> Markdown:
 
 def _percent(ratio: float) -> str:
     return "below 0.01 %" if ratio < 1e-4 else f"{number(100 * ratio, 2)} %"
+
+
+def exercise(
+    quantity: Quantity, answer: str | None = None, *, build: str = "otter", within: float = 0.02, **changes: str
+) -> Markdown:
+    """Tell whether an answer is right, without saying what would be.
+
+    Args:
+        quantity: what is asked for.
+        answer: a number with its unit, as ``"12.5 mm"``; None before the reader has typed one.
+        build: name of the shipped build that the question is about.
+        within: how far an answer may be off, as a share of the right one.
+        changes: other values for inputs of that build, by key and with their units.
+
+    Raises:
+        UnitError: a change is no number with a unit of its kind.
+    """
+    head = shipped_build(build)
+    for key, text in changes.items():
+        head = head.with_value(whole_head().quantities[key], typed_si(whole_head().quantities[key], text))
+    right = head.solution[quantity]
+    if answer is None:
+        unit = plain_unit(quantity.unit)
+        kind = f"a number in {unit}" if unit else "a plain number"
+        return Markdown(f"Put your answer in place of `None`, {kind} in quotation marks, and run the cell.")
+    try:
+        given = typed_si(quantity, answer)
+    except UnitError as error:
+        return Markdown(f"**No answer yet**: the text {answer!r} {error}.")
+    if abs(given - right) <= within * abs(right):
+        return Markdown("**Right.**")
+    far = abs(given - right) > abs(right)
+    return Markdown(f"**Not yet**: {'much ' if far else ''}too {'large' if given > right else 'small'}.")
 
 
 def explore(

@@ -115,7 +115,7 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: floa
     turns = math.floor(width / step)
     floor_at = step * (math.floor(turns * 0.46) + 0.75)
     tip_at = step * (math.floor(turns * 0.82) + 0.25)
-    scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="q")
+    scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="p")
     above = bore - (axis + major)
     if above > 1e-9:
         scene.dimension((tip_at, axis + major), (tip_at, bore), f"over tip {above:.2f} mm", text_at="right")

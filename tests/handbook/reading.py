@@ -1,0 +1,187 @@
+"""How a chapter reads: the answer first, little open to the eye, a figure every few cells, links that lead somewhere.
+
+What is beyond school mathematics stands under a heading that is folded away (``jp-MarkdownHeadingCollapsed``); it is
+complete once unfolded, and open where notebooks are shown as plain pages.
+"""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import nbformat
+from nbformat import NotebookNode
+
+from tests.handbook.anatomy import CAUTIONS, Section, headings
+
+HEADINGS = (
+    "The answer first",
+    "Before you start",
+    "Derivation",
+    "Break it",
+    "Worked examples",
+    "What practice says",
+    "Checks",
+    "Exercises",
+    "Take home",
+    "Sources",
+)
+#: Cells open to the eye, and how many of them may follow each other without a figure, up to the checks.
+MOST_OPEN, MOST_WITHOUT_FIGURE = 60, 8
+EXERCISES, TO_BREAK, EXAMPLES, TAKEN_HOME = 3, 2, 2, 5
+
+_LINK = re.compile(r"\[([^\]]*)\]\(([^()\s]+)\)")
+_MENTION = re.compile(r"\bchapters? (?:on(?! )?\s+[a-z]+|\d+)", re.IGNORECASE)
+
+
+def is_rewritten(notebook: NotebookNode) -> bool:
+    """Whether the chapter opens with its answer: it is then held to all that stands here."""
+    return any((2, HEADINGS[0]) in headings(cell.source) for cell in _markdown(notebook))
+
+
+def _markdown(notebook: NotebookNode) -> Iterator[NotebookNode]:
+    yield from (cell for cell in notebook.cells if cell.cell_type == "markdown")
+
+
+def open_cells(notebook: NotebookNode) -> list[NotebookNode]:
+    """The cells that a reader sees before unfolding anything."""
+    seen: list[NotebookNode] = []
+    folded = 7  # deeper than any heading
+    for number, cell in enumerate(notebook.cells):
+        found = headings(cell.source) if cell.cell_type == "markdown" else []
+        if found and found[0][0] <= folded:
+            folded = found[0][0] if cell.metadata.get("jp-MarkdownHeadingCollapsed") else 7
+            seen.append(cell)
+        elif folded == 7 and not (number == 1 and cell.cell_type == "code"):  # the imports
+            seen.append(cell)
+    return seen
+
+
+def is_figure(cell: NotebookNode) -> bool:
+    """Whether a cell shows a picture."""
+    return any("image/png" in output.get("data", {}) for output in cell.get("outputs", []))
+
+
+def calls(cell: NotebookNode, name: str) -> int:
+    """How often a code cell calls ``book.name``."""
+    if cell.cell_type != "code":
+        return 0
+    return sum(
+        isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == name
+        for node in ast.walk(ast.parse(cell.source))
+    )
+
+
+def parts(notebook: NotebookNode) -> dict[str, list[NotebookNode]]:
+    """The cells below each heading of level 2, in order; a heading opens its cell."""
+    found: dict[str, list[NotebookNode]] = {}
+    at = ""
+    for cell in notebook.cells:
+        for level, text in headings(cell.source) if cell.cell_type == "markdown" else ():
+            if level == 2:
+                at = text
+                found.setdefault(at, [])
+        if at:
+            found[at].append(cell)
+    return found
+
+
+def reading_faults(notebook: NotebookNode) -> list[str]:
+    """Where a chapter departs from how chapters read; empty if it does not."""
+    below = parts(notebook)
+    order = [name for name in below if name != CAUTIONS]
+    if order != list(HEADINGS):
+        return [f"the headings are {order}; expected {list(HEADINGS)}, and {CAUTIONS} after the derivation"]
+    sections = [Section(name) for name in below]
+    faults = _order_of_cautions(sections)
+
+    def count(heading: str, name: str) -> int:
+        return sum(calls(cell, name) for cell in below[heading])
+
+    opening = "\n".join(_texts(below["The answer first"]))
+    if not count("The answer first", "explore"):
+        faults.append("no sliders (book.explore) stand under 'The answer first'")
+    faults += [
+        f"'The answer first' has no {what}"
+        for what in ("*otter*", "*wren*", "Rule of thumb")
+        if what.lower() not in opening.lower()
+    ]
+    before = "\n".join(_texts(below["Before you start"]))
+    if not re.search(r"\]\(\w+\.ipynb", before):
+        faults.append("'Before you start' links to no chapter")
+    if not count("Before you start", "quantities_that_matter"):
+        faults.append("'Before you start' has no table of the quantities that matter")
+    broken = sum(level == 3 for cell in below["Break it"] if cell.cell_type == "markdown"
+                 for level, _ in headings(cell.source))  # fmt: skip
+    if broken < TO_BREAK:
+        faults.append(f"'Break it' has {broken} places (### ...); at least {TO_BREAK}")
+    if (found := count("Worked examples", "worked")) < EXAMPLES:
+        faults.append(f"'Worked examples' has {found}; at least {EXAMPLES}")
+    if (found := count("Exercises", "exercise")) != EXERCISES:
+        faults.append(f"'Exercises' has {found} cells that tell right from wrong; {EXERCISES} are asked for")
+    taken = [line for text in _texts(below["Take home"]) for line in text.splitlines() if line.startswith("- ")]
+    if len(taken) != TAKEN_HOME:
+        faults.append(f"'Take home' has {len(taken)} lines ('- ...'); {TAKEN_HOME} are asked for")
+    return faults + _open_faults(notebook) + list(unlinked_mentions(notebook))
+
+
+def _order_of_cautions(sections: list[Section]) -> list[str]:
+    names = [section.heading for section in sections]
+    if CAUTIONS in names and names.index(CAUTIONS) < names.index("Derivation"):
+        return [f"'## {CAUTIONS}' stands before the derivation; it belongs after it"]
+    return []
+
+
+def _texts(cells: list[NotebookNode]) -> Iterator[str]:
+    for cell in cells:
+        if cell.cell_type == "markdown":
+            yield cell.source
+        for output in cell.get("outputs", []):
+            yield output.get("data", {}).get("text/markdown", "")
+
+
+def _open_faults(notebook: NotebookNode) -> list[str]:
+    seen = open_cells(notebook)
+    faults = [f"{len(seen)} cells are open to the eye; at most {MOST_OPEN}"] if len(seen) > MOST_OPEN else []
+    since = 0
+    for cell in seen:
+        if cell.cell_type == "markdown" and (2, "Checks") in headings(cell.source):
+            break
+        since = 0 if is_figure(cell) else since + 1
+        if since == MOST_WITHOUT_FIGURE + 1:
+            faults.append(f"no figure within {MOST_WITHOUT_FIGURE} open cells before: {cell.source[:60]!r}")
+    return faults
+
+
+def unlinked_mentions(notebook: NotebookNode) -> Iterator[str]:
+    """Mentions of another chapter that lead nowhere."""
+    for cell in _markdown(notebook):
+        for match in _MENTION.finditer(_LINK.sub("", cell.source)):
+            yield f"'{match[0]}' is no link, in the cell that begins {cell.source[:40]!r}"
+
+
+def links(notebook: NotebookNode) -> Iterator[str]:
+    """The targets of all links in text and in outputs."""
+    for text in _texts(notebook.cells):
+        yield from (match[2] for match in _LINK.finditer(text))
+
+
+def dead_links(path: Path) -> list[str]:
+    """Links of a notebook to a file of the handbook, or to a heading in it, that is not there."""
+    dead = []
+    for target in links(nbformat.read(path, as_version=4)):
+        if "://" in target:
+            continue
+        name, _, anchor = target.partition("#")
+        file = path.parent / name if name else path
+        known = file.is_file() and (
+            not anchor or file.suffix != ".ipynb" or anchor in anchors(nbformat.read(file, as_version=4))
+        )
+        if not known:
+            dead.append(target)
+    return dead
+
+
+def anchors(notebook: NotebookNode) -> set[str]:
+    """The names under which headings can be linked to."""
+    return {text.replace(" ", "-") for cell in _markdown(notebook) for _, text in headings(cell.source)}
