@@ -138,3 +138,14 @@ def test_choices_lookups_and_series_have_names_in_words() -> None:
     assert [repr(item) for item in (choice, lookup, series)] == [
         "Choice('plate_held')", "Lookup('standard_screw')", "Series('sieve_shares')",
     ]  # fmt: skip
+
+
+def test_a_title_takes_the_place_of_the_key_and_travels_with_it() -> None:
+    gap = quantity(title="gap over the tips")
+    assert gap.name_in_words == "gap over the tips" == pickle.loads(pickle.dumps(gap)).name_in_words
+
+
+def test_no_two_quantities_have_one_name() -> None:
+    names = [q.name_in_words for q in whole_head().quantities.values()]
+    assert len(names) == len(set(names))
+

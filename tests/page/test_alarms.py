@@ -37,7 +37,7 @@ def words(html: str) -> str:
 def test_too_hot_is_the_first_line_before_any_margin() -> None:
     strip = words(strip_html(MARGINS, at(OTTER, 350).solution))
     assert strip.startswith(TOO_HOT) and "harmful fumes" in strip and "maker's data sheet" in strip
-    first_margin = strip.index("moisture ratio")
+    first_margin = strip.index("water left over the limit")
     assert strip.index("No figure below tells of this danger") < first_margin
     assert strip.index("Outside the models' range") < first_margin
 

@@ -34,11 +34,11 @@ def with_ratio(ratio: float) -> Build:
 )
 def test_a_quantity_with_two_margins_has_one_chip_with_the_worse_verdict(ratio: float, verdict: Verdict) -> None:
     strip = strip_html(MARGINS, with_ratio(ratio).solution)
-    assert strip.count("stiffness ratio") == 1
+    assert strip.count("pump stiffness over the reference") == 1
     if verdict is Verdict.GOOD:
-        assert "stiffness ratio" in strip.partition("good:")[2]
+        assert "pump stiffness over the reference" in strip.partition("good:")[2]
     else:
-        assert re.search(rf"stiffness ratio [\d.]+, {verdict}</span>", strip.partition("good:")[0])
+        assert re.search(rf"pump stiffness over the reference [\d.]+, {verdict}</span>", strip.partition("good:")[0])
 
 
 def moved(build: Build, key: str, margin_key: str) -> float:

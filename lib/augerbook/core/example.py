@@ -190,7 +190,7 @@ def work_out(
     return WorkedExample(
         id=f"{last.id}:{fingerprint(what_it_follows_from(quantity, chain, solution, ends or {}))}",
         version=version,
-        title=quantity.name_in_words.capitalize(),
+        title=quantity.name_in_words[0].upper() + quantity.name_in_words[1:],
         build_name=build_name,
         given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
         steps=tuple(_step(node, figures, chosen) for node in nodes),

@@ -46,6 +46,7 @@ class Quantity(sp.Symbol):
         part: the part of the head an input belongs to (a section of the build file); empty for results.
         primary: whether a builder changes it first.
         owner: the subject that declares it.
+        title: what it is called where its key would not tell; empty where the key's own words do.
     """
 
     key: str
@@ -58,6 +59,7 @@ class Quantity(sp.Symbol):
     part: str
     primary: bool
     owner: str
+    title: str
     _declared: dict[str, Any]
 
     def __new__(  # noqa: D102 (the class docstring says it)
@@ -75,6 +77,7 @@ class Quantity(sp.Symbol):
         owner: str = "",
         positive: bool = False,
         nonnegative: bool = False,
+        title: str = "",
     ) -> Quantity:
         if not re.fullmatch(r"[a-z][a-z0-9_]*", key):
             raise ValueError(f"quantity key {key!r}: use lower case letters, digits and underscores")
@@ -88,7 +91,7 @@ class Quantity(sp.Symbol):
         declared: dict[str, Any] = {
             "key": key, "notation": notation, "unit": unit, "meaning": meaning, "low": low, "high": high,
             "digits": digits, "part": part, "primary": primary, "owner": owner, "positive": positive,
-            "nonnegative": nonnegative,
+            "nonnegative": nonnegative, "title": title,
         }  # fmt: skip
         self._declared = declared
         for name, value in declared.items():
@@ -139,8 +142,8 @@ class Quantity(sp.Symbol):
 
     @property
     def name_in_words(self) -> str:
-        """The key as words, for labels."""
-        return self.key.replace("_", " ")
+        """What it is called: its title, or its key as words."""
+        return self.title or self.key.replace("_", " ")
 
     @property
     def step(self) -> float:

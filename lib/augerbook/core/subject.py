@@ -52,15 +52,19 @@ class Subject:
         digits: int = 3,
         positive: bool = False,
         nonnegative: bool = False,
+        title: str = "",
     ) -> Quantity:
         """Declare a computed quantity.
+
+        ``title`` is what it is called where its key would not tell, as in copies and margins.
 
         ``positive`` only where nothing can make it zero or negative, ``nonnegative`` only where nothing can make it
         negative: SymPy and spreads count on it.
         """
         quantity = Quantity(
-            key, notation, unit, meaning, digits=digits, owner=self.name, positive=positive, nonnegative=nonnegative
-        )
+            key, notation, unit, meaning, digits=digits, owner=self.name, positive=positive, nonnegative=nonnegative,
+            title=title,
+        )  # fmt: skip
         self.quantities.append(quantity)
         return quantity
 
@@ -101,6 +105,7 @@ class Subject:
         digits: int = 3,
         positive: bool = False,
         nonnegative: bool = False,
+        title: str = "",
         assumptions: Sequence[str] = (),
         valid: Sequence[tuple[Boolean, str]] = (),
         hazards: Sequence[tuple[Boolean, str]] = (),
@@ -111,7 +116,7 @@ class Subject:
         ``short_id`` says otherwise: an id never changes. All else as for `result` and `relation`.
         """
         quantity = self.result(
-            key, notation, unit, meaning, digits=digits, positive=positive, nonnegative=nonnegative
+            key, notation, unit, meaning, digits=digits, positive=positive, nonnegative=nonnegative, title=title
         )  # fmt: skip
         self.relation(
             short_id or key, quantity, rhs, words,

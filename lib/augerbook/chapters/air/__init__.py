@@ -42,7 +42,11 @@ fusing_drop_open = SUBJECT.result(
     "fusing_drop_open", "p_open", "Pa", "pressure that drives the air out of fusing grains, gap over the tip open"
 )
 fusing_drop_sealed = SUBJECT.result(
-    "fusing_drop_sealed", "p_seal", "Pa", "the same where the gap has fused first or a tight screw leaves none"
+    "fusing_drop_sealed",
+    "p_seal",
+    "Pa",
+    "the same where the gap has fused first or a tight screw leaves none",
+    title="pressure of the air, gap sealed",
 )
 
 #: Carman's constant for packed grains; Ergun found 150.
@@ -62,6 +66,7 @@ air_flow = SUBJECT.equals(
     "Voids that come with the plastic",
     source=_HERE,
     assumptions=(_STEADY,),
+    title="air that must go back",
 )
 effective_grain = SUBJECT.equals(
     "effective_grain",
@@ -198,6 +203,7 @@ air_margin = SUBJECT.equals(
     digits=2,
     source=_DEFINITION,
     assumptions=(_LEAST,),
+    title="way out for the air",
 )
 air_margin_open = SUBJECT.equals(
     "air_margin_open",
@@ -209,6 +215,7 @@ air_margin_open = SUBJECT.equals(
     digits=2,
     source=_DEFINITION,
     assumptions=(_LEAST,),
+    title="way out for the air, gap open",
 )
 escape_time = SUBJECT.equals(
     "escape_time",

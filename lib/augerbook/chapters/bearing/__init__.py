@@ -58,7 +58,11 @@ static_equivalent_load = SUBJECT.result(
     "static_equivalent_load", "P_0", "N", "static equivalent load in the worst case", positive=True
 )
 axial_share = SUBJECT.result(
-    "axial_share", "x_a", "percent", "worst axial load over the most that makers allow for this kind"
+    "axial_share",
+    "x_a",
+    "percent",
+    "worst axial load over the most that makers allow for this kind",
+    title="thrust over the bearing's limit",
 )
 axial_factor = SUBJECT.result(
     "axial_factor", "Y", "1", "how much a newton of thrust counts for the life of a deep-groove bearing", positive=True
@@ -159,6 +163,7 @@ static_safety = SUBJECT.equals(
     "Static safety",
     positive=True,
     source=Source("iso76", "static safety factor"),
+    title="static safety of the bearing",
 )
 axial_share_deep_groove = SUBJECT.equals(
     "axial_share_deep_groove",
@@ -245,6 +250,7 @@ bearing_life = SUBJECT.equals(
             "ISO 281 does not hold for equivalent loads above half the dynamic rating",
         ),
     ),
+    title="life of the bearing",
 )
 groove_distance = SUBJECT.equals(
     "groove_distance",
@@ -311,6 +317,7 @@ end_play_volume = SUBJECT.equals(
     "What the play stores",
     source=_HERE,
     assumptions=("the plug follows the screw over its whole section: an upper bound",),
+    title="melt displaced by the end play",
 )
 SUBJECT.model(
     "groove_contact", (ball_diameter, pitch_circle_diameter, groove_ratio), (groove_contact_modulus,), _groove_modulus,

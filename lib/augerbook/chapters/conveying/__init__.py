@@ -45,12 +45,19 @@ _PLUG = Source("darnell_mol", "force and torque balance of the plug, here in cyl
 
 
 #: Follows from the temperatures: the chapter on heat computes it.
-cold_length = SUBJECT.result("cold_length", "L_cold", "mm", "length of tube in which the plastic is still hard")
+cold_length = SUBJECT.result(
+    "cold_length", "L_cold", "mm", "length of tube in which the plastic is still hard", title="cold length of the tube"
+)
 solid_carried = SUBJECT.result(
     "solid_carried", "V_car", "mm**3", "solid plastic per turn, ring carried along", nonnegative=True
 )
 solid_lining = SUBJECT.result(
-    "solid_lining", "V_lin", "mm**3", "solid plastic per turn, ring left behind", nonnegative=True
+    "solid_lining",
+    "V_lin",
+    "mm**3",
+    "solid plastic per turn, ring left behind",
+    nonnegative=True,
+    title="plastic per turn, ring left behind",
 )
 
 _RIGID = "the plug moves as one rigid body, as packed grains do while they are hard"
@@ -364,6 +371,7 @@ grip_exponent = SUBJECT.equals(
     source=_HERE,
     assumptions=(_BEARS,),
     valid=((plug_push > 0, _TURNS),),
+    title="pressure limit of the plug",
 )
 grip_reserve = SUBJECT.equals(
     "grip_reserve",
@@ -374,6 +382,7 @@ grip_reserve = SUBJECT.equals(
     "Largest exponent over needed one",
     source=_DEFINITION,
     assumptions=(_ALL,),
+    title="grip reserve of the plug",
 )
 grip_length = SUBJECT.equals(
     "grip_length",
@@ -541,6 +550,7 @@ speed_for_flow = SUBJECT.equals(
     "Wanted flow over plastic per turn",
     source=_DEFINITION,
     assumptions=("the flights are as full as at the screw speed of the build",),
+    title="speed for the wanted flow",
 )
 
 SUBJECT.margin(

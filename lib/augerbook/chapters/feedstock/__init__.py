@@ -255,6 +255,7 @@ moisture_ratio = SUBJECT.equals(
     "Water against the limit",
     nonnegative=True,
     source=_DEFINITION,
+    title="water left over the limit",
 )
 left_wanted = SUBJECT.equals(
     "left_wanted",
@@ -292,6 +293,7 @@ drying_time_needed = SUBJECT.equals(
     fourier_needed * diffusion_time,
     "Time to dry",
     source=_DEFINITION,
+    title="drying time needed",
 )
 SUBJECT.model("water_mass", (), (water_mass,), water_molar_mass, "The molar mass of water", source=_DEFINITION)
 molar_mass_wet = SUBJECT.equals(
@@ -304,6 +306,7 @@ molar_mass_wet = SUBJECT.equals(
     positive=True,
     source=_HERE,
     assumptions=("a polyester, polycarbonate or polyamide, and all of the water reacts: a bound",),
+    title="molar mass after melting it wet",
 )
 viscosity_wet = SUBJECT.equals(
     "viscosity_wet",
@@ -445,6 +448,7 @@ viscosity_feed = SUBJECT.equals(
         "each melting takes the same share of the viscosity",
         "logarithms of viscosity mix in proportion to mass",
     ),
+    title="viscosity of the feed",
 )
 dirt_allowed = SUBJECT.equals(
     "dirt_allowed",
@@ -464,6 +468,7 @@ dirt_ratio = SUBJECT.equals(
     "Speck against nozzle",
     digits=2,
     source=_DEFINITION,
+    title="largest speck over the nozzle",
 )
 sieve_to_make = SUBJECT.equals(
     "sieve_to_make",

@@ -75,7 +75,11 @@ rosin_rammler_misfit = SUBJECT.result(
 )
 
 caught_share = SUBJECT.result(
-    "caught_share", "X_tip", "percent", "share of the mass in grains larger than the gap over the tip"
+    "caught_share",
+    "X_tip",
+    "percent",
+    "share of the mass in grains larger than the gap over the tip",
+    title="share of grains that the flights catch",
 )
 share_over_core_gap = SUBJECT.result(
     "share_over_core_gap", "X_core", "percent", "share of the mass in grains larger than the gap over the core"
@@ -99,6 +103,7 @@ opposed_chance = SUBJECT.result(
     "1",
     "chance that large grains in the tube leave the screw no side to lean to",
     nonnegative=True,
+    title="chance that large grains oppose",
 )
 
 _BALLS = "a grain is a ball as wide as the mesh it passes"
@@ -168,6 +173,7 @@ largest_passing_centred = SUBJECT.equals(
     "Core or flights, whichever is tighter",
     source=_HERE,
     assumptions=(_CENTRED, _AXIAL, _BALLS),
+    title="largest grain that passes, screw centred",
 )
 largest_passing_leaning = SUBJECT.equals(
     "largest_passing_leaning",
@@ -178,6 +184,7 @@ largest_passing_leaning = SUBJECT.equals(
     "Core or flights on the open side, whichever is tighter",
     source=_HERE,
     assumptions=(_LEANING, _AXIAL, _BALLS),
+    title="largest grain that passes, screw leaning",
 )
 passing_over_mesh = SUBJECT.equals(
     "passing_over_mesh",
@@ -342,6 +349,7 @@ passing_over_grain = SUBJECT.equals(
     largest_passing_leaning / blocking_size,
     "Room for the largest grains",
     source=_DEFINITION,
+    title="room for the largest grains",
 )
 
 SUBJECT.margin(

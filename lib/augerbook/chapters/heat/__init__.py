@@ -385,6 +385,7 @@ creep_soft_length = SUBJECT.equals(
     "Where a screw in a cold tube cools to the softening temperature",
     source=_HERE,
     assumptions=(_COLD_TUBE, CORE),
+    title="softened length of the screw, tube cold",
 )
 
 _STANDING = (
@@ -500,6 +501,7 @@ softened_share = SUBJECT.equals(
     Max(softened_length, pause_softened_length) / tube_length,
     "Share of the tube",
     source=_DEFINITION,
+    title="softened share of the tube",
 )
 screw_soft_share = SUBJECT.equals(
     "screw_soft_share",
@@ -509,6 +511,7 @@ screw_soft_share = SUBJECT.equals(
     Max(screw_soft_length, pause_screw_soft_length) / tube_length,
     "Share of the tube, for the screw",
     source=_DEFINITION,
+    title="softened share of the screw",
 )
 throat_reserve = SUBJECT.equals(
     "throat_reserve",
@@ -518,6 +521,7 @@ throat_reserve = SUBJECT.equals(
     softening_temperature - Max(screw_throat_temperature, pause_throat_temperature),
     "What the throat has left",
     source=_DEFINITION,
+    title="reserve at the throat",
 )
 block_air_heat = SUBJECT.equals(
     "block_air_heat",
@@ -564,6 +568,7 @@ heater_share = SUBJECT.equals(
             "maker, print more slowly, or let less heat escape",
         ),
     ),
+    title="share of the heater that is used",
 )
 melt_flow = SUBJECT.equals(
     "melt_flow",

@@ -124,6 +124,7 @@ drift_still = SUBJECT.equals(
     "Settling since the filling",
     source=_HERE,
     assumptions=(_VOLUME, _SETTLING, _LOOSENS, "nothing is refilled meanwhile"),
+    title="drift while the hopper settles",
 )
 drift_stirred = SUBJECT.equals(
     "drift_stirred",
@@ -234,6 +235,7 @@ outlet_ratio = SUBJECT.equals(
     "Outlet over grain",
     positive=True,
     source=_DEFINITION,
+    title="outlet over the largest grain",
 )
 critical_strength = SUBJECT.equals(
     "critical_strength",
@@ -292,6 +294,7 @@ outlet_reserve = SUBJECT.equals(
     "Reserve",
     positive=True,
     source=_DEFINITION,
+    title="outlet over the outlet needed",
 )
 cup_opening = SUBJECT.equals(
     "cup_opening",
@@ -312,6 +315,7 @@ inlet_ratio = SUBJECT.equals(
     inlet_opening / largest_grain,
     "Opening over grain",
     source=_DEFINITION,
+    title="opening over the largest grain",
 )
 slot_share = SUBJECT.equals(
     "slot_share",
@@ -359,6 +363,7 @@ flight_fill = SUBJECT.equals(
     "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
     assumptions=(_TURNING, _TIME, "no arch stands over the opening"),
+    title="filling of the flights",
 )
 percolation_size = SUBJECT.equals(
     "percolation_size",

@@ -58,7 +58,9 @@ local_exponent = SUBJECT.result(
     "local_exponent", "n_Q", "1", "per cent of pressure at the nozzle for one per cent of flow", digits=2
 )
 wall_rate = SUBJECT.result("wall_rate", "gamma_w", "1/s", "shear rate at the wall of the land")
-wall_stress = SUBJECT.result("wall_stress", "tau_w", "MPa", "shear stress at the wall of the land")
+wall_stress = SUBJECT.result(
+    "wall_stress", "tau_w", "MPa", "shear stress at the wall of the land", title="shear stress at the nozzle's wall"
+)
 land_pressure = SUBJECT.result("land_pressure", "P_land", "MPa", "pressure for the land")
 cone_pressure = SUBJECT.result("cone_pressure", "P_cone", "MPa", "pressure for the cone")
 bore_pressure = SUBJECT.result("bore_pressure", "P_bore", "MPa", "pressure for the bore before the cone")
@@ -197,6 +199,7 @@ newton_pressure = SUBJECT.equals(
     "Hagen and Poiseuille's law",
     source=Source("bird", "chapter 2, Hagen-Poiseuille"),
     assumptions=(_STEADY,),
+    title="pressure if the melt did not thin",
 )
 power_pressure = SUBJECT.equals(
     "power_pressure",
@@ -211,6 +214,7 @@ power_pressure = SUBJECT.equals(
     "The power law in a tube",
     source=Source("bird", "chapter 8, power law in a tube"),
     assumptions=(_STEADY,),
+    title="pressure by the power law alone",
 )
 shear_heating = SUBJECT.equals(
     "shear_heating",
@@ -259,6 +263,7 @@ fusing_time = SUBJECT.equals(
     digits=2,
     source=_HERE,
     assumptions=(_RAMP, _ONE_SIDE, _NO_LATENT),
+    title="time to fuse",
 )
 SUBJECT.model(
     "grain_melt_time", (sieve_mesh, melt_diffusivity, set_temperature, softening_temperature, throat_temperature),
@@ -274,6 +279,7 @@ melting_reserve = SUBJECT.equals(
     soft_time / fusing_time,
     "Time there is over time it takes",
     source=_DEFINITION,
+    title="time to fuse, how often over",
 )
 
 _LAND_HELP = "take a wider nozzle, print more slowly, or raise the temperature within what the plastic bears"

@@ -62,7 +62,11 @@ _DEFINITION = Source("definition")
 _JUDGED = Source("judgement")
 
 operating_speed = SUBJECT.result(
-    "operating_speed", "N_op", "1/min", "turning speed at which plug and melt together bring the wanted flow"
+    "operating_speed",
+    "N_op",
+    "1/min",
+    "turning speed at which plug and melt together bring the wanted flow",
+    title="speed at the operating point",
 )
 plug_pressure = SUBJECT.result(
     "plug_pressure", "P_plug", "MPa", "pressure where the plug of hard grains ends and soft plastic begins"
@@ -83,7 +87,11 @@ ring_at_work = SUBJECT.result(
     "ring_at_work", "x_op", "1", "share of the shear over the tip that is used up at work if the ring comes along"
 )
 push_reserve = SUBJECT.result(
-    "push_reserve", "R_op", "1", "largest exponent of the plug over the one with which it presses at work"
+    "push_reserve",
+    "R_op",
+    "1",
+    "largest exponent of the plug over the one with which it presses at work",
+    title="push reserve of the plug",
 )
 
 _ROW = "hard plug, softened plastic and melt follow one another; what softens at the wall first is not told apart"
@@ -308,6 +316,7 @@ needed_torque = SUBJECT.equals(
     hard_torque + soft_torque + block_torque,
     "All zones",
     source=_DEFINITION,
+    title="torque at the operating point",
 )
 soft_share = SUBJECT.equals(
     "soft_share",
@@ -344,6 +353,7 @@ torque_share = SUBJECT.equals(
     needed_torque / stall_torque,
     "Torque at work over torque at stall",
     source=_DEFINITION,
+    title="torque over that at stall",
 )
 torque_found = SUBJECT.equals(
     "torque_found",
@@ -441,6 +451,7 @@ blocked_gain = SUBJECT.equals(
     blocked_pressure / nozzle_pressure,
     "Pressure blocked over pressure at work",
     source=_DEFINITION,
+    title="pressure rise when the nozzle blocks",
 )
 SUBJECT.model(
     "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,

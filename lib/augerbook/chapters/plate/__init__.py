@@ -132,7 +132,12 @@ posts_stress_coefficient = SUBJECT.result(
 )
 four_posts_stiffness, four_posts_stress = _pair("four_posts", "4p", "a plate on four posts")
 plate_bending_stiffness = SUBJECT.result(
-    "plate_bending_stiffness", "k_bend", "N/um", "bending stiffness of the plate as held", positive=True
+    "plate_bending_stiffness",
+    "k_bend",
+    "N/um",
+    "bending stiffness of the plate as held",
+    positive=True,
+    title="stiffness of the plate as held",
 )
 plate_stress = SUBJECT.result("plate_stress", "sigma_p", "MPa", "peak stress of the plate at design thrust")
 
@@ -500,6 +505,7 @@ plate_stress_share = SUBJECT.equals(
     short_id="stress_share",
     source=_DEFINITION,
     valid=(_SEAT_ON_RING,),
+    title="stress of the plate over yield",
 )
 screw_stiffness = SUBJECT.equals(
     "screw_stiffness",
@@ -555,6 +561,7 @@ screw_dip = SUBJECT.equals(
     short_id="dip",
     source=_HERE,
     assumptions=(_SLOPE, "the screw falls through all of its play"),
+    title="dip of the screw at a stop",
 )
 blocked_dip = SUBJECT.equals(
     "blocked_dip",
@@ -575,6 +582,7 @@ springback_volume = SUBJECT.equals(
     "The screw as a piston in its bore",
     source=_HERE,
     assumptions=(_UPPER,),
+    title="spring-back volume",
 )
 springback_over_retraction = SUBJECT.equals(
     "springback_over_retraction",
@@ -585,6 +593,7 @@ springback_over_retraction = SUBJECT.equals(
     "Blob against retraction",
     short_id="springback_share",
     source=_DEFINITION,
+    title="spring-back over retraction",
 )
 melt_give = SUBJECT.result(
     "melt_give", "c_melt", "mm**3/MPa", "volume that the melt gives way for each pressure", positive=True

@@ -69,7 +69,13 @@ wall_drag = SUBJECT.result(
 crossing_share = SUBJECT.result(
     "crossing_share", "x_over", "percent", "share of the flow back that crosses the flights instead of the groove"
 )
-drag_leaning = SUBJECT.result("drag_leaning", "V_d_lean", "mm**3", "what one turn drags ahead when the screw leans")
+drag_leaning = SUBJECT.result(
+    "drag_leaning",
+    "V_d_lean",
+    "mm**3",
+    "what one turn drags ahead when the screw leans",
+    title="drag per turn of a leaning screw",
+)
 drag_bent = SUBJECT.result("drag_bent", "V_d_bent", "mm**3", "what one turn drags ahead when the offset turns")
 wall_drag_leaning = SUBJECT.result(
     "wall_drag_leaning", "J_lean", "mm**2", "torque without pressure, likewise, when the screw leans"
@@ -284,6 +290,7 @@ stiffness_ratio = SUBJECT.equals(
     pump_stiffness / reference_pump_stiffness,
     "Against a screw that prints well",
     source=_DEFINITION,
+    title="pump stiffness over the reference",
 )
 closed_pressure = SUBJECT.equals(
     "closed_pressure",

@@ -58,7 +58,11 @@ _DEFINITION = Source("definition")
 
 
 ripple = SUBJECT.result(
-    "ripple", "C_line", "percent", "standard deviation of the flow at the nozzle over its mean, by counting noise"
+    "ripple",
+    "C_line",
+    "percent",
+    "standard deviation of the flow at the nozzle over its mean, by counting noise",
+    title="ripple by counting",
 )
 
 #: The unevenness that counts as good, in the margin and in `even_volume` alike.
@@ -97,6 +101,7 @@ pocket_noise = SUBJECT.equals(
     "Counting noise of grains of unequal size",
     source=Source("gy", "fundamental error of a sample of grains"),
     assumptions=(_POISSON, _INDEPENDENT),
+    title="counting noise of a turn",
 )
 SUBJECT.relation(
     "melt_give", melt_give, melt_volume * melt_compressibility, "The melt as a spring",
@@ -123,6 +128,7 @@ time_constant = SUBJECT.equals(
     positive=True,
     source=_HERE,
     assumptions=(_SMALL, _SOURCE),
+    title="time constant of the flow",
 )
 turns_held = SUBJECT.equals(
     "turns_held",
@@ -280,6 +286,7 @@ unevenness = SUBJECT.equals(
     "Causes that have nothing to do with one another add up in squares",
     source=_HERE,
     assumptions=(_SLOW, "a turn brings in proportion to how full it is"),
+    title="unevenness of the flow",
 )
 counting_share = SUBJECT.equals(
     "counting_share",
@@ -329,6 +336,7 @@ width_deviation = SUBJECT.equals(
     digits=2,
     source=_HERE,
     assumptions=("the nozzle keeps the height of the layer", "speed along the line stays the same"),
+    title="deviation of the line's width",
 )
 even_volume = SUBJECT.equals(
     "even_volume",

@@ -196,6 +196,7 @@ net_volume = SUBJECT.equals(
     channel_volume + ring_volume,
     "All room in the bore over one turn",
     source=_HERE,
+    title="room per turn",
 )
 share_outside = SUBJECT.equals(
     "share_outside",
@@ -205,6 +206,7 @@ share_outside = SUBJECT.equals(
     ring_volume / net_volume,
     "The share of the room outside the flights",
     source=Source("definition"),
+    title="share of the room outside the flights",
 )
 room_over_mesh = SUBJECT.equals(
     "room_over_mesh",

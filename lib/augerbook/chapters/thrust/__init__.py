@@ -179,6 +179,7 @@ stall_thrust = SUBJECT.equals(
     source=Source("shigley", "power screws; torque with collar, solved for the load"),
     assumptions=(_NUT, _MEAN, _FREE, _END),
     valid=(_NOT_JAMMED,),
+    title="thrust at stall",
 )
 stall_pressure = SUBJECT.equals(
     "stall_pressure",
@@ -247,6 +248,7 @@ tube_stress_share = SUBJECT.equals(
     Max(tube_stress / tube_yield_strength, break_stress / break_yield_strength) / hot_strength_share,
     "The worse of both",
     source=_DEFINITION,
+    title="stress of the tube at stall",
 )
 _STRIPPING = Source("bhandari", "power screws: transverse shear of the threads of screw and nut, half a pitch thick")
 _SHARED = "all turns in engagement share the force: where one yields the next take over"
@@ -342,6 +344,7 @@ block_thread_share = SUBJECT.equals(
     "How near the block's thread is to yielding",
     source=_HERE,
     assumptions=(_SHEAR,),
+    title="stress of the block's thread at stall",
 )
 thread_stress_share = SUBJECT.equals(
     "thread_stress_share",
@@ -351,6 +354,7 @@ thread_stress_share = SUBJECT.equals(
     Max(nozzle_thread_share, block_thread_share),
     "The weaker of both threads",
     source=_DEFINITION,
+    title="stress of the nozzle's thread at stall",
 )
 pressure_thrust = SUBJECT.equals(
     "pressure_thrust",
@@ -362,6 +366,7 @@ pressure_thrust = SUBJECT.equals(
     positive=True,
     source=_HERE,
     assumptions=("the pressure of the melt acts on plug and screw alike", "drag of the plug on the wall is left out"),
+    title="thrust of the pressure",
 )
 running_thrust = SUBJECT.equals(
     "running_thrust",
@@ -390,6 +395,7 @@ running_thrust_bound = SUBJECT.equals(
             "moves less than the full room of a turn, or torque or pressure are not those of one and the same run",
         ),
     ),
+    title="bound of the running thrust",
 )
 design_thrust = SUBJECT.equals(
     "design_thrust",
