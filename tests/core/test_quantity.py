@@ -148,4 +148,3 @@ def test_a_title_takes_the_place_of_the_key_and_travels_with_it() -> None:
 def test_no_two_quantities_have_one_name() -> None:
     names = [q.name_in_words for q in whole_head().quantities.values()]
     assert len(names) == len(set(names))
-

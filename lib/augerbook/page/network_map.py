@@ -1,53 +1,111 @@
-"""The map of the handbook: its chapters, and how quantities flow between them."""
+"""The map of the handbook: its chapters by part of the head, and what one of them takes and hands on."""
 
 from __future__ import annotations
 
+import math
+from typing import NamedTuple
+
 import numpy as np
-from numpy.typing import NDArray
 
 from augerbook.core.network import Network
+from augerbook.core.subject import Subject
 from augerbook.draw.scene import Scene
 from augerbook.page.chapter import Markdown
 
-_ROW, _BOX, _LEFT, _RIGHT = 8.4, 5.6, 42.0, 112.0
-#: How far an arc reaches sideways for each chapter that it passes, and how the arrows of a box are spread.
-_REACH, _SPREAD = 3.6, 1.3
+#: The parts of the book: words, and the places of the first and the last of their chapters.
+_PARTS = (
+    ("from the grinder to the packed plug", 1, 7),
+    ("heat and melt", 8, 11),
+    ("what must bear the force", 12, 17),
+    ("deciding", 18, 19),
+)
+_WIDTH, _ROW, _BOX_HIGH, _GAP, _MARGIN, _ASIDE = 800.0, 104.0, 44.0, 14.0, 14.0, 9.0
 
 
-def network_map(network: Network) -> Scene:
-    """Draw the chapters in their order; arrows on the right lead to later chapters, on the left to earlier ones."""
-    places = {subject.name: index for index, subject in enumerate(network.subjects)}
-    height = _ROW * len(places) + 4
+class _Box(NamedTuple):
+    subject: Subject
+    left: float
+    bottom: float
+    wide: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        return self.left + self.wide / 2, self.bottom + _BOX_HIGH / 2
+
+
+def _rows(network: Network) -> list[tuple[str, list[Subject]]]:
+    rows = [(words, [s for s in network.subjects if first <= s.number <= last]) for words, first, last in _PARTS]
+    return [(words, subjects) for words, subjects in rows if subjects]
+
+
+def _boxes(network: Network) -> tuple[dict[str, _Box], float, list[tuple[str, float, float]]]:
+    """Where each chapter stands, how high the picture is, and the words of each row with their place."""
+    rows = _rows(network)
+    height, most = _ROW * len(rows) + 8, max(len(subjects) for _, subjects in rows)
+    wide = (_WIDTH - 2 * _MARGIN - _GAP * (most - 1)) / most
+    boxes, words = {}, []
+    for row, (text, subjects) in enumerate(rows):
+        bottom = height - _ROW * (row + 1) + 12
+        # Beside the boxes, where no arrow runs; above them in a row that is full.
+        beside = _MARGIN + len(subjects) * (wide + _GAP)
+        full = len(subjects) == most
+        words.append((text, _MARGIN if full else beside, bottom + (_BOX_HIGH + 18 if full else _BOX_HIGH / 2)))
+        for place, subject in enumerate(subjects):
+            boxes[subject.name] = _Box(subject, _MARGIN + place * (wide + _GAP), bottom, wide)
+    return boxes, height, words
+
+
+def network_map(network: Network, here: str = "") -> Scene:
+    """Draw the chapters by part of the head; with the arrows of one of them, when ``here`` names it.
+
+    Raises:
+        KeyError: there is no such chapter.
+    """
+    boxes, height, words = _boxes(network)
     flows = network.flows()
+    takes, hands = ({a for a, b in flows if b == here}, {b for a, b in flows if a == here}) if here else (set(), set())
+    title = f"What the chapter on {here} takes (dashed) and hands on" if here else "The chapters, by part of the head"
+    told = ""
+    if here:
+        told = (
+            f"{boxes[here].subject.title} takes results from {_listed(takes)} and hands results on to {_listed(hands)}."
+        )
     scene = Scene(
-        width=_LEFT + _RIGHT,
-        height=height,
-        title="What each chapter hands on",
-        alt=f"Map of {len(places)} chapters as boxes in their order, with {len(flows)} arrows for quantities of one "
-        "chapter that another computes with; the table below lists them.",
-    )
-
-    def y(name: str) -> float:
-        return height - 2 - _ROW * (places[name] + 0.5)
-
-    for owner, user in flows:
-        apart = places[user] - places[owner]
-        shift = _SPREAD * np.sign(apart)
-        x, side = (_RIGHT, 1.0) if apart > 0 else (_LEFT, -1.0)
-        scene.arrow_along(_arc(x, y(owner) - shift, y(user) + shift, side * _REACH * abs(apart)), "motion")
-    for subject in network.subjects:
-        bottom = y(subject.name) - _BOX / 2
-        scene.rectangle((_LEFT, bottom), _RIGHT - _LEFT, _BOX, "solid_paper")
-        scene.label((_LEFT + 2, y(subject.name)), f"{subject.number}  {subject.title}", anchor="start")
+        width=_WIDTH, height=height, title=title,
+        alt=" ".join([*(f"{text}: {_listed({s.name for s in row})}." for text, row in _rows(network)), told]).strip(),
+    )  # fmt: skip
+    for other in sorted(takes):
+        _arrow(scene, boxes[other], boxes[here], "flow")
+    for other in sorted(hands):
+        _arrow(scene, boxes[here], boxes[other], "motion")
+    for text, left, at in words:
+        scene.label((left, at), text, anchor="start", style="small")
+    for name, box in boxes.items():
+        style = "grain" if name == here else "solid_paper" if name in takes | hands or not here else "void"
+        scene.rectangle((box.left, box.bottom), box.wide, _BOX_HIGH, style)
+        scene.label(box.middle, f"{box.subject.number}\n{name}", style="strong" if name == here else "small")
     return scene
 
 
-def _arc(x: float, start: float, end: float, reach: float) -> NDArray[np.float64]:
-    turn = np.linspace(0, np.pi, 40)
-    middle, half = (start + end) / 2, (start - end) / 2
-    limit = 0.92 * _LEFT
-    bulge = np.clip(reach, -limit, limit)
-    return np.column_stack([x + bulge * np.sin(turn), middle + half * np.cos(turn)])
+def _listed(names: set[str]) -> str:
+    return ", ".join(sorted(names)) if names else "none"
+
+
+def _arrow(scene: Scene, start: _Box, end: _Box, style: str) -> None:
+    """Draw an arrow from box to box: over the row where both stand in it, straight across otherwise."""
+    (x0, y0), (x1, y1) = start.middle, end.middle
+    half = _BOX_HIGH / 2
+    if start.bottom == end.bottom:
+        rise = 10.0 + 0.035 * abs(x1 - x0)
+        turn = np.linspace(0, math.pi, 40)
+        x = x0 + (x1 - x0) * (1 - np.cos(turn)) / 2
+        side = 1.0 if x1 > x0 else -1.0
+        scene.arrow_along(np.column_stack([x, y0 + side * (half + rise * np.sin(turn))]), style)
+        return
+    up = 1.0 if y1 > y0 else -1.0
+    # Two chapters may take from each other: each way has its own line.
+    x0, x1 = (x + _ASIDE * up for x in (x0, x1))
+    scene.arrow((x0, y0 + up * half), (x1, y1 - up * half), style)
 
 
 def flow_table(network: Network) -> Markdown:
