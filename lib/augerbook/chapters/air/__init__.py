@@ -39,7 +39,11 @@ _DEFINITION = Source("definition")
 
 
 fusing_drop_open = SUBJECT.result(
-    "fusing_drop_open", "p_open", "Pa", "pressure that drives the air out of fusing grains, gap over the tip open"
+    "fusing_drop_open",
+    "p_open",
+    "Pa",
+    "pressure that drives the air out of fusing grains, gap over the tip open",
+    nonnegative=True,
 )
 fusing_drop_sealed = SUBJECT.result(
     "fusing_drop_sealed",
@@ -47,6 +51,7 @@ fusing_drop_sealed = SUBJECT.result(
     "Pa",
     "the same where the gap has fused first or a tight screw leaves none",
     title="pressure of the air, gap sealed",
+    nonnegative=True,
 )
 
 #: Carman's constant for packed grains; Ergun found 150.
@@ -153,6 +158,7 @@ fusing_length = SUBJECT.equals(
     "How far the plug moves in the fusing time",
     source=_HERE,
     assumptions=("the plug moves through the fusing zone as fast as before it; it slows down, so this is the longest",),
+    nonnegative=True,
 )
 closing_factor = SUBJECT.equals(
     "closing_factor",
@@ -191,6 +197,7 @@ air_pressure = SUBJECT.equals(
     bed_drop + fusing_drop_sealed,
     "Bed and fusing zone one after the other",
     source=_HERE,
+    nonnegative=True,
 )
 _LEAST = "the grains are pressed as lightly as where they enter; in the tube they are pressed more"
 air_margin = SUBJECT.equals(
@@ -227,6 +234,7 @@ escape_time = SUBJECT.equals(
     digits=2,
     source=_HERE,
     assumptions=(_LEAST, _CREEPING),
+    nonnegative=True,
 )
 
 SUBJECT.margin(

@@ -340,6 +340,7 @@ lining_exponent = SUBJECT.equals(
     "largest exponent at which the wall can still hold a lining round a plug that stops",
     2 * sqrt(Max(0, bore_hold**2 - tip_hold**2)) / (bore_diameter * ring_take),
     "The wall keeps the lining from turning and holds it with what is left",
+    nonnegative=True,
     source=_HERE,
     assumptions=(_COULOMB, _STILL),
 )

@@ -72,9 +72,13 @@ _GOOD_ROOM = Rational(str(next(m.good for m in GRAINS.margins if m.quantity == p
 
 
 diffusion_time = SUBJECT.result("diffusion_time", "t_D", "h", "time scale of the diffusion", positive=True)
-left_ball = SUBJECT.result("left_ball", "x_ball", "percent", "water left in a ball, over what can leave")
-left_flake = SUBJECT.result("left_flake", "x_flake", "percent", "water left in a flake, over what can leave")
-water_left = SUBJECT.result("water_left", "x_w", "percent", "water left, over what can leave")
+left_ball = SUBJECT.result(
+    "left_ball", "x_ball", "percent", "water left in a ball, over what can leave", nonnegative=True
+)
+left_flake = SUBJECT.result(
+    "left_flake", "x_flake", "percent", "water left in a flake, over what can leave", nonnegative=True
+)
+water_left = SUBJECT.result("water_left", "x_w", "percent", "water left, over what can leave", nonnegative=True)
 half_time = SUBJECT.result("half_time", "t_half", "h", "time in which half of it leaves", positive=True)
 fourier_ball = SUBJECT.result("fourier_ball", "Fo_ball", "1", "time a ball needs, over its time scale")
 fourier_flake = SUBJECT.result("fourier_flake", "Fo_flake", "1", "time a flake needs, over its time scale")
@@ -190,6 +194,7 @@ left_ball_closed = SUBJECT.equals(
     "A ball at first and at last, joined: within 0.3 % of the series",
     source=_BALL_BOOK,
     assumptions=(_FICK, _SURFACE),
+    nonnegative=True,
 )
 left_flake_closed = SUBJECT.equals(
     "left_flake_closed",
@@ -203,6 +208,7 @@ left_flake_closed = SUBJECT.equals(
     "A flake at first and at last, joined: within 0.3 % of the series",
     source=_FLAKE_BOOK,
     assumptions=(_FICK, _SURFACE, _THIN),
+    nonnegative=True,
 )
 SUBJECT.model(
     "left_ball", (fourier_number,), (left_ball,), left_in_ball, "Water left in a ball at any time",

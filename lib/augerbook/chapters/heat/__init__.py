@@ -237,7 +237,11 @@ screw_throat_temperature = SUBJECT.result(
 )
 block_heat = SUBJECT.result("block_heat", "W_run", "W", "heat that the block gives to tube and plastic")
 settling_residual = SUBJECT.result(
-    "settling_residual", "r_run", "delta_degC", "how far the last round of the computation still moved a temperature"
+    "settling_residual",
+    "r_run",
+    "delta_degC",
+    "how far the last round of the computation still moved a temperature",
+    nonnegative=True,
 )
 pause_softened_length = SUBJECT.result(
     "pause_softened_length", "L_soft_0", "mm", "length of tube in which the plastic is soft after a long pause"
@@ -255,7 +259,11 @@ pause_block_heat = SUBJECT.result(
     "pause_block_heat", "W_pause", "W", "heat that the block gives to tube and plastic in a long pause"
 )
 pause_residual = SUBJECT.result(
-    "pause_residual", "r_pause", "delta_degC", "how far the last round still moved a temperature, in the pause"
+    "pause_residual",
+    "r_pause",
+    "delta_degC",
+    "how far the last round still moved a temperature, in the pause",
+    nonnegative=True,
 )
 cooled_heat = SUBJECT.result("cooled_heat", "W_air", "W", "heat that the tube gives to the air and the cooler")
 shank_heat = SUBJECT.result("shank_heat", "W_sh", "W", "heat that goes up the screw's shank to bearing and gear")

@@ -287,6 +287,7 @@ plug_drag = SUBJECT.equals(
         (2 * tip_hold / major_diameter * sin(plug_angle), True),
     ),
     "It also holds the plug back",
+    nonnegative=True,
     source=_HERE,
 )
 plug_mean_pressure = SUBJECT.equals(

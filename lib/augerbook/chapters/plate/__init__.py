@@ -570,6 +570,7 @@ blocked_dip = SUBJECT.equals(
     "how much further the screw gives way when the nozzle blocks at working speed",
     Max(0, blocked_thrust - running_thrust) / head_stiffness,
     "The thrust that comes on top, on all springs",
+    nonnegative=True,
     source=_HERE,
     assumptions=(_SLOPE,),
 )

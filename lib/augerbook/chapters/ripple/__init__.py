@@ -168,6 +168,7 @@ fusing_turns = SUBJECT.equals(
     speed_for_flow * fusing_time,
     "The fusing time in turns",
     source=_DEFINITION,
+    nonnegative=True,
 )
 fused_share = SUBJECT.equals(
     "fused_share",
@@ -296,6 +297,7 @@ counting_share = SUBJECT.equals(
     (ripple / unevenness) ** 2,
     "Its part of the sum of squares",
     source=_DEFINITION,
+    nonnegative=True,
 )
 line_section = SUBJECT.equals(
     "line_section",

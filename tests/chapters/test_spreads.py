@@ -1,0 +1,31 @@
+"""Spreads that people read: none goes where a quantity cannot go."""
+
+import pytest
+from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.chapters import whole_head
+from augerbook.core.spread import spread
+
+#: What may well be below zero somewhere within a build's spread, and why.
+BELOW_ZERO = {
+    "left_wanted": "air that is too wet leaves more water than is wanted",
+    "shank_heat": "heat comes in from a gear that is warmer than the screw",
+    "pause_shank_heat": "the same in a pause",
+}
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_no_spread_goes_below_nothing(name: str) -> None:
+    build, network = shipped_build(name), whole_head()
+    shown = [
+        q for q in network.quantities.values() if q.low is None and not q.on_a_scale and q in build.solution.values
+    ]
+    below = []
+    for quantity in shown:
+        value = build.solution[quantity]
+        if value > 0 and spread(network, quantity, build.values, build.ends, build.choices).low < 0:
+            below.append(quantity.key)
+    assert set(below) <= set(BELOW_ZERO)
+
+
+def test_what_may_be_below_zero_is_there() -> None:
+    assert set(BELOW_ZERO) <= set(whole_head().quantities)
