@@ -484,3 +484,13 @@ def test_a_fault_in_references_is_named(tmp_path: Path, text: str, message: str)
         references(file)
     with pytest.raises(TableError, match="no such file"):
         references(tmp_path / "none.toml")
+
+
+def test_a_work_is_linked_to_where_it_can_be_read() -> None:
+    """To the list of sources where no address is known; brackets in an address do not end the link."""
+    works = references()
+    assert works["shigley"].linked().endswith("](C_sources.ipynb)") and not works["shigley"].address
+    assert works["popiel"].linked() == f"[{works['popiel'].cite()}]({works['popiel'].address})"
+    bracketed = [work for work in works.values() if "(" in work.address]
+    assert bracketed and all(work.linked().endswith(f"](<{work.address}>)") for work in bracketed)
+

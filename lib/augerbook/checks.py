@@ -62,9 +62,10 @@ class Check:
     choices: dict[Choice, str]
     expect: dict[Quantity, float]
 
-    def provenance(self) -> str:
-        """Where the figures are from, in one line."""
-        known = references()[self.source].cite()
+    def provenance(self, *, linked: bool = False) -> str:
+        """Where the figures are from, in one line; in Markdown with a link, when asked for."""
+        work = references()[self.source]
+        known = work.linked() if linked else work.cite()
         return f"{known}, {self.place}" + ("" if self.seen else " (figures from memory)")
 
     def run(self, network: Network | None = None) -> tuple[Outcome, ...]:

@@ -123,6 +123,11 @@ class Reference:
             line += f", {self.edition} ed."
         return f"{line}, {self.year}" if self.year else line
 
+    def linked(self) -> str:
+        """Return the same in Markdown, as a link to where it can be read, or to the list of sources of the handbook."""
+        target = f"<{self.address}>" if re.search(r"[()]", self.address) else self.address
+        return f"[{self.cite()}]({target or 'C_sources.ipynb'})"
+
 
 def data_path(*parts: str) -> Path:
     """Return the path of something in the data folder, such as ``data_path("tables", "screws.csv")``.

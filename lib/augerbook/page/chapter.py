@@ -117,7 +117,7 @@ def margin_table(subject: Subject) -> Markdown:
     """Return the subject's margins with their limits, reasons and origin."""
     lines = ["| margin | good and limit | why | if it fails | origin of the limit |", "|---|---|---|---|---|"]
     lines += [
-        f"| {m.quantity.name_in_words} | {m.rule()} | {m.why} | {m.advice} | {cite(m.source)} |"
+        f"| {m.quantity.name_in_words} | {m.rule()} | {m.why} | {m.advice} | {cite(m.source, linked=True)} |"
         for m in subject.margins
     ]
     return Markdown("\n".join(lines))
@@ -128,16 +128,21 @@ def source_list(subject: Subject) -> Markdown:
     lines: dict[str, list[str]] = {}
 
     def add(source: Source, user: str) -> None:
-        lines.setdefault(cite(source), []).append(user)
+        lines.setdefault(cite(source, linked=True), []).append(user)
 
     for node in subject.nodes:
         add(node.source, f"`{node.id}`")
     for margin in subject.margins:
         add(margin.source, f"margin `{margin.id}`")
     body = [f"- {source}: {', '.join(dict.fromkeys(users))}" for source, users in lines.items()]
-    checks = dict.fromkeys(check.provenance() for check in published_checks(subject.name))
+    checks = dict.fromkeys(check.provenance(linked=True) for check in published_checks(subject.name))
     body += ["", "Published figures of the checks:", ""] if checks else []
     return Markdown("\n".join([*body, *(f"- {line}" for line in checks)]))
+
+
+def _named(node_id: str) -> str:
+    """An id as a link to the appendix that says what its symbols mean."""
+    return f"[`{node_id}`](A_notation.ipynb)"
 
 
 def confirm(node_id: str, derived: sp.Expr) -> Markdown:
@@ -156,7 +161,7 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
         difference = _difference(_expanded(sp.sympify(derived)), _expanded(relation.rhs))
     if difference != 0:
         raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
-    return Markdown(f"The derivation gives the library's relation `{node_id}`:\n\n$${relation.latex()}$$")
+    return Markdown(f"The derivation gives the library's relation {_named(node_id)}:\n\n$${relation.latex()}$$")
 
 
 def _closed_form(node_id: str) -> Relation:
@@ -175,7 +180,7 @@ def relation(node_id: str) -> Markdown:
     """
     shown = _closed_form(node_id)
     by_definition = ", by definition" if shown.source.key == "definition" else ""
-    return Markdown(f"{shown.meaning}{by_definition} (`{node_id}`):\n\n$${shown.latex()}$$")
+    return Markdown(f"{shown.meaning}{by_definition} ({_named(node_id)}):\n\n$${shown.latex()}$$")
 
 
 def _difference(one: sp.Expr, other: sp.Expr) -> sp.Expr:
@@ -204,7 +209,7 @@ def confirm_value(node_id: str, what: str, *, library: float, expected: float, r
     difference = abs(library - expected) / (abs(expected) or 1.0)
     if not difference <= relative:
         raise AssertionError(f"{node_id}: {what}: {library:.8g} instead of {expected:.8g}")
-    return Markdown(f"`{node.id}`: {what}: {number(library, 5)}, expected {number(expected, 5)}.")
+    return Markdown(f"{_named(node.id)}: {what}: {number(library, 5)}, expected {number(expected, 5)}.")
 
 
 def check_table(subject: str) -> Markdown:
@@ -226,7 +231,7 @@ def check_table(subject: str) -> Markdown:
             note = f" ({check.note})" if check.note else ""
             lines.append(
                 f"| {check.what}{note} | {q.name_in_words} | {published} | {here} | {_percent(outcome.difference)} "
-                f"| {_percent(check.tolerance)} | {check.provenance()} |"
+                f"| {_percent(check.tolerance)} | {check.provenance(linked=True)} |"
             )
     return Markdown("\n".join(lines))
 

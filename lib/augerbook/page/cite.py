@@ -13,11 +13,12 @@ from augerbook.core.sources import PLAIN_SOURCES, Source
 from augerbook.tables import references
 
 
-def cite(source: Source) -> str:
-    """Return a source as one line with author and title."""
+def cite(source: Source, *, linked: bool = False) -> str:
+    """Return a source as one line with author and title; in Markdown with a link, when asked for."""
     if source.key in PLAIN_SOURCES:
         return str(source)
-    line = references()[source.key].cite()
+    work = references()[source.key]
+    line = work.linked() if linked else work.cite()
     return f"{line}, {source.place}" if source.place else line
 
 
