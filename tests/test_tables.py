@@ -493,4 +493,3 @@ def test_a_work_is_linked_to_where_it_can_be_read() -> None:
     assert works["popiel"].linked() == f"[{works['popiel'].cite()}]({works['popiel'].address})"
     bracketed = [work for work in works.values() if "(" in work.address]
     assert bracketed and all(work.linked().endswith(f"](<{work.address}>)") for work in bracketed)
-

@@ -299,3 +299,13 @@ def test_heat_from_the_screws_side_takes_about_half_as_long_again() -> None:
     assert ratio == pytest.approx(1.5, abs=0.15)
     low, high = otter.ends[quantities["fusing_factor"]]
     assert low < ratio * otter.solution[quantities["fusing_factor"]] < high
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_the_rule_of_thumb_half_the_flow_or_twice_the_grain_is_four_times_the_margin(name: str, factor: float) -> None:
+    build, quantities = shipped_build(name), whole_head().quantities
+    for key, better in (("wanted_flow", 1 / factor), ("grain_sauter", factor)):
+        changed = build.values | {quantities[key]: factor * build.solution[quantities[key]]}
+        margin = whole_head().solve(changed, build.choices)[quantities["air_margin"]]
+        assert margin / build.solution[quantities["air_margin"]] == pytest.approx(better**2, rel=0.1)
