@@ -41,7 +41,7 @@ def found_at_work(build: Build) -> dict[Quantity, float]:
 def settle(build: Build, rounds: int = ROUNDS) -> Settled:
     """Take what the operating point finds over into the build, again and again until it stays.
 
-    A value beyond its range is taken at the range's end. Where they do not come to rest, or there is no operating
+    A value beyond its range is taken at the range's end. Where they do not settle, or there is no operating
     point, the answer says so.
     """
     try:

@@ -13,7 +13,7 @@ from augerbook.core.quantity import Quantity
 
 Array = NDArray[np.float64]
 
-#: A round that changes nothing by more than this share has come to rest.
+#: A round that changes nothing by more than this share has settled.
 AT_REST = 2e-3
 
 
@@ -47,7 +47,7 @@ class FixedPoint:
         made = "1 round" if self.rounds == 1 else f"{self.rounds} rounds"
         return (
             f"after {made} the {worst.name_in_words} found still differs by {100 * apart:.2g} % from the one assumed: "
-            "they do not come to rest"
+            "they do not settle"
         )
 
 

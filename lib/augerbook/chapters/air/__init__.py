@@ -127,7 +127,7 @@ gap_gain = SUBJECT.equals(
     "1",
     "what both ways pass, over what the way round the screw passes",
     open_way / helix_way,
-    "What the gap is worth",
+    "How much more passes with the gap",
     source=_DEFINITION,
 )
 bed_drop = SUBJECT.equals(

@@ -459,7 +459,7 @@ plate_area = SUBJECT.result("plate_area", "A_p", "mm**2", "area of the plate as 
 
 #: Share of the retraction volume that the dip may take and still be good; the margin and the needed thickness use it.
 GOOD_SHARE = Rational(1, 10)
-#: Share of the plate in the give of the head below which a thicker plate hardly helps.
+#: Share of the plate in how far the head bends, below which a thicker plate hardly helps.
 ENOUGH_SHARE = Rational(1, 10)
 
 _SLOPE = "springs give in proportion; the bearing's is its slope at running thrust, so its first give is left out"
@@ -546,9 +546,9 @@ plate_share = SUBJECT.equals(
     "plate_share",
     "x_plate",
     "percent",
-    "share of the plate in the give of the head",
+    "share of the plate in how far the head bends",
     head_stiffness / plate_stiffness,
-    "How much of the give is the plate's",
+    "How much of the bending is the plate's",
     source=_DEFINITION,
 )
 screw_dip = SUBJECT.equals(
