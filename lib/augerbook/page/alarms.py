@@ -8,12 +8,13 @@ from typing import Any
 
 from augerbook.core.network import Solution, Warned
 from augerbook.core.relation import Node
+from augerbook.page.colours import EDGE
 
 _DANGER = (
     "border:2px solid #1f2328;border-left-width:10px;background:#fdf1ea;color:#1f2328;padding:6px 10px;"
     "margin:0 0 6px;line-height:1.4"
 )
-_OUTSIDE = "border-left:6px double #5b6570;padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
+_OUTSIDE = f"border-left:6px double {EDGE};padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
 #: Broken conditions that are told where there is little room; dangers are always told, all of them.
 _MOST = 3
 

@@ -16,12 +16,13 @@ from augerbook.core.spread import Spread, elasticities, movers_in_words, sharers
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
+from augerbook.page.colours import EDGE, FAINT, INK, QUIET
 
 _SIGNS = {
-    Verdict.GOOD: ("✓", "1px solid #c3ccd4"),
-    Verdict.TIGHT: ("!", "3px double #5b6570"),
-    Verdict.FAILS: ("✕", "2px solid #1f2328"),
-    Verdict.UNKNOWN: ("?", "1px dashed #5b6570"),
+    Verdict.GOOD: ("✓", f"1px solid {FAINT}"),
+    Verdict.TIGHT: ("!", f"3px double {EDGE}"),
+    Verdict.FAILS: ("✕", f"2px solid {INK}"),
+    Verdict.UNKNOWN: ("?", f"1px dashed {EDGE}"),
 }
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
 _AT_A_TIME = 5
@@ -109,7 +110,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
             f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
             f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
         )
-    rest = f"<small style='color:#4a525b'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
+    rest = f"<small style='color:{QUIET}'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
     return f"<div style='line-height:1.4'>{alarms_html(solution)}{''.join(chips)}<br>{rest}</div>"
 
 
@@ -151,8 +152,8 @@ def _row(
     elif quantity in depends.movers:
         small.append("No small change of what you can turn moves it.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
-    lines.append(f"<small style='color:#4a525b'>{html.escape(' '.join(small))}</small>")
-    edge = {Verdict.GOOD: "2px solid #c3ccd4", Verdict.TIGHT: "6px double #5b6570"}.get(verdict, "8px solid #1f2328")
+    lines.append(f"<small style='color:{QUIET}'>{html.escape(' '.join(small))}</small>")
+    edge = {Verdict.GOOD: f"2px solid {FAINT}", Verdict.TIGHT: f"6px double {EDGE}"}.get(verdict, f"8px solid {INK}")
     body = "<br>".join(line for line in lines if line)
     return (
         f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "

@@ -12,6 +12,7 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
 from augerbook.core.spread import spread_in_words, spreads
 from augerbook.page.alarms import broken, conditions_html, hazards_html
+from augerbook.page.colours import QUIET
 
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
@@ -43,10 +44,10 @@ def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Q
         f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
         f"<td style='{_CELL};text-align:right{';white-space:nowrap' if q in solution.values else ''}'>"
         f"<b>{html.escape(value_text(solution, q))}</b></td>"
-        f"<td style='{_CELL};color:#4a525b'>{html.escape((around or {}).get(q, ''))}</td></tr>"
+        f"<td style='{_CELL};color:{QUIET}'>{html.escape((around or {}).get(q, ''))}</td></tr>"
         for q in quantities
     )
-    note = f"<p style='margin:2px 0;color:#4a525b'>{SPREAD_NOTE}</p>" if around else ""
+    note = f"<p style='margin:2px 0;color:{QUIET}'>{SPREAD_NOTE}</p>" if around else ""
     table = f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>"
     return f"{hazards_html(solution, behind)}{table}{note}{warnings_html(solution, behind)}"
 
