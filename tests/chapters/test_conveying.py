@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
-from augerbook.chapters.conveying import SUBJECT
+from augerbook.chapters.conveying import SUBJECT, figures
 from augerbook.chapters.conveying.graphs import GripGraphs, along_friction
 from augerbook.chapters.conveying.picture import PICTURES, plug_state
 from augerbook.core.network import Solution
 from augerbook.core.spread import monte_carlo
+from augerbook.draw.scene import Scene
+from augerbook.draw.scene_layout import Outline
 from augerbook.tables import read_table
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -615,6 +617,68 @@ def test_the_slice_in_the_picture_is_in_balance(changes: dict[str, float], words
     assert words in drawn and ("are lacking" in drawn) == lacks
 
 
+def heads_of(scene: Scene, style: str) -> list[float]:
+    """How far each arrowhead of a style points to the right."""
+    heads = [shape for shape in scene.shapes if isinstance(shape, Outline) and shape.style == style]
+    return [float(head.points[0, 0] - head.points[1:, 0].mean()) for head in heads]
+
+
+@pytest.mark.parametrize(
+    ("changes", "ahead"),
+    [
+        ({"needed_exponent": 0.3}, True),
+        ({"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}, True),
+        ({"friction_barrel": 0.1}, False),
+    ],
+)
+def test_what_is_left_is_drawn_as_it_presses(changes: dict[str, float], ahead: bool) -> None:
+    """Towards the nozzle, which lies to the right, unless friction takes more than the flank pushes."""
+    solution = solve(**changes)
+    left = plug_state(solution).left
+    (points,) = heads_of(PICTURES[0].scene(solution), "flow_head")
+    assert (left > 0) == (points > 0) == ahead
+
+
+@pytest.mark.parametrize(
+    ("changes", "closes"),
+    [
+        ({}, True),
+        ({"friction_internal": 1.3, "friction_screw": 0.15, "bore_diameter": 6.6}, True),
+        ({"friction_barrel": 0.2}, False),
+    ],
+)
+def test_the_arrows_on_a_piece_of_the_channel_close(changes: dict[str, float], closes: bool) -> None:
+    solution = solve(**changes)
+    state, quantities = plug_state(solution), whole_head().quantities
+    mean = solution.shown(quantities["thread_mean_diameter"]) / 2
+    forces = {letter: np.array(force) for letter, _, force in figures.forces_on_piece(state, mean)}
+    total, largest = sum(forces.values()), max(np.linalg.norm(f) for f in forces.values())
+    assert (np.linalg.norm(total) < 1e-9 * largest) == closes
+    assert ("R" in forces) == (state.ring_push > 0)
+    # The wall's friction lies against the way the plug slides, and the pressure along the thread.
+    slides = "carried" if state.carried else "lining"
+    radius = solution.shown(quantities["bore_diameter" if state.carried else "major_diameter"]) / 2
+    wall = forces["W"] * (mean / radius, 1)
+    angle = 0.0 if state.slips else solution[quantities[f"angle_{slides}"]]
+    assert math.atan2(-wall[1], wall[0]) == pytest.approx(angle, abs=1e-9)
+    slope = solution[quantities["helix_angle_mean"]]
+    assert unit(forces["P"]) == pytest.approx([-math.cos(slope), -math.sin(slope)])
+    assert ("they close" in figures.draw_piece(solution).alt) == closes
+
+
+def test_figures_of_the_chapter_say_what_they_draw() -> None:
+    quantities = whole_head().quantities
+    builds = [(name, shipped_build(name).solution) for name in ("otter", "wren")]
+    told = figures.draw_circles(builds).alt + figures.draw_turn(builds).alt
+    told += figures.draw_screws(builds, [quantities["grip_reserve"]]).alt
+    for _, solution in builds:
+        for key in ("carry_number", "tip_hold", "bore_hold", "solid_per_turn", "grip_reserve"):
+            assert solution.text(quantities[key]) in told
+        assert "<svg" in figures.draw_piece(solution).svg()
+        shortest = solution.shown(quantities["grip_length"])
+        assert f"last {shortest:.0f} mm" in figures.draw_rise(solution).alt
+
+
 def test_the_graph_passes_through_the_build() -> None:
     solution = solve(hopper_pressure=200.0, outlet_pressure=80.0)
     known = along_friction(solution, np.array([0.4]))
@@ -650,6 +714,13 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     assert math.log(otter.solution[quantities["nozzle_pressure"]] / otter.solution[quantities["inlet_pressure"]]) == (
         pytest.approx(11, abs=0.3)
     )
+    # What the sliders show on the way down: the ring begins to come along, then the plug slips.
+    turns = [changed(friction_barrel=wall)[quantities["solid_per_turn"]] * 1e9 for wall in (0.30, 0.28, 0.22)]
+    assert turns == pytest.approx([8, 23, 0], abs=0.5)
+    assert changed(friction_screw=0.2)[quantities["grip_length"]] * 1000 == pytest.approx(12, abs=0.5)
+    warm, soft = (changed(throat_temperature=273.15 + throat) for throat in (58.0, 61.0))
+    assert warm[quantities["grip_reserve"]] > 0.99 * otter.solution[quantities["grip_reserve"]]
+    assert soft[quantities["grip_reserve"]] == 0
     rows = read_table("screws").rows
     shape = ("major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
     smaller, larger = (changed(**{key: rows[f"DIN 7998 {size}"].si(key) for key in shape}) for size in (5, 7))
@@ -677,6 +748,7 @@ def test_what_the_chapter_says_of_the_soft_plastic_and_of_a_rough_wall() -> None
     assert carried["carry_number"] > 1 > lining["carry_number"]
     assert 0.4 < lining["solid_per_turn"] / carried["solid_per_turn"] < 0.5
     assert lining["grip_exponent"] > carried["grip_exponent"]
+    assert at_wall("wren", 0.62)["ring_load"] < 1 < at_wall("wren", 0.64)["ring_load"]
     rough, rougher, roughest = (at_wall("otter", friction)["grip_reserve"] for friction in (0.7, 0.9, 1.1))
     assert rough < rougher == pytest.approx(roughest, rel=1e-9)
 
@@ -695,3 +767,34 @@ def test_otter_slips_seldom_and_mostly_where_the_wall_gives_way_first() -> None:
         slips, wall_gives = drawn[reserve] < 1, drawn[carry] > 1
         assert slips.mean() < 0.05
         assert name == "wren" or slips[wall_gives].mean() > 10 * slips[~wall_gives].mean()
+
+
+def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables() -> None:
+    """The smaller of two frictions over the screw's, for heads drawn at random: at least two grips, below one slips."""
+    quantities, rows = whole_head().quantities, read_table("screws").rows
+    random, each = np.random.default_rng(11), 800
+    shape = ("major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
+    drawn = {key: np.repeat([row.si(key) for row in rows.values()], each) for key in shape}
+    count = each * len(rows)
+    ranges = {
+        "friction_barrel": (0.1, 0.7), "friction_screw": (0.1, 0.5), "friction_internal": (0.4, 1.1),
+        "radial_stress_ratio": (0.3, 0.55), "inlet_pressure": (50.0, 200.0), "nozzle_pressure": (2e6, 6e6),
+    }  # fmt: skip
+    drawn |= {key: random.uniform(low, high, count) for key, (low, high) in ranges.items()}
+    drawn["bore_diameter"] = drawn["major_diameter"] * (1 + 2 * random.uniform(0.1, 0.2, count))
+    drawn["cold_length"] = drawn["bore_diameter"] * random.uniform(3, 8, count)
+    least = (np.sqrt(1 + drawn["friction_internal"] ** 2) - drawn["friction_internal"]) ** 2
+    drawn["ring_stress_ratio"] = least + (1 - least) * random.uniform(0, 1, count)
+    outputs = [quantities["grip_reserve"], quantities["conveying_efficiency"]]
+    otter = shipped_build("otter")
+    sweep = whole_head().compile(outputs, [quantities[key] for key in drawn], otter.values, otter.choices)
+    reserve, efficiency = sweep(*drawn.values())
+    on_wall = drawn["friction_barrel"] * (drawn["bore_diameter"] / drawn["major_diameter"]) ** 2
+    ratio = np.minimum(on_wall, drawn["friction_internal"]) / drawn["friction_screw"]
+    enough = (ratio >= 2) & (drawn["cold_length"] >= 5 * drawn["bore_diameter"])
+    assert enough.sum() > 5000 and (ratio < 1).sum() > 3000
+    assert (reserve[enough] > 1).all()
+    assert (efficiency[enough] < 0.8).mean() < 0.0025, "one or two in a thousand"
+    assert (reserve[ratio < 1] < 1).all()
+    between = reserve[(ratio > 1) & (ratio < 2)] < 1
+    assert between.mean() == pytest.approx(1 / 3, abs=0.03), "one in three"

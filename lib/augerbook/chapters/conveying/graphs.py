@@ -36,22 +36,25 @@ class GripGraphs:
 
     def __init__(self, solution: Solution) -> None:
         figure, (grip, moved) = graph(columns=2, height=340)
-        frame(grip, x="friction on the wall (1)", y="exponent (1/mm)", xlim=(0, _TO), ylim=(-0.2, 1.6),
-              title="What the plug can press")  # fmt: skip
-        frame(moved, x="friction on the wall (1)", y="conveying efficiency (1)", xlim=(0, _TO), ylim=(-0.02, 1.2),
+        known = along_friction(solution, np.array([_TO]))
+        highest = max(float(np.ravel(grip_lining.shown(known[grip_lining]))[0]), 0.5)
+        frame(grip, x="friction on the wall (1)", y="exponent (1/mm)", xlim=(0, _TO),
+              ylim=(-0.1 * highest, 1.65 * highest), title="What the plug can press")  # fmt: skip
+        frame(moved, x="friction on the wall (1)", y="conveying efficiency (1)", xlim=(0, _TO), ylim=(-0.02, 1.05),
               title="How far it moves in a turn")  # fmt: skip
         plot = LivePlot(figure, alt="Largest exponent and conveying efficiency over the friction of the wall.")
+        # What holds is drawn first: the broken lines of the two bounds then show where they coincide with it.
         plot.curve(grip, "largest", "main", label="largest exponent")
         plot.curve(grip, "carried_grip", "third", label="plug presses the ring")
         plot.curve(grip, "lining_grip", "second", label="wall holds the ring")
         plot.curve(grip, "needed", "limit", label="needed")
         plot.marker(grip, "grip_here", "here")
         plot.legend(grip, "upper left")
+        plot.curve(moved, "state", "main", label="the state that holds")
         plot.curve(moved, "carried", "third", label="ring comes along")
         plot.curve(moved, "lining", "second", label="ring stays behind")
-        plot.curve(moved, "state", "main", label="the state that holds")
         plot.marker(moved, "moved_here", "here")
-        plot.legend(moved, "upper left")
+        plot.legend(moved, "lower right")
         self._plot = plot
         self(solution)
 

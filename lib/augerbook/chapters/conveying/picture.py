@@ -36,9 +36,9 @@ from augerbook.head.screw import core_diameter, crest_width, major_diameter, pit
 from augerbook.head.tube import bore_diameter
 
 _WIDTH, _HEIGHT = 800.0, 470.0
-#: Room for the longest arrow, and where the words beside the arrows begin.
-_LONGEST, _TAIL, _WORDS = 140.0, 644.0, 404.0
-_LEFT, _RIGHT, _AXIS = 30.0, 372.0, 246.0
+#: Room for the longest arrow, where it begins, and where the words beside it begin and their numbers end.
+_LONGEST, _TAIL, _WORDS, _NUMBERS = 132.0, 652.0, 372.0, 634.0
+_LEFT, _RIGHT, _AXIS = 20.0, 342.0, 246.0
 #: From one arrow to the next.
 _STEP = 34.0
 #: A slice of one millimetre under one megapascal: forces in newtons, torques in newton millimetres.
@@ -67,9 +67,14 @@ class PlugState:
     ring_push: float
 
     @property
+    def left(self) -> float:
+        """What friction leaves of the flank's push, in newtons: it presses the grains ahead, towards the nozzle."""
+        return self.flank_push - self.screw_drag - self.wall_drag
+
+    @property
     def lacking(self) -> float:
         """What the flank's push lacks, in newtons."""
-        return self.screw_drag + self.wall_drag + self.thread_push + self.ring_push - self.flank_push
+        return self.thread_push + self.ring_push - self.left
 
     @property
     def is_lacking(self) -> bool:
@@ -117,10 +122,6 @@ def plug_state(solution: Solution) -> PlugState:
     )
 
 
-#: The arrow of a plug that slips.
-_LACKING = "lacking"
-
-
 def draw_slice(solution: Solution) -> Scene:
     """Draw the axial section with the surface that slides, and the balance of a slice as arrows."""
     state = plug_state(solution)
@@ -134,8 +135,9 @@ def draw_slice(solution: Solution) -> Scene:
             f"the screw turns with {state.screw_torque:.3g} N mm, the pressure along the thread with "
             f"{state.thread_torque:.3g} N mm, the flank's push with {state.flank_torque:.3g} N mm. "
             f"Along the axis: the flank pushes {state.flank_push:.3g} N, the screw's friction holds back "
-            f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N, the pressure along the thread "
-            f"{state.thread_push:.3g} N, the ring {state.ring_push:.3g} N{_lack(state)}. "
+            f"{state.screw_drag:.3g} N, what it slides on {state.wall_drag:.3g} N. {state.left:.3g} N are left to "
+            f"press with towards the nozzle; the plug asks for {state.thread_push:.3g} N of it, the ring for "
+            f"{state.ring_push:.3g} N{_lack(state)}. "
             f"Grip reserve {solution.text(grip_reserve)}, {solution.text(solid_per_turn)} of plastic each turn."
         ),
     )
@@ -169,48 +171,57 @@ def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
     middle = (_LEFT + _RIGHT) / 2
     scene.label((_LEFT, _HEIGHT - 24), "To scale; nozzle to the right", anchor="start", style="strong")
     scene.leader((middle + 84, _AXIS + slides), (middle + 60, _AXIS + bore + 46), "slides here (heavy line)")
-    scene.label((_LEFT, _AXIS - bore - 42), state.words[0].upper() + state.words[1:], anchor="start", style="strong")
+    words = state.words[0].upper() + state.words[1:]
+    scene.label((_LEFT, _AXIS - bore - 50), words.replace(" stays", "\nstays"), anchor="start", style="strong")
     values = (
         f"grip reserve {solution.text(grip_reserve)}; efficiency {solution.text(conveying_efficiency)};\n"
         f"solid plastic {solution.text(solid_per_turn)} each turn"
     )
-    scene.label((_LEFT, _AXIS - bore - 76), values, anchor="start")
+    scene.label((_LEFT, _AXIS - bore - 96), values, anchor="start")
 
 
 def _balance(scene: Scene, state: PlugState) -> None:
     scene.label((_WORDS, _HEIGHT - 24), "A slice of 1 mm at 1 MPa, to scale", anchor="start", style="strong")
-    scene.label((_WORDS, 412), "round the axis, against and with the screw", anchor="start", style="note")
+    scene.label((_WORDS, 412), "round the axis; to the right: with the screw", anchor="start", style="note")
     turning = (
         ("wall holds" if state.carried else "lining holds", -state.wall_torque),
         ("screw's friction turns", state.screw_torque),
-        ("pressure along thread turns", state.thread_torque),
+        ("pressure turns", state.thread_torque),
         ("flank's push turns" if state.flank_torque >= 0 else "flank holds", state.flank_torque),
     )
     _chain(scene, 384.0, turning, "N·mm")
-    scene.label((_WORDS, 236), "along the axis, towards the nozzle and back", anchor="start", style="note")
+    scene.label((_WORDS, 236), "along the axis; to the right: to the nozzle", anchor="start", style="note")
     along = (
-        ("flank pushes" if state.flank_push >= 0 else "flank pulls back", state.flank_push),
+        ("flank pushes" if state.flank_push >= 0 else "flank presses less", state.flank_push),
         ("screw's friction holds", -state.screw_drag),
         ("wall's friction holds" if state.carried else "lining's friction holds", -state.wall_drag),
-        ("pressure along thread", -state.thread_push),
-        ("ring presses back", -state.ring_push),
-        (_LACKING, state.lacking),
     )
-    _chain(scene, 208.0, tuple(part for part in along if part[0] != _LACKING or state.is_lacking), "N")
+    _chain(scene, 208.0, along, "N", "left to press with")
+    asked = f"asked for: plug {state.thread_push:.3g} N, ring {state.ring_push:.3g} N"
+    scene.label((_WORDS, 208.0 - 4 * _STEP), asked, anchor="start")
+    if state.is_lacking:
+        scene.label((_WORDS, 208.0 - 5 * _STEP), f"lacking: {state.lacking:.3g} N", anchor="start", style="strong")
 
 
-def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit: str) -> None:
-    """Draw arrows, each beginning where the last one ends; together they come back to where they began."""
+def _chain(scene: Scene, top: float, parts: tuple[tuple[str, float], ...], unit: str, left: str = "") -> None:
+    """Draw arrows, each beginning where the last one ends.
+
+    They come back to where they began, or ``left`` names their sum: it gets an arrow of its own, from where they began.
+    """
     ends = np.concatenate([[0.0], np.cumsum([value for _, value in parts])])
     lowest, span = float(ends.min()), max(float(ends.max() - ends.min()), 1e-12)
-    places = _TAIL + (ends - lowest) / span * _LONGEST
-    for row, (words, value) in enumerate(parts):
+    places = [float(place) for place in _TAIL + (ends - lowest) / span * _LONGEST]
+    rows = [(words, value, places[i], places[i + 1], "force") for i, (words, value) in enumerate(parts)]
+    if left:
+        rows.append((left, float(ends[-1]), places[0], places[-1], "flow"))
+    for row, (words, value, start, end, style) in enumerate(rows):
         y = top - _STEP * row
-        start, end = float(places[row]), float(places[row + 1])
         if abs(end - start) > 1.0:
-            scene.arrow((start, y), (end, y), "flow" if words == _LACKING else "force")
-        scene.label((_WORDS, y), f"{words}: {abs(value):.3g} {unit}", anchor="start")
-        if row + 1 < len(parts):
+            scene.arrow((start, y), (end, y), style)
+        scene.label((_WORDS, y), words, anchor="start", style="flow" if style == "flow" else "label")
+        shown = f"{value:.3g}" if left and row == len(parts) else f"{abs(value):.3g}"
+        scene.label((_NUMBERS, y), f"{shown} {unit}", anchor="end")
+        if row + 1 < len(rows):
             scene.line((end, y), (end, y - _STEP), "thin")
 
 
