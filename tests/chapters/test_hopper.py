@@ -8,10 +8,25 @@ import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.hopper import SUBJECT
+from augerbook.chapters.hopper.figures import (
+    HOLES,
+    card_span,
+    draw_arches,
+    draw_card,
+    draw_cups,
+    draw_opening_unrolled,
+    draw_patterns,
+    draw_slab,
+    draw_slice,
+    draw_throat,
+    grain_span,
+)
 from augerbook.chapters.hopper.graphs import SettlingGraphs
-from augerbook.chapters.hopper.picture import PICTURES
+from augerbook.chapters.hopper.picture import _SIZES, PICTURES, _has_met_the_opening
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
+from augerbook.draw.scene import Scene
+from augerbook.draw.scene_layout import Circles
 from augerbook.head.hopper import SLOT, STEPPED, STILL, STIRRED
 from augerbook.tables import read_table
 from hypothesis import given
@@ -440,6 +455,111 @@ def test_picture_shows_the_arch_that_can_hold() -> None:
     narrow = {kind: PICTURES[0].scene(solve(stirring=kind, outlet_diameter=9.0, **GRAINS)) for kind in (STILL, STIRRED)}
     assert "an arch can hold" in narrow[STILL].svg() and "so narrow that an arch can hold" in narrow[STILL].alt
     assert "stirring wire" in narrow[STIRRED].svg() and "wide enough" in narrow[STIRRED].alt
+
+
+def granules(scene: Scene) -> np.ndarray[Any, Any]:
+    """Granules of the section along the axis: rows x, y, radius in the scene's unit."""
+    grains = next(shape for shape in scene.shapes if isinstance(shape, Circles) and shape.style == "grain")
+    origin = scene.to_view([0.0, 0.0])
+    spots = (np.asarray(grains.centres) - origin) * scene.px * np.array([1.0, -1.0])
+    return np.column_stack([spots, np.asarray(grains.radii) * scene.px])
+
+
+@pytest.mark.parametrize(("length", "slot"), [(2.4, 7.0), (2.8, 7.0), (2.8, 2.6), (3.6, 2.6), (3.3, 7.0), (4.7, 4.0)])
+def test_picture_fills_as_many_places_as_the_number_beside_it_says(length: float, slot: float) -> None:
+    """Below the opening each height shows two places half a turn apart; over whole pitches all places turn up."""
+    solution = solve(inlet_length=length, slot_width=slot, **GRAINS)
+    mm = {q: solution.shown(q) for q in _SIZES}
+    down = -(length + 2.6 * (np.arange(6000) + 0.5) / 2000)
+    for side in (-1.0, 1.0):
+        met = _has_met_the_opening(solution, mm, np.column_stack([np.full(len(down), side), down]))
+        assert met.mean() == pytest.approx(solution[whole_head().quantities["flight_fill"]], abs=0.002)
+
+
+def test_picture_draws_flights_as_full_as_the_number_beside_it_says() -> None:
+    """Granules drawn over two pitches below the opening, opposite the slot, against those where every place is full."""
+    drawn = {}
+    for length in (2.4, 2.8, 3.3, 12.0):
+        x, y, radius = granules(PICTURES[0].scene(solve(inlet_length=length, grain_median=0.3, grain_spread=0.2))).T
+        stretch = (x < 0) & (y < -5.0) & (y > -10.2)
+        drawn[length] = float((radius[stretch] ** 2).sum())
+    for length in (2.4, 2.8, 3.3):
+        (fill,) = values("flight_fill", inlet_length=length)
+        assert fill < 0.75
+        assert drawn[length] / drawn[12.0] == pytest.approx(fill, abs=0.06)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_figures_of_the_chapter_say_what_the_numbers_say(name: str) -> None:
+    build, key = shipped_build(name), whole_head().quantities
+    solution = build.solution
+    arches, throat = draw_arches(solution), draw_throat(solution)
+    assert f"{solution.shown(key['cohesive_outlet']):.3g} mm" in arches.alt
+    assert grain_span(solution) == pytest.approx(5 * solution.shown(key["largest_grain"]))
+    assert f"{solution.shown(key['percolation_size']):.2g} mm" in throat.alt
+    assert solution.text(key["flight_fill"], digits=2) in draw_opening_unrolled(solution).alt
+    assert solution.text(key["compressibility_index"]) in draw_cups([(name, solution)]).alt
+    for scene in (arches, throat, draw_card(solution), draw_slice(), draw_slab(), draw_patterns()):
+        assert scene.svg().startswith("<svg")
+
+
+@pytest.mark.outside("hopper.cohesive_outlet", by="the span of an arch over a hole with upright walls, by hand")
+def test_the_card_shows_which_holes_the_dust_bridges() -> None:
+    """Twice the strength over weight, for a level card; granules sieved clean bridge five of the largest."""
+    key = whole_head().quantities
+    dusty = shipped_build("wren").with_value(key["cohesion_scale"], 13.0).solution
+    span = 2 * 13.0 * 1.5 / (460 * 9.80665) * 1000
+    assert card_span(dusty) == pytest.approx(span, rel=1e-6)
+    kept = [f"{hole:.0f} mm" for hole in HOLES if hole < span]
+    clean = [f"{hole:.0f} mm" for hole in HOLES if hole < 5 * dusty.shown(key["largest_grain"])]
+    alt = draw_card(dusty).alt
+    assert f"with its dust, {', '.join(kept)} bridged; dust sieved out, {', '.join(clean)} bridged" in alt
+    assert kept != clean
+
+
+# --- the rule of thumb ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("gap", [0.1, 0.15, 0.2])
+@pytest.mark.parametrize("grain", [0.5, 0.75, 1.0])
+def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables(gap: float, grain: float) -> None:
+    """Outlet six largest grains, slot or ring three, opening one pitch and one grain: full flights, ten times enough.
+
+    Largest grains are a half to all of the gap over the core; the screw turns at 60 rev/min.
+    """
+    key, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]
+    kinds = whole_head().choices["inlet_kind"]
+    for name in read_table("screws").rows:
+        build = shipped_build("otter").with_name(lookup, name)
+        screw = {q: build.values[key[q]] for q in ("major_diameter", "core_diameter", "pitch")}
+        bore = (1 + 2 * gap) * screw["major_diameter"]
+        largest = grain * (bore - screw["core_diameter"]) / 2
+        changes = {
+            "bore_diameter": bore, "largest_grain": largest, "outlet_diameter": 6 * largest, "slot_width": 3 * largest,
+            "inlet_length": screw["pitch"] + largest, "screw_speed": 1.0,
+        }  # fmt: skip
+        for quantity, value in changes.items():
+            build = build.with_value(key[quantity], value)
+        assert build.solution[key["slot_width"]] < bore
+        assert build.solution[key["inlet_ratio"]] == pytest.approx(3)
+        assert build.solution[key["flight_fill"]] == 1.0
+        assert build.solution[key["gravity_reserve"]] > 10
+        ring = build.with_choice(kinds, STEPPED)
+        ring = ring.with_value(key["cup_diameter"], screw["core_diameter"] + 6 * largest)
+        ring = ring.with_value(key["outlet_diameter"], screw["core_diameter"] + 6 * largest)
+        assert ring.solution[key["inlet_ratio"]] == pytest.approx(3)
+        assert ring.solution[key["flight_fill"]] == 1.0
+
+
+@given(st.floats(0.3, 4), st.floats(100, 1400), st.floats(5, 60))
+def test_the_rule_of_thumb_keeps_both_kinds_of_arch_away(grain: float, density: float, half_angle: float) -> None:
+    """Where the dust bridges no hole in a card wider than four largest grains, an outlet of six is enough."""
+    strength = density * 9.80665 * 4 * grain / 1000 / 2
+    (reserve,) = values(
+        "outlet_reserve", largest_grain=grain, outlet_diameter=6 * grain, loose_density=density, tapped_density=1500,
+        solid_density=2000, hopper_half_angle=half_angle, critical_strength=strength,
+    )  # fmt: skip
+    assert reserve >= 1 - 1e-9
 
 
 def test_a_sweep_over_another_input_keeps_the_fill() -> None:

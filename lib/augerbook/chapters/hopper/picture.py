@@ -15,6 +15,7 @@ from augerbook.chapters.hopper import (
     inlet_opening,
     inlet_ratio,
     inlet_share,
+    inlet_turns,
     outlet_needed,
     outlet_reserve,
 )
@@ -202,11 +203,24 @@ def _granules(
     turns = 4 * math.ceil(-scene.window[1] / mm[pitch] / 4)
     screw = (mm[core_diameter] / 2, mm[major_diameter] / 2, mm[pitch], mm[crest_width], mm[root_width])
     more, sizes = _in_flights(bore, screw, turns, grains)
-    # A flight fills turn by turn while it passes the opening.
-    passed = np.clip((-more[:, 1] - mm[largest_grain]) / mm[pitch], 0.0, None)
-    filled = np.minimum(passed, solution[flight_fill])
-    kept = apart(more, sizes, spots, radii) & ((np.arange(len(more)) * 0.618034) % 1.0 < filled)
+    kept = apart(more, sizes, spots, radii) & _has_met_the_opening(solution, mm, more)
     scene.circles(np.vstack([spots, more[kept]]), np.concatenate([radii, sizes[kept]]), "grain")
+
+
+def _has_met_the_opening(solution: Solution, mm: dict[Quantity, float], spots: Floats) -> NDArray[np.bool_]:
+    """Which places in the flights granules have fallen into by now.
+
+    A place turns with the screw while it moves down. Counted in turns from the middle of the opening, it has swept an
+    angle since it arrived, up to where the opening ends below. It is full if the open share reaches into that angle.
+    """
+    if solution[flight_fill] == 0:
+        return np.zeros(len(spots), dtype=bool)
+    since_arrival = (-spots[:, 1] - mm[largest_grain] / 2) / mm[pitch]
+    since_leaving = np.maximum(0.0, since_arrival - solution[inlet_turns])
+    now = np.where(spots[:, 0] > 0, 0.0, 0.5)
+    half = solution[inlet_share] / 2
+    met: NDArray[np.bool_] = np.floor(now - since_leaving + half) >= np.ceil(now - since_arrival - half)
+    return met & (since_arrival >= 0)
 
 
 @lru_cache(maxsize=8)
@@ -311,7 +325,8 @@ def _words_around(
     needed = solution.text(outlet_needed, digits=2)
     scene.dimension(*kind.outlet, f"outlet {out:.3g} mm\n{needed} needed", text_at="q")
     bore = mm[bore_diameter] / 2
-    low = 0.25 * -length + 0.75 * scene.window[1]
+    # three lines of text have room above the lower edge
+    low = max(0.25 * -length + 0.75 * scene.window[1], scene.window[1] + 34 * scene.px)
     full = solution.text(flight_fill, digits=2)
     scene.leader(
         (-bore * 0.93, low), (-bore - thick - 0.05 * width, low), f"flights leave\n{full} as full\nas a loose bed"
@@ -338,6 +353,7 @@ PICTURES = (
             inlet_opening,
             inlet_ratio,
             inlet_share,
+            inlet_turns,
             flight_fill,
         ),
         draw=draw_hopper,
