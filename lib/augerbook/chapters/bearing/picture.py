@@ -35,7 +35,7 @@ from augerbook.head.bearing import (
     pitch_circle_diameter,
 )
 
-_SIZES = (
+SIZES = (
     ball_diameter,
     bearing_bore,
     bearing_outside_diameter,
@@ -56,8 +56,8 @@ _ASPECT = 1.9
 
 def draw_bearing(solution: Solution) -> Scene:
     """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
-    mm = {q: solution.shown(q) for q in _SIZES}
-    flat = _is_thrust_ball(solution)
+    mm = {q: solution.shown(q) for q in SIZES}
+    flat = is_thrust_ball(solution)
     angle = math.pi / 2 if flat else _lean(solution)
     outside, width = mm[bearing_outside_diameter], mm[bearing_width]
     height = 1.62 * outside
@@ -74,7 +74,7 @@ def draw_bearing(solution: Solution) -> Scene:
     for side in (1, -1):
         _plate(scene, mm, face, plate, side, flat)
     _shaft(scene, mm, middle, flat)
-    rings = _rings(mm, flat)
+    rings = ring_outlines(mm, flat)
     for side in (1, -1):
         for ring in rings:
             scene.polygon(ring * np.array([1.0, side]) + np.array([middle, 0.0]), "bearing")
@@ -93,14 +93,15 @@ def _lean(solution: Solution) -> float:
     return angle if math.isfinite(angle) else 0.0
 
 
-def _is_thrust_ball(solution: Solution) -> bool:
+def is_thrust_ball(solution: Solution) -> bool:
+    """Whether the bearing is of the kind with two loose washers."""
     return solution.choices[bearing_kind] == "thrust ball"
 
 
 def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
     kind = "thrust ball bearing" if flat else "deep-groove bearing"
     known = not flat and loaded_contact_angle in solution.values
-    lean = f" The balls bear at {solution.text(loaded_contact_angle)}." if known else ""
+    lean = f" The balls lean by {solution.text(loaded_contact_angle)}." if known else ""
     stiff = f" Stiffness {solution.text(bearing_stiffness)}." if bearing_stiffness in solution.values else ""
     return (
         f"Section to scale of a {kind}, bore {mm[bearing_bore]:g} mm, outside {mm[bearing_outside_diameter]:g} mm, "
@@ -116,8 +117,11 @@ def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -
     return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
 
 
-def _rings(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Outlines of both rings or washers above the axis, the bearing's middle at zero."""
+def ring_outlines(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return outlines, each (n, 2) in mm, of both rings or washers above the axis, the bearing's middle at zero.
+
+    Of a thrust ball bearing the shaft washer comes first, of a deep-groove bearing the inner ring.
+    """
     ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
     groove, inner, outer = mm[groove_ratio] * ball, mm[bearing_bore] / 2, mm[bearing_outside_diameter] / 2
     away = _SHOULDER * ball
@@ -138,8 +142,8 @@ def _rings(mm: dict[Quantity, float], flat: bool) -> tuple[NDArray[np.float64], 
     return inside, outside
 
 
-def _collar(mm: dict[Quantity, float], flat: bool) -> float:
-    """Radius of the collar that pushes the inner ring or the shaft washer."""
+def collar_radius(mm: dict[Quantity, float], flat: bool) -> float:
+    """Return the radius in mm of the collar that pushes the inner ring or the shaft washer."""
     inner, ball, circle = mm[bearing_bore] / 2, mm[ball_diameter], mm[pitch_circle_diameter] / 2
     return circle + 0.1 * ball if flat else (inner + circle - _SHOULDER * ball) / 2 + 0.1 * ball
 
@@ -156,7 +160,7 @@ def _plate(scene: Scene, mm: dict[Quantity, float], face: float, plate: float, s
 def _shaft(scene: Scene, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
     bore, right = mm[bearing_bore] / 2, middle + mm[bearing_width] / 2
     left, end = scene.window[0], _shaft_end(scene)
-    collar, wide = _COLLAR * mm[bearing_outside_diameter], _collar(mm, flat)
+    collar, wide = _COLLAR * mm[bearing_outside_diameter], collar_radius(mm, flat)
     outline = [
         (left, bore), (right, bore), (right, wide), (right + collar, wide), (right + collar, bore), (end, bore),
     ]  # fmt: skip
@@ -208,7 +212,7 @@ def _words_around(
         scene.leader((middle + 0.7 * ball, circle), at, "balls bear along the axis")
     elif loaded_contact_angle in solution.values:
         lean = solution.text(loaded_contact_angle)
-        scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls bear at {lean} to the upright")
+        scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls lean by {lean}")
     lines = [
         f"static safety {solution.text(static_safety)}",
         f"{solution.text(axial_share)} of the thrust that makers allow",
@@ -240,7 +244,7 @@ def _spring(scene: Scene, mm: dict[Quantity, float], plate_back: float) -> None:
 
 def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, flat: bool) -> None:
     play = solution.shown(end_play)
-    edge, wide, bore = _collar_edge(mm, middle), _collar(mm, flat), mm[bearing_bore] / 2
+    edge, wide, bore = _collar_edge(mm, middle), collar_radius(mm, flat), mm[bearing_bore] / 2
     low = -0.72 * mm[bearing_outside_diameter]
     if play <= 0:
         scene.label((edge + 8 * scene.px, low), "no end play: the spring keeps the bearing seated", "start")
@@ -256,9 +260,21 @@ def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: f
 
 def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the elastic shift in um of the bearing of a solved head under other axial loads in N."""
-    shift = thrust_ball_shift if _is_thrust_ball(solution) else deep_groove_shift
+    shift = thrust_ball_shift if is_thrust_ball(solution) else deep_groove_shift
     (found,) = solution.sweep([shift], [running_bearing_load])(loads)
     return np.asarray(shift.shown(found))
+
+
+def way_at(solution: Solution, thrust: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far the screw of a solved head has moved, in um, at thrusts in N; a negative thrust is a pull.
+
+    Zero is the bearing seated without load. The spring loads it in addition; a pull that is stronger lets the screw
+    cross its play, and presses a deep-groove bearing from its other side.
+    """
+    load = thrust + solution[axial_preload]
+    shift = shift_at(solution, np.abs(load))
+    back = -1e3 * solution.shown(unseated_play) - (0.0 if is_thrust_ball(solution) else shift)
+    return np.asarray(np.where(load >= 0, shift, back))
 
 
 def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest: float) -> LivePlot:
@@ -269,10 +285,7 @@ def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest:
     thrust = np.linspace(-0.25 * highest, highest, 501)
     curves, words = {}, []
     for name, (label, solution) in (("first", first), ("second", second)):
-        load = thrust + solution[axial_preload]
-        play = 1e3 * solution.shown(unseated_play)
-        shift = shift_at(solution, np.abs(load))
-        way = np.where(load >= 0, shift, -play - (0.0 if _is_thrust_ball(solution) else shift))
+        way, play = way_at(solution, thrust), 1e3 * solution.shown(unseated_play)
         curves[name] = (thrust, way)
         words.append(f"{label}: {way[-1]:.0f} um at {highest:.0f} N, play of {play:.0f} um")
     low, high = (f(*(f(way) for _, way in curves.values())) for f in (min, max))
@@ -293,7 +306,7 @@ def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest:
 PICTURES = (
     Picture(
         "The bearing on its plate",
-        needs=(*_SIZES, axial_preload, axial_share, running_thrust, design_thrust, end_play, static_safety),
+        needs=(*SIZES, axial_preload, axial_share, running_thrust, design_thrust, end_play, static_safety),
         draw=draw_bearing,
     ),
 )
