@@ -3,12 +3,14 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import grains, screw, whole_head
+from augerbook.chapters.grains import figures
 from augerbook.chapters.grains.graphs import draw_distribution
 from augerbook.chapters.grains.picture import PICTURES
 from augerbook.chapters.grains.sizes import (
@@ -22,7 +24,10 @@ from augerbook.chapters.grains.sizes import (
 )
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.draw.scene_layout import Circles, Outline
+from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.scene import Scene
+from augerbook.draw.scene_layout import Circles, Outline, Text
+from augerbook.draw.style import text_look, text_width
 from augerbook.head import all_parts
 from augerbook.head.feedstock import SIEVED, standard_sieve
 from augerbook.head.sieve_table import SieveTableError, read_sieve_csv, sieve_table_faults
@@ -672,3 +677,131 @@ def test_flakes_that_lie_flat_oppose_nothing_and_pass_by_their_thickness() -> No
         assert solution[quantities["passing_over_grain"]] == pytest.approx(
             known["largest_passing_leaning"] / known["blocking_size"], rel=1e-12
         )
+
+
+# What the chapter says to a builder
+
+
+def of_the_tables(machine: bool) -> list[str]:
+    """Names of the screws of the tables: metric machine threads, or wood, coach and tapping screws."""
+    return [name for name, row in read_table("screws").rows.items() if (row.text("kind") == "metric thread") == machine]
+
+
+@pytest.mark.parametrize(("machine", "centred", "leaning"), [(False, 7 / 8, 1.25), (True, 0.7, 1.1)])
+def test_the_rule_of_thumb_for_the_mesh(machine: bool, centred: float, leaning: float) -> None:
+    """What passes over the gap over the core, for a gap over the tips of a tenth to a fifth of the diameter."""
+    quantities, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]
+    names, passing = of_the_tables(machine), []
+    for name in names:
+        for share in (0.1, 0.12, 0.15, 0.18, 0.2):
+            build = shipped_build("otter").with_name(lookup, name)
+            bore = (1 + 2 * share) * build.values[quantities["major_diameter"]]
+            solution = build.with_value(quantities["bore_diameter"], bore).solution
+            gap = (bore - build.values[quantities["core_diameter"]]) / 2
+            passing.append(
+                [solution[q] / gap for q in (grains.largest_passing_centred, grains.largest_passing_leaning)]
+            )
+    lowest = np.min(passing, axis=0)
+    assert len(names) >= 7
+    # It holds for all of them, and is no more timid than a round number must be.
+    assert centred <= lowest[0] < 1.06 * centred and leaning <= lowest[1] < 1.06 * leaning
+
+
+@pytest.mark.parametrize("spread", [0.3, 0.4, 0.5, 0.6])
+@pytest.mark.parametrize("median", [0.6, 0.8, 1.0, 1.6])
+def test_the_rule_of_thumb_for_the_gap_over_the_tips(median: float, spread: float) -> None:
+    """A gap of half the mesh; wider grinds are caught the better."""
+    (caught,) = shown("caught_share", sieve_mesh=1.0, ground_median=median, ground_spread=spread, tip_gap=0.5)
+    assert caught >= 50
+    if (median, spread) == (0.6, 0.6):
+        assert caught < 55
+
+
+def test_numbers_that_the_text_of_the_chapter_names() -> None:
+    """A second sieve at 0.71 mm for otter, and one of 0.9 mm for wren."""
+    without_fines = ((2.0, 1.4, 1.0, 0.71, 0.0), (0.0, 24.0, 33.0, 22.0, 0.0))
+    assert shown("caught_share", SIEVED, without_fines)[0] == pytest.approx(100 * 57 / 79)
+    wren = shipped_build("wren")
+    finer = wren.with_value(grains.sieve_mesh, 0.9e-3).solution
+    assert (grains.caught_share.text(wren.solution[grains.caught_share]), finer[grains.opposed_chance]) == ("94.8 %", 0)
+    assert finer[grains.caught_share] == pytest.approx(0.924, abs=0.001)
+    chance = [1 - math.exp(-n) - n * math.exp(-n / 2) for n in (1.8, 4.4)]
+    assert chance == pytest.approx([0.1, 0.5], abs=0.01)
+
+
+# Figures of the chapter
+
+
+def circles_of(scene: Scene, *styles: str) -> np.ndarray:
+    """Rows of (x, y, radius) of the circles of these styles, in the scene's unit."""
+    found = [shape for shape in scene.shapes if isinstance(shape, Circles) and shape.style in styles]
+    centres = np.vstack([(shape.centres - scene._shift) / scene._stretch for shape in found])
+    return np.column_stack([centres, np.concatenate([shape.radii for shape in found]) * scene.px])
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_grains_in_the_wedge_touch_the_wall_and_the_circle_of_the_tips(name: str) -> None:
+    solution = shipped_build(name).solution
+    bore, tip, gap = (solution.shown(NETWORK.quantities[k]) for k in ("bore_diameter", "major_diameter", "tip_gap"))
+    large, *wedged = circles_of(figures.draw_end_view(solution), "grain")
+    assert np.hypot(*large[:2]) + large[2] == pytest.approx(bore / 2)
+    assert len(wedged) == 3
+    for x, y, radius in wedged:
+        assert math.hypot(x, y) + radius == pytest.approx(bore / 2)
+        assert math.hypot(x, y + gap) - radius == pytest.approx(tip / 2)
+        assert x > 0
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_two_grains_on_one_half_have_room_and_two_that_oppose_have_not(name: str) -> None:
+    solution = shipped_build(name).solution
+    core, gap = (solution.shown(NETWORK.quantities[k]) for k in ("core_diameter", "tip_gap"))
+    scene = figures.draw_opposed(solution)
+    apart = scene.window[2] / 4
+    for sign, lowered, style, has_room in ((-1, gap, "grain", True), (1, 0.0, "jammed", False)):
+        for x, y, radius in circles_of(scene, style):
+            assert (math.hypot(x - sign * apart, y + lowered) - radius >= core / 2) == has_room
+
+
+@pytest.mark.parametrize("thickness", [0.05, 0.3, 0.41, 0.42, 0.8])
+def test_the_widest_flake_touches_the_mesh_and_fits_it(thickness: float) -> None:
+    """Its corners against a square of side 1, straight or turned by 45 degrees."""
+    wide, diagonal = figures.straight_or_diagonal(1.0, thickness)
+    corners = np.array([(a * wide, b * thickness) for a in (-0.5, 0.5) for b in (-0.5, 0.5)])
+    turn = math.pi / 4 if diagonal else 0.0
+    turned = corners @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    assert np.abs(turned).max() == pytest.approx(0.5)
+    assert diagonal == (thickness < math.sqrt(2) - 1)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize("variant", PICTURES[0].variants)
+def test_no_grain_lies_under_the_words_beside_the_gap(name: str, variant: str) -> None:
+    scene = PICTURES[0].scene(shipped_build(name).solution, variant)
+    (words,) = (s for s in scene.shapes if isinstance(s, Text) and s.style == "dimension")
+    size = text_look(words.style).size
+    box = np.array([(words.x, words.x + text_width(words.text, words.style)), (words.y - 0.8 * size, words.y)])
+    for shape in scene.shapes:
+        if isinstance(shape, Circles) and shape.style in ("grain", "void", "jammed"):
+            nearest = np.clip(shape.centres, box[:, 0], box[:, 1])
+            assert (np.hypot(*(shape.centres - nearest).T) > shape.radii).all()
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_no_line_of_a_gap_runs_through_the_words_of_another(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each line ends below the words that stand left of it: the wider the gap, the higher they are."""
+    seen: dict[str, dict[str, tuple[np.ndarray, np.ndarray]]] = {}
+    texts: dict[str, dict[str, tuple[str, float, float]]] = {}
+    update = LivePlot.update
+
+    def note(plot: LivePlot, **given_parts: Any) -> LivePlot:
+        seen["last"], texts["last"] = given_parts["curves"], given_parts["texts"]
+        return update(plot, **given_parts)
+
+    monkeypatch.setattr(LivePlot, "update", note)
+    draw_distribution(shipped_build(name).solution)
+    lines = {gap: seen["last"][gap] for gap in ("tip", "core", "leaning")}
+    for gap in lines:
+        words, x, y = texts["last"][f"{gap}_left"]
+        assert words and y > 104
+        assert not [other for other, (at, up) in lines.items() if at[0] < x and up[1] > y - 8]

@@ -41,30 +41,35 @@ def percent(share: float) -> str:
 _FROM, _TO = 0.05, 10.0
 _TICKS = (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10)
 _GRID = np.geomspace(_FROM, _TO, 301)
-#: Each gap: what it is, the quantity, the style of its line, and how high its words stand.
+#: Each gap: what it is in full and in a word, the quantity, and the style of its line.
 _GAPS = (
-    ("tip", "gap over the tip", tip_gap, "second", 94.0),
-    ("core", "gap over the core", core_gap, "limit", 80.0),
-    ("leaning", "largest that passes, leaning", largest_passing_leaning, "third", 66.0),
+    ("tip", "gap over the tip", "over the tip", tip_gap, "second"),
+    ("core", "gap over the core", "over the core", core_gap, "limit"),
+    ("leaning", "largest that passes, leaning", "passes, leaning", largest_passing_leaning, "third"),
 )
+#: Heights to which the lines of the gaps rise, the narrowest first: each has its words left of its upper end, above
+#: all curves, where no other line comes. A line nearer to the left edge than this has them on its right.
+_TOPS, _HIGHEST, _NEAR_THE_EDGE = (112.0, 126.0, 140.0), 148.0, 0.24
 
 
 @cache
 def _plot() -> LivePlot:
     figure, (axes,) = graph(height=320)
     frame(
-        axes, x="size of the grain (mm)", y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, 104), xscale="log",
+        axes, x="size of the grain (mm)", y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, _HIGHEST), xscale="log",
     )  # fmt: skip
     axes.set_xticks(_TICKS, [f"{tick:g}" for tick in _TICKS])
+    axes.set_yticks(range(0, 101, 20))
     axes.minorticks_off()
     plot = LivePlot(figure, alt="shares of the grains below each size")
     plot.band(axes, "over", "forbidden", label="too large to pass")
     plot.curve(axes, "mass", "main", label="of the mass")
     plot.curve(axes, "count", "fourth", label="of the number")
-    plot.marker(axes, "sieves", "measured", label="weighed on sieves, if it was")
-    for name, label, _, style, _ in _GAPS:
-        plot.curve(axes, name, style, label=label)
-        plot.text(axes, f"{name}_share", style="small", shift=(6.0, 0.0))
+    plot.marker(axes, "sieves", "measured", label="weighed, if it was")
+    for name, _, _, _, style in _GAPS:
+        plot.curve(axes, name, style)
+        plot.text(axes, f"{name}_left", style="small", anchor="end", shift=(-6.0, -5.0))
+        plot.text(axes, f"{name}_right", style="small", shift=(6.0, -5.0))
     plot.legend(axes, "lower right")
     return plot
 
@@ -79,29 +84,31 @@ def draw_distribution(solution: Solution) -> LivePlot:
     sieves = (np.array([]), np.array([]))
     if table is not None and isinstance(sizes, SievedSizes):
         sieves = table[0][:-1] * 1e3, 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
-    gaps = {name: solution.shown(quantity) for name, _, quantity, _, _ in _GAPS}
+    gaps = {name: solution.shown(quantity) for name, _, _, quantity, _ in _GAPS}
     above = {name: 1 - float(sizes.share_below(gap * 1e-3)) for name, gap in gaps.items()}
+    tops = dict(zip(sorted(gaps, key=gaps.__getitem__), _TOPS, strict=True))
+    texts = {}
+    for name, _, brief, _, _ in _GAPS:
+        near = gaps[name] < _FROM * (_TO / _FROM) ** _NEAR_THE_EDGE
+        words = f"{brief}: {percent(above[name])} above"
+        texts[f"{name}_left"] = ("" if near else words, gaps[name], tops[name])
+        texts[f"{name}_right"] = (words if near else "", gaps[name], tops[name])
     plot.update(
         curves={
             "mass": (_GRID, 100 * by_mass),
             "count": (_GRID, 100 * by_number),
-            **{name: (np.array([gap, gap]), np.array([0.0, 104.0])) for name, gap in gaps.items()},
+            **{name: (np.array([gap, gap]), np.array([0.0, tops[name]])) for name, gap in gaps.items()},
         },
         bands={"over": (np.array([gaps["leaning"], _TO]), 0.0, 104.0)},
         markers={"sieves": sieves},
-        texts={
-            f"{name}_share": (f"{percent(above[name])} above", gap, height)
-            for (name, _, _, _, height), gap in zip(_GAPS, gaps.values(), strict=True)
-        },
+        texts=texts,
         alt=_plot_alt(solution, gaps, above),
     )
     return plot
 
 
 def _plot_alt(solution: Solution, gaps: dict[str, float], above: dict[str, float]) -> str:
-    words = "; ".join(
-        f"{percent(above[name])} above the {label} of {gaps[name]:.3g} mm" for name, label, _, _, _ in _GAPS
-    )
+    words = "; ".join(f"{percent(above[name])} above the {label} of {gaps[name]:.3g} mm" for name, label, *_ in _GAPS)
     median = solution.shown(grain_median)
     return (
         "Share of the grains below each size, by mass and by number. "
@@ -113,9 +120,9 @@ def draw_fits(solution: Solution) -> LivePlot:
     """Draw a sieve table with the two laws fitted to it."""
     mesh, share = solution.values[sieve_table]
     passed, grid = mesh[0], np.geomspace(0.06 * mesh[0], mesh[0], 200)
-    figure, (axes,) = graph(height=260)
+    figure, (axes,) = graph(height=280)
     frame(
-        axes, x="size of the grain (mm)", y="share of the mass below it (%)", ylim=(0, 104), xscale="log",
+        axes, x="size of the grain (mm)", y="mass below it (%)", ylim=(0, 104), xscale="log",
         xlim=(float(grid[0]) * 1e3, float(passed) * 1.1e3),
     )  # fmt: skip
     ticks = [tick for tick in _TICKS if grid[0] * 1e3 <= tick <= passed * 1.1e3]

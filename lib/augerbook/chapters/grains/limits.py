@@ -60,14 +60,17 @@ def _panel(scene: Scene, middle: float, name: str, depth: float, opening: float,
     diameter = min(gap + depth, float(largest))
     scene.circle((middle, gap - diameter / 2), diameter / 2, "grain")
     scene.line((middle, 0.0), (middle + opening, 0.0), "hidden")
-    scene.label((middle + 0.5 * opening, 0.14), "w", style="strong")
+    # The letter stands between circle and crest where there is room, else inside the circle.
+    beside = math.sqrt(max((diameter / 2) ** 2 - (0.14 - gap + diameter / 2) ** 2, 0.0))
+    at_w = (beside + opening) / 2 if opening - beside > 0.45 else 0.5 * min(beside, opening)
+    scene.label((middle + at_w, 0.14), "w", style="strong")
     tip = middle + max(opening + _CREST / 2, diameter / 2 + 0.12)
     scene.line((middle + opening, 0.0), (tip, 0.0), "thin")
     scene.dimension((tip, 0.0), (tip, gap), "s", text_at="right")
     if name == "both flanks":
-        scene.line((middle + opening, 0.0), (middle + opening, -0.75), "thin")
-        scene.label((middle + opening - 0.14, -0.62), "α", style="strong")
+        scene.line((middle + opening, 0.0), (middle + opening, -1.15), "thin")
+        scene.label((middle + opening - 0.2, -0.98), "α", style="strong")
     at = middle - opening - _CREST - 0.1
-    scene.dimension((at, -depth), (at, gap), "g", text_at="left")
+    scene.dimension((at, -depth), (at, gap), "g", text_at="left" if name == "both crests" else "right")
     scene.dimension((middle, gap - diameter), (middle, gap), "x", text_at="left")
     scene.label((middle, below - 0.32), f"held by {name}", style="strong")

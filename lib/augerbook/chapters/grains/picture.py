@@ -24,6 +24,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
+from augerbook.draw.style import text_width
 from augerbook.head.feedstock import sieve_mesh
 from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
@@ -150,9 +151,30 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     shown = _jammed(scene, open_side, middles, sizes, over, axis + core)
     if over < ALL:
         shown.append(_passing(scene, bore, axis + core, middles, passing))
+    tips = upper[np.isclose(upper[:, 1], upper[:, 1].max())]
+    tip_at = tips[np.argmin(np.abs(tips[:, 0] - 0.5 * width))]
+    shown += _kept_clear(scene, tip_at, bore, axis + core)
     _loose(scene, (open_side, other_side), sizes, mm[tip_gap], passing, shown, (axis + core, axis - core))
-    _words(scene, solution, mm, upper)
+    _words(scene, solution, mm, tip_at)
     return scene
+
+
+def _gap_text(bore: float, tip_at: Array) -> str:
+    """Return the words of the gap that is drawn over a tip; none where the tip touches the wall."""
+    above = bore - float(tip_at[1])
+    return f"{above:.2f} mm" if above > 1e-9 else ""
+
+
+def _kept_clear(scene: Scene, tip_at: Array, bore: float, floor: float) -> list[_Circle]:
+    """Return circles over the dimension of the gap and its text, so that no grain is drawn under them."""
+    if not (words := _gap_text(bore, tip_at)):
+        return []
+    middle = (float(tip_at[1]) + bore) / 2 - floor
+    on_text = np.arange(10.0, text_width(words, "dimension") + 16.0, 10.0) * scene.px
+    on_line = np.linspace(float(tip_at[1]), bore, 9) - floor
+    return [(float(tip_at[0] + along), middle, 11 * scene.px) for along in on_text] + [
+        (float(tip_at[0]), float(y), 5 * scene.px) for y in on_line
+    ]
 
 
 def _jammed(scene: Scene, side: _Side, middles: Array, sizes: Sizes, over: float, floor: float) -> list[_Circle]:
@@ -204,7 +226,7 @@ def _loose(
         scene.circles(points[~caught], circles[~caught, 2], "void")
 
 
-def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], upper: Array) -> None:
+def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], tip_at: Array) -> None:
     width, height = scene.window[2:]
     caught = float(solution[caught_share])
     gap = f"the gap of {mm[tip_gap]:.2f} mm over the tip of a centred screw"
@@ -216,11 +238,9 @@ def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], upper: A
         y = -(0.42 + 0.05 * row) * height
         scene.circle((0.03 * width, y), 8 * scene.px, style)
         scene.label((0.048 * width, y), words, "start")
-    tips = upper[np.isclose(upper[:, 1], upper[:, 1].max())]
-    tip_at = tips[np.argmin(np.abs(tips[:, 0] - 0.5 * width))]
-    above = mm[bore_diameter] / 2 - tip_at[1]
-    if above > 1e-9:
-        scene.dimension(tip_at, (tip_at[0], mm[bore_diameter] / 2), f"{above:.2f} mm", text_at="right")
+    bore = mm[bore_diameter] / 2
+    if words := _gap_text(bore, tip_at):
+        scene.dimension(tip_at, (tip_at[0], bore), words, text_at="right")
 
 
 def _alt(solution: Solution, mm: dict[Quantity, float], variant: str, passing: float, over: float) -> str:
