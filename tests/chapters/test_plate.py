@@ -7,6 +7,7 @@ import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import pictures_of
+from augerbook.chapters.plate import figures
 from augerbook.chapters.plate.models import (
     bolt_coefficients,
     clamped_edges,
@@ -421,3 +422,122 @@ def test_a_seat_belongs_to_its_bearing(seat: float, fits: bool) -> None:
     seat_diameter = whole_head().quantities["seat_diameter"]
     solution = build.with_value(seat_diameter, seat_diameter.si(seat)).solution
     assert any("do not belong together" in str(w) for w in solution.warnings) is not fits
+
+
+#: Thickness over span of the rule of thumb, and the widths over the span for which it is stated.
+RULE = {
+    ROUND: (10, (1.0,)), "four edges, clamped": (10, (1.0,)),
+    "four bolts": (8, (1.0,)), "annular, outer edge supported": (8, (1.0,)), "four edges": (8, (1.0,)),
+    "two edges": (6, (0.8, 1.0, 1.3)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", RULE)
+def test_the_rule_of_thumb_holds_from_small_plates_to_large_ones(kind: str) -> None:
+    """The plate makes up less than a tenth of all that gives way, and bears a stall at 1800 N below half of yield."""
+    part, widths = RULE[kind]
+    aluminium = {"plate_youngs_modulus": 68.9, "plate_poisson_ratio": 0.33, "plate_yield_strength": 276.0}
+    shares, stresses = [], []
+    for span in (40.0, 60.0, 80.0, 100.0):
+        for seat in (1 / 3, 0.4, 0.5):
+            for width in widths:
+                sizes = {
+                    "plate_span": span, "plate_width": width * span, "seat_diameter": seat * span,
+                    "bolt_head_diameter": 0.15 * span, "plate_thickness": span / part,
+                }  # fmt: skip
+                head = {"chain_compliance": 1 / 8.5, "design_thrust": 1800.0}
+                found = numbers(solved(kind, **sizes, **aluminium, **head), "plate_share plate_stress_share")
+                shares.append(found[0])
+                stresses.append(found[1])
+    assert max(shares) < 10
+    assert max(stresses) < 0.5
+    # It is not far too thick either: with two thirds of it the smallest plate would no longer be enough.
+    thinner = {"plate_span": 40.0, "plate_width": 40.0, "seat_diameter": 40 / 3, "bolt_head_diameter": 6.0}
+    thinner |= {"plate_thickness": 40 / part / 1.5, "chain_compliance": 1 / 8.5}
+    assert numbers(solved(kind, **thinner, **aluminium), "plate_share")[0] > 10
+
+
+def test_four_posts_need_more_than_the_rule_of_thumb() -> None:
+    posts = {"plate_span": 40.0, "seat_diameter": 40 / 3, "plate_thickness": 40 / 6, "chain_compliance": 1 / 8.5}
+    assert numbers(solved("four posts", **posts, plate_youngs_modulus=68.9), "plate_share")[0] > 10
+
+
+def test_the_range_of_the_rule_of_thumb_holds_both_builds() -> None:
+    for name in ("otter", "wren"):
+        solution = shipped_build(name).solution
+        compliance, span = numbers(solution, "chain_compliance plate_span")
+        assert 1 / compliance < 8.5
+        assert 40 <= span <= 100
+
+
+def test_what_the_chapter_says_in_words_of_how_plates_are_held() -> None:
+    """Whoever changes the build *otter* reads the sections on seat and kinds again."""
+    stiff = {kind: otter_on(kind, 5)["plate_stiffness"] for kind in KINDS}
+    clamped, bolts, rests = stiff[ROUND], stiff["four bolts"], stiff["annular, outer edge supported"]
+    assert clamped / rests == pytest.approx(3, abs=0.2)
+    assert stiff["four edges, clamped"] / clamped == pytest.approx(1, abs=0.2)
+    assert bolts / rests == pytest.approx(1, abs=0.2)
+    assert bolts / stiff["four posts"] > 3
+    assert 10 < clamped / stiff["four posts"] < 13
+    assert stiff["four posts"] < stiff["two edges"] < bolts
+    stresses = {kind: otter_on(kind, 5)["plate_stress"] for kind in KINDS}
+    assert max(stresses, key=stresses.__getitem__) == "two edges"
+    bending, shear = (otter_on(ROUND, 5)[f"plate_{part}_stiffness"] for part in ("bending", "shear"))
+    assert bending / shear == pytest.approx(1 / 3, abs=0.05)
+    softer = stiff[ROUND + ", seat loose"]
+    assert clamped / softer == pytest.approx(2.6, abs=0.1)
+
+
+def test_what_the_chapter_says_in_words_of_springs_and_play() -> None:
+    otter, wren = (shipped_build(name).solution for name in ("otter", "wren"))
+    assert numbers(otter, "running_thrust")[0] / 15 / numbers(otter, "screw_dip")[0] == pytest.approx(0.54, abs=0.005)
+    assert [round(numbers(s, "plate_share")[0]) for s in (otter, wren)] == [5, 49]
+    share = "springback_over_retraction"
+    for kind in ("two edges", ROUND):
+        assert 2.5 < otter_on(kind, 6, loose=True)[share] / otter_on(kind, 6)[share] < 3.5
+    assert numbers(wren, "blocked_dip")[0] == pytest.approx(30, abs=10)
+    assert numbers(otter, "blocked_dip")[0] < 1
+
+
+@pytest.mark.parametrize(("width", "thickness"), [(30.0, 2.0), (60.0, 5.0)])
+def test_sections_are_as_stiff_as_thin_layers_summed_up(width: float, thickness: float) -> None:
+    """The estimate of ribs and spaced sheets against a sum over a hundred thousand layers."""
+    layers = np.linspace(0, 6 * thickness, 600_001)[:-1] + thickness / 200_000
+    step = thickness / 100_000
+
+    def summed(parts: tuple[figures.Part, ...]) -> tuple[float, float]:
+        wide = sum(w * ((layers > low) & (layers < low + high)) for w, high, low in parts)
+        area = wide.sum() * step
+        middle = (wide * layers).sum() * step / area
+        return float((wide * (layers - middle) ** 2).sum() * step), float(area)
+
+    sections = figures.stiffer_sections(width, thickness)
+    plain = summed(sections["as it is"])
+    for words, parts in sections.items():
+        expected = [ours / theirs for ours, theirs in zip(summed(parts), plain, strict=True)]
+        assert figures.stiffness_and_mass(words, width, thickness) == pytest.approx(expected, rel=1e-4)
+
+
+def test_what_the_chapter_says_in_words_of_ribs() -> None:
+    bought = {words: figures.stiffness_and_mass(words, 30.0, 2.0) for words in figures.stiffer_sections(30.0, 2.0)}
+    assert bought["the same plate as two sheets"] == pytest.approx((48.25, 1.0))
+    assert bought["two ribs"] == pytest.approx((35.6, 1.53), rel=0.01)
+    solid = bought["solid, as heavy as with ribs"]
+    assert solid[1] == pytest.approx(bought["two ribs"][1])
+    assert solid[0] < bought["two ribs"][0] / 8
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_figures_of_the_chapter_can_be_drawn(build: str) -> None:
+    head = shipped_build(build)
+    span, quantities = head.values[whole_head().quantities["plate_span"]], whole_head().quantities
+    held = head.with_value(quantities["plate_width"], span).with_value(quantities["bolt_head_diameter"], 0.15 * span)
+    kinds = [held.with_choice(whole_head().choices["plate_support"], kind).solution for kind in KINDS]
+    scenes = [figures.draw_kinds(kinds), figures.draw_sheets(), figures.draw_sections(head.solution)]
+    scenes += [figures.draw_seats(kinds[0], kinds[2]), figures.draw_blob([(build, head.solution)])]
+    scenes += [figures.draw_bent(solution) for solution in (head.solution, *kinds)]
+    # A seat beyond the end of the finite-element table: no figure, and no picture of a bend.
+    beyond = held.with_value(quantities["seat_diameter"], 0.6 * span)
+    scenes.append(figures.draw_bent(beyond.with_choice(whole_head().choices["plate_support"], "two edges").solution))
+    assert "no figure" in scenes[-1].alt
+    assert all("nan" not in scene.svg().lower() for scene in scenes)
