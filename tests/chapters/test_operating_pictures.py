@@ -10,28 +10,51 @@ from augerbook.chapters.conveying import cold_length
 from augerbook.chapters.operating import (
     INPUTS,
     block_torque,
+    blocked_thrust,
     hard_torque,
     needed_torque,
     operating_speed,
     operating_thrust,
     peak_pressure,
     plug_pressure,
+    pump_alone_speed,
     push_reserve,
     soft_share,
     soft_torque,
     state_of,
+    torn_stress,
+)
+from augerbook.chapters.operating.figures import (
+    FIRST_SHARE,
+    RoundsGraphs,
+    draw_bands,
+    draw_circles,
+    draw_melt_alone,
+    draw_stresses,
+    draw_thrusts,
+    draw_torques,
+    melt_line,
+    rounds_of,
+    stresses_of,
+    torque_band,
 )
 from augerbook.chapters.operating.graphs import OperatingGraphs, nozzle_line, over_flow, screw_line
 from augerbook.chapters.operating.models import back_from_nozzle, forward_from_plug
 from augerbook.chapters.operating.picture import NO_PLUG, SLIPS, UNDEFINED, pressures_of, why_none
 from augerbook.chapters.pictures import pictures_of
-from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.chapters.thrust import nozzle_pressure, pressure_thrust, stall_thrust
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
+from augerbook.core.spread import monte_carlo, spread
+from augerbook.head.drive import running_torque, stall_torque
 from augerbook.head.heating import heated_length
+from augerbook.head.plastic import shear_limit
 from augerbook.head.printing import wanted_flow
-from augerbook.head.tube import tube_length
+from augerbook.head.tube import bore_diameter, tube_length
+from augerbook.settle import settled
 from scipy.optimize import brentq
+
+from tests.chapters.solving import changed
 
 QUANTITIES = whole_head().quantities
 (PICTURE,) = pictures_of("operating")
@@ -214,3 +237,92 @@ def test_a_measured_speed_is_drawn_as_it_is_given() -> None:
     solution = solve(operating_speed=25.0)
     assert "25.0 1/min" in PICTURE.scene(solution).alt
     assert "25.0 1/min" in OperatingGraphs(solution)(solution).alt
+
+
+# --- figures of the chapter -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_melt_alone_crosses_the_nozzle_at_its_own_speed_only(name: str) -> None:
+    solution = solve(name)
+    flow, pressure = melt_line(solution, solution[pump_alone_speed])
+    assert np.interp(solution[wanted_flow], flow, pressure) == pytest.approx(solution[nozzle_pressure], rel=1e-9)
+    assert (np.diff(pressure) < 0).all()
+    _, slow = melt_line(solution, solution[operating_speed])
+    assert slow.max() < 0.05 * solution[nozzle_pressure]
+    for quantity in (pump_alone_speed, operating_speed, nozzle_pressure):
+        assert solution.text(quantity) in draw_melt_alone(solution).alt
+
+
+@pytest.mark.parametrize(("name", "torn"), [("otter", 14.0), ("wren", 6.0)])
+def test_the_wall_feels_the_smallest_of_three_stresses(name: str, torn: float) -> None:
+    """And what the chapter says in words: how much of the soft plastic tears, and that none slips."""
+    solution = solve(name)
+    found = stresses_of(solution)
+    assert found.carried == pytest.approx(np.min([found.flows, found.torn, found.rubs], axis=0), rel=1e-9)
+    tears = found.carried == found.torn
+    step = found.place[1] - found.place[0]
+    assert 1e3 * step * tears.sum() == pytest.approx(torn, abs=0.8)
+    assert tears[: tears.sum()].all() and not (found.carried == found.rubs).any()
+    assert solution.text(torn_stress) in draw_stresses(solution).alt
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_the_smallest_circle_bears_the_shear_limit_and_each_the_same_torque(name: str) -> None:
+    solution = solve(name)
+    tip, wall = (solution[QUANTITIES[key]] for key in ("major_diameter", "bore_diameter"))
+    widths = np.linspace(tip, wall, 5)
+    (stress,) = solution.sweep([torn_stress], [bore_diameter])(widths)
+    assert stress[0] == pytest.approx(solution[shear_limit], rel=1e-9)
+    assert stress * widths**2 == pytest.approx(np.full(5, stress[0] * tip**2), rel=1e-9)
+    alt = draw_circles([(name, solution)]).alt
+    assert solution.text(shear_limit) in alt and solution.text(torn_stress) in alt
+
+
+def test_bars_say_what_the_solution_says() -> None:
+    both = [(name, solve(name)) for name in BUILDS]
+    for scene, said in (
+        (draw_torques(both), (needed_torque, stall_torque, soft_share)),
+        (draw_thrusts(both), (operating_thrust, pressure_thrust, blocked_thrust, stall_thrust)),
+    ):
+        assert scene.png().startswith(b"\x89PNG") and without_nan(scene.svg())
+        for _, solution in both:
+            assert all(solution.text(quantity) in scene.alt for quantity in said)
+
+
+@pytest.mark.parametrize("rounds", [1, 3, 8])
+def test_rounds_are_those_that_settle_makes(rounds: int) -> None:
+    otter = shipped_build("otter")
+    start = otter.with_value(running_torque, FIRST_SHARE * otter.values[running_torque])
+    torque, softened, reserve = rounds_of(otter.solution)
+    after = settled(start, rounds=rounds).solution
+    assert torque[rounds] == pytest.approx(after[running_torque], rel=1e-6)
+    assert softened[rounds] == pytest.approx(after[QUANTITIES["softened_length"]], rel=1e-6)
+    assert reserve[rounds] == pytest.approx(after[push_reserve], rel=1e-6)
+
+
+def test_rounds_settle_run_away_or_slip_and_say_which() -> None:
+    plot = RoundsGraphs(shipped_build("otter").solution)
+    assert "settled, reserve 2.84" in plot(shipped_build("otter").solution).alt
+    away = changed("otter", wanted_flow=7, shear_limit=0.8, wall_heat_share=0).solution
+    assert "round 2 the plug slips" in plot(away).alt
+    torque = rounds_of(away)[0]
+    assert (np.diff(torque[np.isfinite(torque)]) > 0).all()
+    assert "settled" in plot(changed("otter", wanted_flow=5, shear_limit=0.8, wall_heat_share=30).solution).alt
+    assert "slips from the start" in plot(solve("wren", friction_barrel=0.2)).alt
+    assert without_nan(plot(away).svg())
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_the_band_is_the_spread_of_the_build_and_holds_nine_of_ten_heads(name: str) -> None:
+    build = shipped_build(name)
+    band = torque_band(build.network, build.values, build.ends, build.choices, shares=(1.0, 2.0))
+    around = spread(build.network, needed_torque, build.values, build.ends, build.choices)
+    assert [part[0] for part in band[1:]] == pytest.approx([around.nominal, around.low, around.high], rel=0.01)
+    assert (band.low < band.nominal).all() and (band.nominal < band.high).all()
+    assert (band.high < build.values[stall_torque]).all()  # as the chapter says
+    assert 1.5 < band.high[0] / band.low[0] < 2.5
+    drawn = monte_carlo(build.network, [needed_torque], build.values, build.ends, build.choices, samples=400)
+    torque = drawn[needed_torque][np.isfinite(drawn[needed_torque])]
+    assert ((torque > band.low[0]) & (torque < band.high[0])).mean() > 0.9
+    assert needed_torque.text(around.nominal)[:3] in draw_bands([(name, build.solution, band)]).alt
