@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
-from augerbook.chapters.heat import HEAD_INPUTS, SUBJECT
+from augerbook.chapters.heat import HEAD_INPUTS, SUBJECT, figures
 from augerbook.chapters.heat.creep import Held, creep
 from augerbook.chapters.heat.grid import Balances, Grid, Head
 from augerbook.chapters.heat.models import SETTLED, outcome, pausing, running, temperatures
 from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
+from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.scene_layout import Outline
 from augerbook.tables import read_table
 from ht.conduction import R_cylinder
 from hypothesis import example, given, settings
@@ -527,3 +529,117 @@ def test_pictures_draw(build: str) -> None:
         solution = shipped_build(build).solution
         assert not picture.missing(solution)
         assert picture.scene(solution).svg().startswith("<svg")
+
+
+# What the chapter says to a builder
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_rule_of_thumb_holds_for_heads_drawn_at_random(name: str) -> None:
+    """Gap, and from there a fin's length times the logarithm of the excess temperatures, against the three balances."""
+    build, head = shipped_build(name), whole_head()
+    q, random, count = head.quantities, np.random.default_rng(8), 1000
+    film = np.exp(random.uniform(math.log(150), math.log(800), count))
+    tube, screw = random.choice([15.0, 60.0], count), random.choice([15.0, 60.0, 115.0], count)
+    wall, gap = random.uniform(1e-3, 2e-3, count), random.uniform(2e-3, 6e-3, count)
+    softens = KELVIN + random.uniform(55, 105, count)
+    block = softens + random.uniform(110, 150, count)
+    pace, torque = random.uniform(0.3, 2, count), random.uniform(0.3, 1, count)
+    known = build.solution
+    moved = {
+        "cooler_film": film, "tube_conductivity": tube, "screw_conductivity": screw,
+        "tube_outside_diameter": known[q["bore_diameter"]] + 2 * wall, "cooler_start": np.full(count, 3e-3),
+        "cooler_end": known[q["tube_length"]] - gap, "softening_temperature": softens, "set_temperature": block,
+        "wanted_flow": pace * known[q["wanted_flow"]], "screw_speed": pace * known[q["screw_speed"]],
+        "running_torque": torque * known[q["running_torque"]],
+    }  # fmt: skip
+    found = known.sweep([q["softened_length"], q["pause_softened_length"]], [q[key] for key in moved])
+    worse = np.maximum(*found(*moved.values()))
+    room = known[q["room_temperature"]]
+    ratio = worse / (gap + np.sqrt(tube * wall / film) * np.log((block - room) / (softens - room)))
+    assert ratio.min() > 0.6 and ratio.max() < 1.8
+    assert np.mean((ratio > 0.75) & (ratio < 1.35)) > 0.95
+
+
+def test_figures_that_the_chapter_states_in_words() -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    otter, wren = (shipped_build(name) for name in ("otter", "wren"))
+    q = whole_head().quantities
+
+    def told(build: Any, key: str, **changes: float) -> float:
+        values = {q[name]: q[name].si(value) for name, value in changes.items()}
+        return whole_head().solve({**build.values, **values}, build.choices).shown(q[key])
+
+    for build, film, number in ((otter, 82, 0.45), (wren, 106, 1.6)):
+        assert told(build, "grip_reserve", cooler_film=film) == pytest.approx(1, abs=0.03)
+        assert told(build, "feed_cooling_number") == pytest.approx(number, rel=0.05)
+    rule = 4 + 1e3 * math.sqrt(14.9e-3 / told(otter, "cooler_film")) * math.log(180 / 35)
+    assert told(otter, "softened_length") / rule == pytest.approx(1.4, abs=0.05)
+    assert told(otter, "radiation_film") / told(otter, "still_film") == pytest.approx(0.2, abs=0.03)
+    lengths = [told(otter, "softened_length", running_torque=t) for t in (0.62, 1.2, 2.4, 3, 4)]
+    assert lengths[:3] == pytest.approx([19.4, 23.8, 34.6], abs=0.6)
+    assert lengths[3] < 42 and lengths[4] > 60
+    assert told(otter, "cooler_film", air_speed=0.1) == pytest.approx(46, abs=0.6)
+    assert told(otter, "softened_length", throat_temperature=15, cooler_start=0) == pytest.approx(19.3, abs=0.06)
+    warm, cold = (told(otter, "screw_throat_temperature", drive_temperature=t) for t in (45, 25))
+    assert warm - cold == pytest.approx(9, abs=0.5)
+    usual = told(otter, "pause_softened_length")
+    assert usual - told(otter, "pause_softened_length", set_temperature=150) == pytest.approx(5, abs=0.5)
+    materials = read_table("materials")
+    for material, wall, plain, rest in (
+        ("stainless steel", 0.4, 8, 15), ("zirconia", 1.0, 18, 13), ("PTFE", 1.0, 180, 9),
+    ):  # fmt: skip
+        broken = {
+            "break_start": 61.0, "break_length": 3.0, "break_wall": wall,
+            "break_conductivity": materials.row(material).si("conductivity"),
+        }  # fmt: skip
+        assert told(otter, "break_worth", **broken) == pytest.approx(plain, rel=0.02)
+        assert told(otter, "pause_softened_length", **broken) == pytest.approx(rest, abs=0.5)
+    assert told(otter, "soft_time") == pytest.approx(7 * 60, rel=0.06)
+
+
+# What only the chapter draws
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_tube_and_screw_are_drawn_as_their_closed_forms(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    noted: dict[str, Any] = {}
+    update = LivePlot.update
+
+    def note(plot: LivePlot, *, curves: Any = None, **others: Any) -> str:
+        noted.update(curves or {})
+        return update(plot, curves=curves, **others)
+
+    monkeypatch.setattr(LivePlot, "update", note)
+    solution, q = shipped_build(name).solution, whole_head().quantities
+    values = {"stainless steel": 14.9, "brass": 115.0}
+    figures.draw_alone(solution, values)
+    block, room, throat, long, film = (
+        solution.shown(q[k])
+        for k in ("set_temperature", "room_temperature", "throat_temperature", "tube_length", "film_coefficient")
+    )
+    wall = solution[q["tube_conductivity"]] * solution[q["tube_section"]]
+    for place, times in enumerate((1, 4, 16)):
+        fall = 1e3 * math.sqrt(wall / (times * film * math.pi * solution[q["tube_outside_diameter"]]))
+        x, drawn = noted[f"film_{place}"]
+        expected = room + (block - room) * np.cosh((long - x) / fall) / np.cosh(long / fall)
+        assert np.abs(drawn - expected).max() < 0.7
+    carried, path = solution[q["feed_heat"]], solution[q["screw_section"]]
+    across = solution[q["loose_conductivity"]] * solution[q["wall_shell"]]
+    own = solution[q["screw_conductivity"]]
+    for place, (conducts, fed) in enumerate([(14.9, carried), (115.0, carried), (own, 0.0)]):
+        along = conducts * path
+        creeps = 2e3 * along / (fed + math.sqrt(fed**2 + 4 * along * across))
+        x, drawn = noted[f"screw_{place}"]
+        assert np.abs(drawn - (throat + (block - throat) * np.exp(-x / creeps))).max() < 0.7
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_bars_are_as_long_as_what_is_soft(name: str) -> None:
+    solution, q = shipped_build(name).solution, whole_head().quantities
+    scene = figures.draw_soft([(name, solution)], "Soft")
+    wide = {s.style: float(np.ptp(s.points[:, 0])) for s in scene.shapes if isinstance(s, Outline)
+            and s.closed and s.points[:, 1].max() < scene.view_height / 2 + 45}  # fmt: skip
+    long = solution.shown(q["tube_length"])
+    assert wide["soft"] / (wide["soft"] + wide["grain"]) == pytest.approx(solution.shown(q["softened_length"]) / long)
+    assert wide["hot"] / (wide["hot"] + wide["screw"]) == pytest.approx(solution.shown(q["screw_soft_length"]) / long)
