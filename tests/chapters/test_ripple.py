@@ -10,6 +10,7 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.grains.graphs import sizes_of
 from augerbook.chapters.pictures import pictures_of
+from augerbook.chapters.ripple import figures
 from augerbook.chapters.ripple.picture import draw_evening, flow_of_turns
 from augerbook.core.network import Solution
 from augerbook.tables import read_table
@@ -405,3 +406,91 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     assert large[whole_head().quantities["ripple"]] == pytest.approx(known["ripple"], rel=0.08)
     assert values("held_share wave_share", turns_held=3.0) == pytest.approx([0.39, 0.05], abs=0.005)
     assert values("held_share wave_share", turns_held=1.0) == pytest.approx([0.61, 0.16], abs=0.005)
+
+
+# --- the rule of thumb and the figures of the chapter -----------------------------------------
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables_that_conveys(name: str) -> None:
+    """Ripple by counting over one by the root of the usual grains that fuse at the same time: 55 % within an eighth.
+
+    With the pitch of each screw and with half of it, which is never better. Where melt and springs even
+    out more than the fusing does, the line is evener than the rule says.
+    """
+    quantities, build = whole_head().quantities, shipped_build(name)
+    shape = ("major_diameter", "core_diameter", "pitch", "crest_width", "flank_half_angle")
+    usual = quantities["wanted_flow"]
+    heads = np.array(
+        [
+            [*(row.si(key) for key in shape), (1 + 2 * gap) * row.si("major_diameter"), flow * build.values[usual]]
+            for row in read_table("screws").rows.values()
+            for gap in (0.1, 0.2)
+            for flow in (0.5, 2.0)
+        ]
+    )
+    finer = heads * np.where(np.array([*shape, "", ""]) == "pitch", 0.5, 1.0)
+    columns = np.vstack([heads, finer]).T
+    moved = [quantities[key] for key in (*shape, "bore_diameter", "wanted_flow")]
+    keys = "ripple fusing_turns fusing_time grain_volume_ratio fused_share held_share"
+    asked = [quantities[key] for key in keys.split()]
+    ripple, turns, fusing, grain, fused, held = build.solution.sweep(asked, moved)(*columns)
+    inside = np.isfinite(ripple) & (turns >= 1)
+    assert min(inside[: len(heads)].sum(), inside[len(heads) :].sum()) > 40
+    factor = ripple * np.sqrt(columns[-1] * fusing / grain)
+    by_fusing = inside & (fused <= held)
+    assert by_fusing.sum() > 0.85 * inside.sum()
+    assert factor[by_fusing] == pytest.approx(0.55, rel=1 / 8)
+    assert (factor[inside] < 0.55 * 1.125).all()
+    worse = ripple[len(heads) :] / ripple[: len(heads)]
+    assert 1.1 < np.nanmin(worse) < np.nanmax(worse) < 1.95
+
+
+def test_grains_half_as_large_leave_a_third() -> None:
+    for build in (shipped_build("otter"), shipped_build("wren")):
+        ripple, grain = (whole_head().quantities[key] for key in ("ripple", "grain_volume_ratio"))
+        (finer,) = build.solution.sweep([ripple], [grain])(np.array([build.solution[grain] / 8]))
+        assert finer[0] / build.solution[ripple] == pytest.approx(1 / 3, rel=0.1)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_a_patch_is_drawn_as_uneven_as_computed(name: str) -> None:
+    """Twelve turns are few: their spread is that of the ripple only about."""
+    solution = shipped_build(name).solution
+    quantities = whole_head().quantities
+    width, deviation = (1e3 * solution[quantities[key]] for key in ("line_width", "width_deviation"))
+    along, drawn = figures.widths_along(solution, 160.0)
+    assert along[-1] <= 160.0
+    assert drawn.mean() == pytest.approx(width, rel=0.1)
+    assert drawn.std() == pytest.approx(deviation, rel=0.35)
+
+
+def test_the_bars_are_parts_of_the_whole() -> None:
+    builds = [(name, shipped_build(name).solution) for name in ("otter", "wren")]
+    counting = whole_head().quantities["counting_share"]
+    for _, solution in builds:
+        shares = figures.shares_of(solution)
+        assert sum(shares) == pytest.approx(1.0, rel=1e-9)
+        assert shares[0] == pytest.approx(solution[counting], rel=1e-9)
+    drawn = figures.draw_shares(builds)
+    assert all(f"{name}: {solution.text(whole_head().quantities['unevenness'])}" in drawn.alt
+               for name, solution in builds)  # fmt: skip
+
+
+@pytest.mark.parametrize("draw", [figures.draw_echo, figures.draw_bead, lambda s: figures.NearSlipping(s)(s)])
+def test_figures_tell_their_numbers(draw: Callable[[Solution], Any]) -> None:
+    told = []
+    for name in ("otter", "wren"):
+        drawn = draw(shipped_build(name).solution)
+        assert "<svg" in drawn.svg()
+        told.append(drawn.alt)
+    assert told[0] != told[1]
+
+
+def test_a_plug_that_slips_is_told_beside_the_curve() -> None:
+    slips = shipped_build("wren").with_value(whole_head().quantities["friction_barrel"], 0.2).solution
+    assert "slips" in figures.NearSlipping(slips)(slips).alt
+
+
+def test_turns_that_the_chapter_draws_have_the_grains_it_speaks_of() -> None:
+    assert "five large ones on average: 3, 8, 4" in figures.draw_counts().alt
