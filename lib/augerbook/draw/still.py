@@ -13,7 +13,7 @@ from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from augerbook.draw.drawn import where_drawn
-from augerbook.draw.palette import MOST_COLOURS, in_palette
+from augerbook.draw.palette import in_palette
 from augerbook.draw.style import VIEW_WIDTH
 
 Floats = npt.NDArray[np.float64]
@@ -23,7 +23,7 @@ _DOTS_PER_INCH = 108
 
 #: The most that a stored picture may take, and the sizes of palette to try in turn: many thin lines need few colours.
 MOST_PICTURE_BYTES = 60_000
-_COLOURS = (MOST_COLOURS, 48)
+_COLOURS = (96, 48)
 
 #: The name under which a picture holds `drawn.where_drawn`, and how many digits a number is drawn with.
 DRAWN_KEY = "Drawn"
