@@ -48,7 +48,7 @@ def main() -> None:
             lab.open("03_screw")
             lab.notebook.get_by_text("The volume of the flight").last.scroll_into_view_if_needed()
             lab.page.mouse.move(700, 500)
-            lab.page.mouse.wheel(0, 700)
+            lab.page.mouse.wheel(0, 1080)
             lab.page.wait_for_timeout(1000)
             _store(lab, "chapter.png")
         browser.close()

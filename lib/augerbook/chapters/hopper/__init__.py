@@ -86,6 +86,7 @@ hausner_ratio = SUBJECT.equals(
     "Tapped over loose",
     positive=True,
     source=Source("usp1174", "Compressibility Index and Hausner Ratio"),
+    title="Hausner ratio",
 )
 compressibility_index = SUBJECT.equals(
     "compressibility_index",

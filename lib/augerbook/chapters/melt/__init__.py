@@ -279,7 +279,7 @@ melting_reserve = SUBJECT.equals(
     soft_time / fusing_time,
     "Time there is over time it takes",
     source=_DEFINITION,
-    title="time to fuse, how often over",
+    title="soft time over time to fuse",
 )
 
 _LAND_HELP = "take a wider nozzle, print more slowly, or raise the temperature within what the plastic bears"
