@@ -13,11 +13,12 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import pictures_of
-from augerbook.chapters.pumping import SUBJECT
+from augerbook.chapters.pumping import SUBJECT, figures
 from augerbook.chapters.pumping.models import SECTORS, axial_velocity, gap_means, groove, screw_in_bore, shape_factors
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
+from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
@@ -452,3 +453,69 @@ def test_a_stiffness_that_was_measured_takes_the_place_of_the_reference() -> Non
     otter, reference = shipped_build("otter"), whole_head().quantities["reference_pump_stiffness"]
     measured = read_build(otter.toml() + '\n[measured]\nreference_pump_stiffness = "500 1/m"\n')
     assert measured.solution[reference] == pytest.approx(500)
+
+
+@pytest.mark.parametrize("eccentricity", [0.0, 0.5, 0.9])
+@pytest.mark.parametrize("share", [0.05, 0.1, 0.2, 1 / 3])
+def test_the_rule_of_thumb_holds_for_every_straight_screw_of_the_tables(share: float, eccentricity: float) -> None:
+    """Pump stiffness after a change over that before; gaps as shares of the bore's radius."""
+    head, columns = whole_head(), (*LENGTHS, "flank_half_angle", "eccentricity")
+    sweep = head.compile(
+        [head.quantities["pump_stiffness"]],
+        [head.quantities[key] for key in columns],
+        {},
+        {head.choices["screw_offset"]: "leaning"},
+    )
+    rows = list(read_table("screws").rows.values())
+    keys = ("major_diameter", "core_diameter", "pitch", "crest_width", "flank_half_angle")
+    major, core, pitch, crest, flank = np.array([[row.si(key) for key in keys] for row in rows]).T
+    gap, depth = major * share / (1 - share) / 2, (major - core) / 2
+
+    def over_before(gap_times: float = 1.0, depth_times: float = 1.0, pitch_times: float = 1.0) -> Any:
+        before, after = (
+            sweep(major + 2 * gap * g, major, major - 2 * depth * d, pitch * p, crest, flank,
+                  np.full(major.size, eccentricity))[0]
+            for g, d, p in ((1.0, 1.0, 1.0), (gap_times, depth_times, pitch_times))
+        )  # fmt: skip
+        return after / before
+
+    less_gap = over_before(gap_times=0.9)
+    assert ((less_gap > 1.2) & (less_gap < 1.36)).all() and abs(np.median(less_gap) - 1.3) < 0.07
+    assert (over_before(gap_times=2.0) < 0.25).all()
+    less_pitch, less_depth = over_before(pitch_times=0.9), over_before(depth_times=0.9)
+    assert (less_pitch > 0.82).all() and abs(np.median(less_pitch) - 0.92) < 0.06
+    assert (less_depth > 0.89).all() and abs(np.median(less_depth) - 0.94) < 0.06
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_chapter_says_what_holds_of_the_shipped_builds(name: str) -> None:
+    """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    build, quantities = shipped_build(name), whole_head().quantities
+    before = build.solution[quantities["pump_stiffness"]]
+    melt_holds = 3000 * build.solution[quantities["closed_pressure"]]
+    assert melt_holds < 0.04 * build.solution[quantities["nozzle_pressure"]]
+    assert 30 < build.solution[quantities["least_viscosity"]] / build.solution[quantities["hot_viscosity"]] < 200
+    tried = figures.stiffness_over_change(build.solution, np.array([0.9, 1.0]))
+    assert all(abs(ways[1] - 1) < 1e-9 for ways in tried.values())
+    # A tenth less gap as a build of its own: the picture must tell the same.
+    gap = build.solution[quantities["tip_gap"]]
+    closer = build.with_value(quantities["bore_diameter"], build.values[quantities["bore_diameter"]] - 0.2 * gap)
+    assert tried["gap"][0] == pytest.approx(closer.solution[quantities["pump_stiffness"]] / before, rel=1e-9)
+    assert tried["gap"][0] - 1 > 2 * max(1 - tried["depth"][0], 1 - tried["pitch"][0])
+    if name == "otter":
+        assert build.solution[quantities["leak_conductance"]] > 3000 * build.solution[quantities["channel_conductance"]]
+        wider = build.with_value(quantities["bore_diameter"], 8.5e-3).solution
+        assert wider[quantities["pump_stiffness"]] / before == pytest.approx(0.57, abs=0.005)
+        tight = build.with_value(quantities["bore_diameter"], 6.1e-3).solution
+        assert tight[quantities["pump_stiffness"]] > 100 * before
+
+
+def test_figures_tell_what_they_show() -> None:
+    named = [(name, shipped_build(name).solution) for name in ("otter", "wren")]
+    drawn = (
+        figures.draw_films(), figures.draw_end_view(named[0][1]), figures.draw_out_of_centre(named[0][1]),
+        figures.draw_strips(named[0][1]), figures.draw_weights(named),
+    )  # fmt: skip
+    assert all(len(figure.png()) < 60e3 for figure in drawn)
+    assert "1.50 mm above and 0.500 mm below" in drawn[1].alt
+    assert ["turns with" in figures.draw_end_view(solution).svg() for _, solution in named] == [False, True]
