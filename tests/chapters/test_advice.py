@@ -193,7 +193,7 @@ ADVICE = {
             "take a larger screw": {"major_diameter": 1.03},
             "a smaller bore": {"bore_diameter": 0.97},
             "so that the gap over the tip shrinks": {"major_diameter": 1.03},
-            "the pitch hardly helps": None,
+            "the pitch helps far less": None,
         },
         tight={"bore_diameter": 1.1},
     ),
