@@ -42,9 +42,9 @@ _HALF = 0.5
 
 
 def draw_left(solution: Solution) -> LivePlot:
-    """Draw the water left in a ball and in a flake over the drying time in units of a**2/D."""
+    """Draw the water left in a ball and a flake, of what can leave, over the drying time in units of a**2/D."""
     figure, (axes,) = graph(height=270)
-    frame(axes, x="drying time × D / a²   (a: radius, or half the thickness)", y="water left (% of what can leave)",
+    frame(axes, x="drying time × D / a²   (a: radius, or half the thickness)", y="water left (%)",
           xlim=(0, 1.6), ylim=(1, 100), yscale="log", title="How a grain gets dry")  # fmt: skip
     axes.yaxis.set_major_formatter("{x:g}")
     plot = LivePlot(figure, alt="Water left in a ball and in a flake over time.")
