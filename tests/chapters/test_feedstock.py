@@ -9,6 +9,7 @@ import pytest
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import feedstock, whole_head
+from augerbook.chapters.feedstock import figures
 from augerbook.chapters.feedstock.graphs import DryingGraph
 from augerbook.chapters.feedstock.models import (
     left_in_ball,
@@ -23,6 +24,7 @@ from augerbook.chapters.feedstock.models import (
 from augerbook.chapters.feedstock.picture import PICTURES
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Solution
+from augerbook.draw.live_plot import LivePlot
 from augerbook.head.feedstock import BALL, FLAKE, plastic
 from augerbook.tables import read_table
 from hypothesis import given
@@ -447,3 +449,116 @@ def test_pictures_say_what_is_wrong() -> None:
     assert "never in this air" in PICTURES[0].scene(solve(moisture_air=0.02)).svg()
     assert "wetter than" in PICTURES[0].scene(solve(drying_time=0.1)).svg()
     assert "500 g of granules" in alt(1)
+
+
+# --- what the chapter says ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("shape", "rule", "low", "high"), [(BALL, 5 / 4, 0.6, 1.4), (FLAKE, 5.0, 3.0, 6.0)])
+def test_the_rule_of_thumb_for_the_time_to_dry(shape: str, rule: float, low: float, high: float) -> None:
+    """PLA at 50 °C: hours for each square millimetre of thickness, whatever the granules hold and the air leaves in."""
+    random, hours = np.random.default_rng(3), []
+    for _ in range(250):
+        limit, thick = random.uniform(0.01, 0.1), random.uniform(0.5, 5)
+        (needed,) = shown(
+            "drying_time_needed", shape, moisture_limit=limit, moisture_start=limit * random.uniform(5, 20),
+            moisture_air=limit * random.uniform(0, 0.25), flake_thickness=thick, largest_grain=thick,
+            reference_diffusivity=0.072, diffusivity_temperature=50.0, drying_temperature=50.0,
+        )  # fmt: skip
+        hours.append(needed / thick**2)
+    assert 0.9 * low < min(hours) < rule < max(hours) < high
+    assert low <= np.quantile(hours, 0.02)
+
+
+def test_thirteen_degrees_halve_the_humidity() -> None:
+    random = np.random.default_rng(4)
+    for _ in range(200):
+        read, rise = random.uniform(15, 30), random.uniform(15, 50)
+        (warm,) = shown(
+            "drying_humidity", humidity_temperature=read, air_humidity=50.0, drying_temperature=read + rise,
+            moisture_saturated=1.0, moisture_air=None,
+        )  # fmt: skip
+        assert warm / (50 * 0.5 ** (rise / 13)) == pytest.approx(1, abs=0.31)
+
+
+def test_what_the_chapter_says_where_it_breaks() -> None:
+    otter, quantities = shipped_build("otter"), whole_head().quantities
+
+    def told(key: str, **changes: float) -> float:
+        moved = {quantities[name]: float(quantities[name].si(value)) for name, value in changes.items()}
+        solution = whole_head().solve({**otter.values, **moved}, otter.choices)
+        return float(solution.shown(quantities[key]))
+
+    room = {"humidity_temperature": 22.0, "air_humidity": 50.0}
+    limit = told("moisture_limit")
+    assert told("moisture_air", **room) > 4 * limit and math.isinf(told("drying_time_needed", **room))
+    assert told("moisture_air", drying_temperature=75.0, **room) > limit
+    assert told("moisture_air", drying_temperature=85.0, **room) == pytest.approx(limit, rel=0.1)
+    assert told("drying_time_needed", flake_thickness=6.0) > 7 * 24
+    assert told("grinder_passes", coarse_share=90.0) == pytest.approx(10)
+    assert told("dust_total", coarse_share=90.0) == pytest.approx(50)
+
+
+def test_a_lid_keeps_more_water_out_than_the_air_under_it_holds() -> None:
+    """Vapour as an ideal gas: milligrams in a litre of air of 22 °C and 50 %, and what 500 g of PLA may take up."""
+    vapour = 0.5 * float(saturation_pressure(295.15)) / (constants.R / 18.015e-3 * 295.15)
+    assert 1e3 * vapour == pytest.approx(10, rel=0.05)
+    limit = read_table("plastics_drying").row("PLA").si("moisture_limit")
+    assert limit is not None
+    assert 0.5e6 * limit / 2 == pytest.approx(60, rel=0.05)
+
+
+@pytest.fixture
+def noted(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """What graphs draw: the curves of all updates by name."""
+    curves_drawn: dict[str, Any] = {}
+    update = LivePlot.update
+
+    def note(plot: LivePlot, *, curves: Any = None, **others: Any) -> str:
+        curves_drawn.update(curves or {})
+        return update(plot, curves=curves, **others)
+
+    monkeypatch.setattr(LivePlot, "update", note)
+    return curves_drawn
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_dryers_air_is_drawn_as_the_steam_table_says(name: str, noted: dict[str, Any]) -> None:
+    plot = figures.draw_air(shipped_build(name).solution)
+    celsius, percent = noted["air_0"]
+    table = dict(STEAM_TABLE)
+    for at in (50, 65, 80):
+        # Half of 2.64 kPa at 22 °C.
+        assert np.interp(at, celsius, percent) == pytest.approx(50 * 2.64 / table[at], rel=0.02)
+    rows = read_table("plastics_drying").rows
+    for place, row in enumerate(rows.values()):
+        if row.si("moisture_saturated") is None:
+            continue
+        x, bar = noted[f"bar_{place}"]
+        most = 100 * row.si("moisture_limit") / row.si("moisture_saturated")
+        assert bar == pytest.approx([most / 2, most], rel=1e-3)
+        assert x[0] == x[1] == pytest.approx(float(row.text("drying_temperature")))
+    assert "PLA at 50 °C 1.2 to 2.5 %" in plot.alt
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_water_left_and_ages_are_drawn_as_counted(name: str, noted: dict[str, Any]) -> None:
+    solution = shipped_build(name).solution
+    figures.draw_left(solution)
+    for shape, power in (("ball", 2), ("flake", 0)):
+        times, left = noted[shape]
+        counted = stepped(power, [0.1, 0.3, 1.0])
+        seen = np.interp([0.1, 0.3, 1.0], times, left)
+        assert seen == pytest.approx(100 * counted, rel=3e-3, abs=1e-2)
+    plot = figures.draw_ages(solution)
+    assert noted["share_1"][1] == pytest.approx([100 / 2**n for n in range(1, 9)])
+    assert "with 50 % 12 %" in plot.alt
+
+
+def test_the_bound_on_the_viscosity_is_drawn_for_three_lengths_of_chains(noted: dict[str, Any]) -> None:
+    figures.draw_cuts(shipped_build("otter").solution)
+    for place, molar in enumerate((45.0, 90.0, 180.0)):
+        water, left = noted[f"chain_{place}"]
+        # One chain is cut once for each of its molecules of water, so the mean length falls by one plus their number.
+        cuts = molar * water / 100 / 18.015e-3
+        assert left == pytest.approx(100 * (1 + cuts) ** -3.4, rel=1e-3)
