@@ -6,10 +6,15 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
-from augerbook.chapters import whole_head
+from augerbook.chapters import thrust, whole_head
 from augerbook.chapters.pictures import pictures_of
+from augerbook.chapters.thrust import figures
+from augerbook.core.fixed_point import fixed_point
 from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
+from augerbook.draw.scene_layout import Circles
+from augerbook.settle import ROUNDS
+from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp, solve_ivp
@@ -312,6 +317,14 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     assert known["friction_collar"] * known["collar_diameter"] / 2 == pytest.approx(balls)
     assert [thread, balls, washer] == pytest.approx([0.0009, 0.00003, 0.0007], abs=0.00003)
     assert (thread + balls) / (thread + washer) == pytest.approx(0.6, abs=0.02)
+    assert [known["raise_arm"], known["pitch"] / (2 * math.pi)] == pytest.approx([1.37e-3, 0.41e-3], abs=6e-6)
+    assert thread == pytest.approx(0.897e-3, abs=6e-7)
+    assert [known["stall_pressure"], known["nozzle_thread_share"]] == pytest.approx([34.2e6, 0.481], rel=2e-3)
+    assert [known["thread_efficiency"], told("wren")["thread_efficiency"]] == pytest.approx([0.3, 0.25], abs=0.005)
+    assert told("wren")["locking_friction"] == pytest.approx(0.11, abs=0.005)
+    finer = shipped_build("otter").with_value(whole_head().quantities["pitch"], 2e-3).solution
+    rooms = [finer[whole_head().quantities["net_volume"]], known["net_volume"]]
+    assert rooms == pytest.approx([64e-9, 86e-9], abs=0.6e-9)
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])
@@ -508,3 +521,84 @@ def test_what_the_chapter_says_of_the_threads_of_both_nozzles() -> None:
     larger = shipped_build("wren").with_value(whole_head().quantities["nozzle_thread_diameter"], 6e-3).solution
     share = larger[whole_head().quantities["block_thread_share"]]
     assert 1.0 < share / wren["block_thread_share"] < 1.05
+
+
+def _pressed(screw: str, gap: float, friction: float) -> float:
+    """Thrust at stall of a screw of the tables, on balls on a circle of twice its diameter, times mu d over torque."""
+    quantities, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]
+    build = shipped_build("otter").with_name(lookup, screw)
+    major = build.values[quantities["major_diameter"]]
+    changes = {"bore_diameter": (1 + 2 * gap) * major, "collar_diameter": 2 * major, "friction_screw": friction}
+    for key, value in changes.items():
+        build = build.with_value(quantities[key], value)
+    solution = build.solution
+    thrust, torque = (solution[quantities[key]] for key in ("stall_thrust", "stall_torque"))
+    return thrust * friction * major / torque
+
+
+@pytest.mark.parametrize("gap", [0.1, 0.15, 0.2])
+@pytest.mark.parametrize("friction", [0.2, 0.3, 0.4, 0.5])
+def test_the_rule_of_thumb_for_the_stall_holds_for_every_screw_of_the_tables(gap: float, friction: float) -> None:
+    """Two times torque over friction and diameter; three times for machine screws, whose core is thicker."""
+    found = {name: _pressed(name, gap, friction) for name in read_table("screws").rows}
+    machine = {name: share for name, share in found.items() if name.startswith("M")}
+    assert (len(machine), len(found) - len(machine)) == (7, 31)
+    assert all(0.8 < share / 3 < 1.3 for share in machine.values())
+    assert all(0.75 < share / 2 < 1.6 for name, share in found.items() if name not in machine)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_rule_of_thumb_for_running_holds_for_nine_of_ten_heads(name: str) -> None:
+    """Inputs drawn from their spreads, half to twice the flow, nozzles of 0.4 to 1 mm, a plug that does not slip."""
+    build, quantities, heads = shipped_build(name), whole_head().quantities, 300
+    random = np.random.default_rng(7)
+    assumed = {circle.assumed for circle in build.network.circles}
+    vary = {
+        q: random.triangular(low, build.values[q], high, heads)
+        for q, (low, high) in build.ends.items() if q not in assumed and low < high
+    }  # fmt: skip
+    vary[quantities["nozzle_diameter"]] = random.uniform(0.4e-3, 1e-3, heads)
+    vary[quantities["wanted_flow"]] = build.values[quantities["wanted_flow"]] * random.uniform(0.5, 2, heads)
+    rested = fixed_point(build.network, build.values, build.choices, rounds=ROUNDS, vary=vary)
+    columns = vary | dict(rested.values)
+    keys = ("wall_thrust", "running_thrust", "stall_thrust", "push_reserve")
+    sweep = build.network.compile([quantities[k] for k in keys], list(columns), build.values, build.choices)
+    wall, running, stall, reserve = sweep(*columns.values())
+    holds = rested.at_rest & (reserve > 1.5)
+    assert holds.mean() > 0.9
+    assert ((wall > 8) & (wall < 80))[holds].mean() > 0.9
+    assert (stall > 3 * running)[holds].mean() > 0.95
+
+
+def test_what_the_places_to_break_the_chapter_promise() -> None:
+    quantities = whole_head().quantities
+
+    def told_of(name: str, **changes: float) -> tuple[str, Solution]:
+        build = shipped_build(name)
+        for key, value in changes.items():
+            build = build.with_value(quantities[key], quantities[key].si(value))
+        return "\n".join(str(warned) for warned in build.solution.warnings), build.solution
+
+    assert "jams" in told_of("wren", pitch=12.0, friction_screw=0.8, flank_half_angle=45.0)[0]
+    assert told_of("wren", friction_screw=0.05)[1][quantities["lower_torque"]] < 0
+    for changes in ({"nozzle_diameter": 0.3}, {"running_torque": 0.1}):
+        assert "would need more torque for this pressure" in told_of("otter", **changes)[0]
+    assert "would need more torque for this pressure" not in told_of("otter")[0]
+
+
+def test_figures_of_the_chapter_show_what_was_computed() -> None:
+    both = [(name, shipped_build(name).solution) for name in ("otter", "wren")]
+    end, friction = figures.draw_end(both), figures.draw_friction(both)
+    share = figures.draw_share(
+        both, thrust.thread_stress_share, thrust.nozzle_thread_length, 0.4, 1.28, x="mm", title="thread"
+    )
+    for name, solution in both:
+        # What the plug leaves is the screw's own section, here from its volume in a pitch of bore.
+        ring = solution[thrust.net_volume] / solution[thrust.pitch] / solution[thrust.bore_section]
+        assert f"{name}: bore" in end.alt
+        assert f"the plug has {100 * ring:.0f} %" in end.alt
+        assert f"{solution.text(thrust.stall_thrust)} at {solution.text(thrust.friction_screw)}" in friction.alt
+        assert f"{solution.text(thrust.thread_stress_share)} at" in share.alt
+    discs = [circle.radii[0] for circle in end.shapes if isinstance(circle, Circles) and circle.radii[0] > 5]
+    for (outer, inner), (_, solution) in zip((discs[:2], discs[2:4]), both, strict=True):
+        assert 1 / (1 - (inner / outer) ** 2) == pytest.approx(solution[thrust.end_factor], rel=1e-6)
