@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
-from augerbook.chapters.melt import NOZZLE_INPUTS, SUBJECT
+from augerbook.chapters.melt import NOZZLE_INPUTS, SUBJECT, figures
 from augerbook.chapters.melt.graphs import MeltGraphs
 from augerbook.chapters.melt.models import (
     Nozzle,
@@ -617,3 +617,78 @@ def test_what_was_molten_before_flows_like_a_faster_curve() -> None:
         assert after == pytest.approx(before, rel=1e-9)
     new, old = (shown("nozzle_pressure", viscosity_feed=share)[0] for share in (100.0, 50.0))
     assert 0.5 < old / new < 0.9, "less than in proportion, since the melt thins"
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+@pytest.mark.parametrize("plastic", list(read_table("melts").rows))
+def test_the_rule_of_thumb_holds_for_every_plastic_of_the_table(build: str, plastic: str) -> None:
+    """Nozzles of 0.4 to 1 mm, lands of one to four diameters, wall stresses at which people print.
+
+    From 10 K below to 30 K above the temperature for which the table has the plastic.
+    """
+    row, own = read_table("melts").row(plastic), Nozzle(*(shipped_build(build).solution[q] for q in NOZZLE_INPUTS))
+    law = {q.key: row.si(q.key) for q in VISCOSITY_INPUTS}
+    wide, long, flow, warmer = (
+        axis.ravel()
+        for axis in np.meshgrid(
+            np.linspace(0.4e-3, 1e-3, 5), np.linspace(1, 4, 4), np.geomspace(5e-10, 2e-8, 12), np.linspace(-10, 30, 5)
+        )
+    )
+    at = law["reference_temperature"] + warmer
+    one = own._replace(
+        flow=flow, nozzle_diameter=wide, land_length=long * wide, melt_temperature=at, set_temperature=at, **law
+    )
+    here = nozzle_drop(*one)
+    printed = (here.stress > 0.05e6) & (here.stress < 0.3e6)
+    assert printed.sum() > 100
+    assert here.pressure[printed].min() > 0.6e6 and here.pressure[printed].max() < 9e6
+    assert ((here.land + here.entrance) / here.pressure)[printed].min() > 0.6
+    more = (nozzle_drop(*one._replace(flow=2 * flow)).pressure / here.pressure)[printed]
+    assert more.min() > 1.2 and more.max() < 1.8
+    less = 1 - (nozzle_drop(*one._replace(nozzle_diameter=1.25 * wide)).pressure / here.pressure)[printed]
+    assert less.min() > 0.19 and less.max() < 0.52
+    gain = one.shift_at(at) / one.shift_at(at + 10)
+    hotter = one._replace(flow=gain * flow, melt_temperature=at + 10, set_temperature=at + 10)
+    assert nozzle_drop(*hotter).pressure[printed] == pytest.approx(here.pressure[printed], rel=1e-6)
+    low, high = (1 / 3, 0.7) if plastic.split()[0] in {"PLA", "ABS", "PS"} else (0.1, 0.3)
+    assert low < gain[printed].min() - 1 and gain[printed].max() - 1 < high
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_speed_in_the_land_carries_the_flow(build: str) -> None:
+    """The profile that is drawn: mean 1, nothing at the wall, its slope there the wall's rate; a parabola at n = 1."""
+    solution = shipped_build(build).solution
+    known = {q.key: v for q, v in solution.values.items()}
+    place, speed = figures.speed_profile(solution)
+    assert 2 * np.trapezoid(speed * place, place) == pytest.approx(1)
+    assert speed[-1] == 0 and np.all(np.diff(speed) <= 0)
+    mean = known["melt_flow"] / (math.pi * known["nozzle_diameter"] ** 2 / 4)
+    slope = (speed[-2] - speed[-1]) / (place[-1] - place[-2]) * mean / (known["nozzle_diameter"] / 2)
+    assert slope == pytest.approx(known["wall_rate"], rel=0.03)
+    even_place, even = figures.speed_profile(solution, thins=False)
+    assert even == pytest.approx(2 * (1 - even_place**2), abs=2e-3)
+
+
+def test_a_blunt_cone_and_a_cold_block_do_what_the_chapter_says() -> None:
+    otter = shipped_build("otter")
+    cone, blunt = (whole_head().quantities[key] for key in ("cone_pressure", "cone_half_angle"))
+    flattened = otter.with_value(blunt, math.radians(60)).solution
+    assert flattened[cone] / otter.solution[cone] == pytest.approx(1 / 3, abs=0.01)
+    assert any("the cone is blunt" in str(warning) for warning in flattened.warnings)
+    flow, block = (whole_head().quantities[key] for key in ("wanted_flow", "set_temperature"))
+
+    def tears(at_flow: float, colder: float) -> bool:
+        head = otter.with_value(flow, flow.si(at_flow)).with_value(block, otter.values[block] - colder)
+        return any("has reached the shear limit" in str(warning) for warning in head.solution.warnings)
+
+    assert [tears(25, 0), tears(30, 0), tears(20, 20), tears(25, 20)] == [False, True, False, True]
+
+
+@pytest.mark.parametrize("build", ["otter", "wren"])
+def test_the_figures_name_what_the_build_has(build: str) -> None:
+    solution = shipped_build(build).solution
+    pressure, rate, fuse = (whole_head().quantities[key] for key in ("land_pressure", "wall_rate", "fusing_time"))
+    assert solution.text(pressure) in figures.draw_shares([(build, solution)]).alt
+    assert solution.text(rate) in figures.draw_bend(solution).alt
+    assert solution.text(fuse) in figures.draw_fusing(solution).alt
+    assert "PLLA 250000" in figures.draw_measured().alt
