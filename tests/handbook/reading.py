@@ -12,7 +12,7 @@ from pathlib import Path
 import nbformat
 from nbformat import NotebookNode
 
-from tests.handbook.anatomy import CAUTIONS, Section, headings
+from tests.handbook.anatomy import CAUTIONS, headings
 
 HEADINGS = (
     "The answer first",
@@ -32,11 +32,6 @@ EXERCISES, TO_BREAK, EXAMPLES, TAKEN_HOME = 3, 2, 2, 5
 
 _LINK = re.compile(r"\[([^\]]*)\]\(([^()\s]+)\)")
 _MENTION = re.compile(r"\bchapters? (?:on(?! )?\s+[a-z]+|\d+)", re.IGNORECASE)
-
-
-def is_rewritten(notebook: NotebookNode) -> bool:
-    """Whether the chapter opens with its answer: it is then held to all that stands here."""
-    return any((2, HEADINGS[0]) in headings(cell.source) for cell in _markdown(notebook))
 
 
 def _markdown(notebook: NotebookNode) -> Iterator[NotebookNode]:
@@ -88,12 +83,14 @@ def parts(notebook: NotebookNode) -> dict[str, list[NotebookNode]]:
 
 def reading_faults(notebook: NotebookNode) -> list[str]:
     """Where a chapter departs from how chapters read; empty if it does not."""
+    titles = [text for cell in _markdown(notebook) for level, text in headings(cell.source) if level == 1]
+    if len(titles) != 1 or not headings(notebook.cells[0].source):
+        return [f"a chapter has one title (# ...), in its first cell; found {titles or 'none'}"]
     below = parts(notebook)
     order = [name for name in below if name != CAUTIONS]
     if order != list(HEADINGS):
         return [f"the headings are {order}; expected {list(HEADINGS)}, and {CAUTIONS} after the derivation"]
-    sections = [Section(name) for name in below]
-    faults = _order_of_cautions(sections)
+    faults = _order_of_cautions(list(below))
 
     def count(heading: str, name: str) -> int:
         return sum(calls(cell, name) for cell in below[heading])
@@ -125,8 +122,7 @@ def reading_faults(notebook: NotebookNode) -> list[str]:
     return faults + _open_faults(notebook) + list(unlinked_mentions(notebook))
 
 
-def _order_of_cautions(sections: list[Section]) -> list[str]:
-    names = [section.heading for section in sections]
+def _order_of_cautions(names: list[str]) -> list[str]:
     if CAUTIONS in names and names.index(CAUTIONS) < names.index("Derivation"):
         return [f"'## {CAUTIONS}' stands before the derivation; it belongs after it"]
     return []

@@ -12,7 +12,7 @@ from augerbook.draw.still import MOST_PICTURE_BYTES
 from nbformat import NotebookNode
 from PIL import Image
 
-from tests.handbook import anatomy, refresh, stored
+from tests.handbook import refresh, stored
 from tests.handbook.breaking import SAMPLE, cell_with, exchange, save
 
 
@@ -20,58 +20,9 @@ def stored_faults(notebook: NotebookNode) -> str:
     return "\n".join(stored.stored_faults(notebook, len(refresh.text_of(notebook).encode())))
 
 
-def chapter_faults(notebook: NotebookNode) -> str:
-    return "\n".join(anatomy.chapter_faults(notebook))
-
-
 def test_the_healthy_sample_has_no_fault(sample: NotebookNode) -> None:
     assert stored_faults(sample) == ""
-    assert chapter_faults(sample) == ""
     assert refresh.cleaned(SAMPLE) == SAMPLE.read_text(encoding="utf-8")
-
-
-# --- anatomy ----------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("heading", anatomy.HEADINGS)
-def test_a_missing_heading_is_found(sample: NotebookNode, heading: str) -> None:
-    exchange(sample, f"## {heading}", f"### {heading}")
-    assert f"'## {heading}' is missing" in chapter_faults(sample)
-
-
-def test_headings_in_another_order_are_found(sample: NotebookNode) -> None:
-    exchange(sample, "## Checks", "## Swap")
-    exchange(sample, "## Questions", "## Checks")
-    exchange(sample, "## Swap", "## Questions")
-    assert "in the order" in chapter_faults(sample)
-
-
-def test_a_heading_of_ones_own_is_found(sample: NotebookNode) -> None:
-    exchange(sample, "None: it is water.", "## Appendix")
-    assert "'## Appendix' is not a chapter's heading" in chapter_faults(sample)
-
-
-def test_cautions_before_the_derivation_are_found(sample: NotebookNode) -> None:
-    exchange(sample, "## Cautions", "### Cautions")
-    exchange(sample, "## The question", "## Cautions\n\n## The question")
-    assert "'## Cautions' stands before" in chapter_faults(sample)
-
-
-def test_cautions_may_be_absent(sample: NotebookNode) -> None:
-    exchange(sample, "## Cautions", "### Cautions")
-    assert chapter_faults(sample) == ""
-
-
-@pytest.mark.parametrize("heading", anatomy.WITH_CODE)
-def test_a_section_without_its_code_is_found(sample: NotebookNode, heading: str) -> None:
-    start = sample.cells.index(cell_with(sample, f"## {heading}")) + 1
-    while sample.cells[start].cell_type == "code":
-        del sample.cells[start]
-    assert f"no code cell under '## {heading}'" in chapter_faults(sample)
-
-
-def test_a_heading_inside_fenced_code_does_not_count() -> None:
-    assert anatomy.headings("# A\n```\n## no heading\n```\n## B ##") == [(1, "A"), (2, "B")]
 
 
 # --- stored form ------------------------------------------------------------------------------
