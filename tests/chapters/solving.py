@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 
+import numpy as np
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
 
 
 def solved_at(values: Mapping[str, float]) -> Solution:
@@ -27,3 +29,17 @@ def shown_in(solution: Solution, keys: str) -> list[float]:
     """Some solved values, their keys between spaces, in the units shown to people."""
     quantities = whole_head().quantities
     return [float(quantities[key].shown(solution[quantities[key]])) for key in keys.split()]
+
+
+def heads_near(
+    build: Build, heads: int, random: np.random.Generator
+) -> dict[Quantity, np.ndarray[tuple[int], np.dtype[np.float64]]]:
+    """Heads like a build: uncertain inputs drawn from their spreads (SI), but what a circle finds; any usual nozzle."""
+    assumed = {circle.assumed for circle in build.network.circles}
+    drawn = {
+        q: random.triangular(low, build.values[q], high, heads)
+        for q, (low, high) in build.ends.items()
+        if q not in assumed and low < high
+    }
+    drawn[build.network.quantities["nozzle_diameter"]] = random.uniform(0.4e-3, 1e-3, heads)
+    return drawn

@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
-from tests.chapters.solving import changed
+from tests.chapters.solving import changed, heads_near
 from tests.chapters.test_conveying import Slice
 from tests.soak import examples
 
@@ -465,12 +465,7 @@ def test_the_rule_of_thumb_holds_for_nine_of_ten_heads(name: str) -> None:
     """Inputs drawn from their spreads, half to twice the flow, nozzles of 0.4 to 1 mm, reserve above 1.5."""
     build, quantities, heads = shipped_build(name), whole_head().quantities, 200
     random = np.random.default_rng(7)
-    assumed = {circle.assumed for circle in build.network.circles}
-    vary = {
-        q: random.triangular(low, build.values[q], high, heads)
-        for q, (low, high) in build.ends.items() if q not in assumed and low < high
-    }  # fmt: skip
-    vary[quantities["nozzle_diameter"]] = random.uniform(0.4e-3, 1e-3, heads)
+    vary = heads_near(build, heads, random)
     flow = build.values[quantities["wanted_flow"]] * random.uniform(0.5, 1, heads)
     keys = ("operating_speed", "needed_torque", "push_reserve", "shear_limit", "major_diameter", "softened_length")
     found, holds = [], np.ones(heads, dtype=bool)

@@ -20,6 +20,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq
 
+from tests.chapters.solving import heads_near
+
 COACH = {
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
     "bore_diameter": 8.0, "friction_screw": 0.3, "friction_collar": 0.004, "collar_diameter": 17.0,
@@ -552,12 +554,7 @@ def test_the_rule_of_thumb_for_running_holds_for_nine_of_ten_heads(name: str) ->
     """Inputs drawn from their spreads, half to twice the flow, nozzles of 0.4 to 1 mm, a plug that does not slip."""
     build, quantities, heads = shipped_build(name), whole_head().quantities, 300
     random = np.random.default_rng(7)
-    assumed = {circle.assumed for circle in build.network.circles}
-    vary = {
-        q: random.triangular(low, build.values[q], high, heads)
-        for q, (low, high) in build.ends.items() if q not in assumed and low < high
-    }  # fmt: skip
-    vary[quantities["nozzle_diameter"]] = random.uniform(0.4e-3, 1e-3, heads)
+    vary = heads_near(build, heads, random)
     vary[quantities["wanted_flow"]] = build.values[quantities["wanted_flow"]] * random.uniform(0.5, 2, heads)
     rested = fixed_point(build.network, build.values, build.choices, rounds=ROUNDS, vary=vary)
     columns = vary | dict(rested.values)

@@ -26,6 +26,7 @@ from augerbook.chapters.screw.picture import flight_profile
 from augerbook.chapters.thrust import nozzle_pressure, thread_mean_diameter
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
+from augerbook.draw.bars import key_to_parts, parted_bar
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.screw import core_diameter, crest_width, major_diameter, pitch
@@ -247,17 +248,10 @@ def draw_turn(solutions: Sequence[tuple[str, Solution]]) -> Scene:
     for place, (name, solution, volumes) in enumerate(rows):
         y = 66 * (len(rows) - place) - 10
         scene.label((left - 14, y + high / 2), name, anchor="end", style="strong")
-        at = left
-        for (_, style), volume in zip(styles, volumes, strict=True):
-            part = long * volume / sum(volumes)
-            scene.rectangle((at, y), part, high, style)
-            at += part
+        parted_bar(scene, (left, y), long, high, [(v, style) for v, (_, style) in zip(volumes, styles, strict=True)])
         scene.label((left + long + 12, y + high / 2 + 9), solution.text(solid_per_turn), anchor="start")
         scene.label(
             (left + long + 12, y + high / 2 - 9), f"of {solution.text(net_volume)}", anchor="start", style="small"
         )
-    for place, (words, style) in enumerate(styles):
-        x = left + 215 * place
-        scene.rectangle((x, 14), 22, 16, style)
-        scene.label((x + 30, 22), words, anchor="start", style="small")
+    key_to_parts(scene, (left, 14), 215, styles)
     return scene

@@ -21,6 +21,7 @@ from augerbook.chapters.screw import (
     share_outside,
 )
 from augerbook.core.network import Solution
+from augerbook.draw.bars import key_to_parts, parted_bar
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.screw import core_diameter, crest_width, major_diameter, pitch
@@ -120,17 +121,10 @@ def draw_volumes(solutions: Sequence[tuple[str, Solution]]) -> Scene:
     for place, (name, solution, volumes) in enumerate(rows):
         y = 92 * (len(rows) - place) - 16
         scene.label((left - 14, y + high / 2), name, anchor="end", style="strong")
-        at = left
-        for (_, style), volume in zip(styles, volumes, strict=True):
-            part = long * volume / sum(volumes)
-            scene.rectangle((at, y), part, high, style)
-            at += part
+        parted_bar(scene, (left, y), long, high, [(v, style) for v, (_, style) in zip(volumes, styles, strict=True)])
         scene.label((left + long + 12, y + high / 2), solution.text(net_volume), anchor="start")
         scene.label((left + long + 12, y + high / 2 - 19), "of room", anchor="start", style="small")
-    for place, (words, style) in enumerate(styles):
-        x = left + 168 * place
-        scene.rectangle((x, 18), 22, 16, style)
-        scene.label((x + 30, 26), words, anchor="start", style="small")
+    key_to_parts(scene, (left, 18), 168, styles)
     return scene
 
 
