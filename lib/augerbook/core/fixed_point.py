@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from augerbook.core.network import Choices, Network, NetworkError, Values
 from augerbook.core.quantity import Quantity
@@ -51,6 +51,11 @@ class FixedPoint:
         )
 
 
+def within_range(quantity: Quantity, found: ArrayLike) -> Array:
+    """Return what was found, in SI, with what lies beyond the range of its quantity taken at the range's end."""
+    return np.clip(np.asarray(found, dtype=np.float64), quantity.si(quantity.low), quantity.si(quantity.high))
+
+
 def fixed_point(
     network: Network,
     values: Values,
@@ -88,8 +93,7 @@ def fixed_point(
         results = found()
         known = np.isfinite(np.array(list(results.values()))).all(axis=0)
         for quantity, result in results.items():
-            low, high = (quantity.si(end) for end in (quantity.low, quantity.high))
-            assumed[quantity] = np.where(known, np.clip(result, low, high), assumed[quantity])
+            assumed[quantity] = np.where(known, within_range(quantity, result), assumed[quantity])
     with np.errstate(all="ignore"):
         residuals = {q: np.abs(result / assumed[q] - 1) for q, result in found().items()}
     return FixedPoint(assumed, {q: np.where(np.isfinite(r), r, np.inf) for q, r in residuals.items()}, rounds)

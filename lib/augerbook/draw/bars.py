@@ -7,18 +7,28 @@ from collections.abc import Sequence
 from augerbook.draw.scene import Scene
 
 
-def parted_bar(scene: Scene, corner: tuple[float, float], long: float, high: float,
-               parts: Sequence[tuple[float, str]]) -> None:  # fmt: skip
-    """Draw a bar of a length in all, each part as long as its share; ``parts`` are amounts and styles.
+def parted_bar(
+    scene: Scene,
+    corner: tuple[float, float],
+    long: float,
+    high: float,
+    parts: Sequence[tuple[float, str]],
+    whole: float | None = None,
+) -> list[tuple[float, float]]:
+    """Draw a bar, each part as long as its share of ``whole``; return where each part begins, and its length.
 
-    All lengths in the scene's unit.
+    ``parts`` are amounts and styles; ``long`` is the length of ``whole``, which is their sum unless told. All lengths
+    in the scene's unit.
     """
     at, y = corner
-    whole = sum(amount for amount, _ in parts)
+    whole = sum(amount for amount, _ in parts) if whole is None else whole
+    placed = []
     for amount, style in parts:
         part = long * amount / whole
         scene.rectangle((at, y), part, high, style)
+        placed.append((at, part))
         at += part
+    return placed
 
 
 def key_to_parts(scene: Scene, corner: tuple[float, float], apart: float, parts: Sequence[tuple[str, str]]) -> None:

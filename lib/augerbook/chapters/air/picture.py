@@ -21,7 +21,7 @@ from augerbook.chapters.air import (
 )
 from augerbook.chapters.conveying import inlet_pressure
 from augerbook.chapters.screw import root_width, tip_gap
-from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.screw.picture import screw_outline
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.picture import Picture
@@ -68,9 +68,7 @@ def draw_ways(solution: Solution) -> Scene:
     core, major = (mm[q] / 2 * scale for q in (core_diameter, major_diameter))
     step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
     profile = (core, major, step, crest, root, _LEFT, _RIGHT)
-    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
-    shift = np.array([0.0, _AXIS])
-    scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
+    scene.polygon(screw_outline(*profile, origin=(0.0, _AXIS)), "screw")
     scene.line((_LEFT, _AXIS), (_RIGHT, _AXIS), "centre")
     _ways(scene, solution, zone, (major + _BORE) / 2, (major + core) / 2, max(step, _TURN))
     _words(scene, solution, zone)

@@ -22,7 +22,7 @@ from augerbook.chapters.conveying import (
 from augerbook.chapters.conveying.picture import PlugState, plug_state
 from augerbook.chapters.hopper import void_share
 from augerbook.chapters.screw import helix_angle_mean, net_volume, root_width
-from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.screw.picture import screw_outline
 from augerbook.chapters.thrust import nozzle_pressure, thread_mean_diameter
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -218,8 +218,7 @@ def draw_screws(solutions: Sequence[tuple[str, Solution]], told: Sequence[Quanti
         scene.rectangle((left, axis - bore), wide, 2 * bore, "grain")
         scene.rectangle((left, axis - tip), wide, 2 * tip, "plastic")
         profile = (core, tip, step, crest, root, left, left + wide)
-        upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
-        scene.polygon(np.vstack([upper, (lower * (1.0, -1.0))[::-1]]) + np.array([0.0, axis]), "screw")
+        scene.polygon(screw_outline(*profile, origin=(0.0, axis)), "screw")
         for y in (axis + bore, axis - bore):
             scene.line((left, y), (left + wide, y), "heavy")
         scene.label((left + wide / 2, axis + bore + 18), name, style="strong")

@@ -26,7 +26,7 @@ from augerbook.chapters.conveying import (
     turning_drag,
 )
 from augerbook.chapters.screw import helix_angle_mean, root_width
-from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.screw.picture import screw_outline
 from augerbook.chapters.thrust import raise_arm, thread_mean_diameter
 from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
@@ -161,9 +161,7 @@ def _section(scene: Scene, solution: Solution, state: PlugState) -> None:
     scene.rectangle((_LEFT, _AXIS - bore), _RIGHT - _LEFT, 2 * bore, "plastic" if state.carried else "grain")
     scene.rectangle((_LEFT, _AXIS - tip), _RIGHT - _LEFT, 2 * tip, "plastic")
     profile = (core, tip, step, crest, root, _LEFT, _RIGHT)
-    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
-    shift = np.array([0.0, _AXIS])
-    scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
+    scene.polygon(screw_outline(*profile, origin=(0.0, _AXIS)), "screw")
     slides = bore if state.carried else tip
     for y in (_AXIS + slides, _AXIS - slides):
         scene.line((_LEFT, y), (_RIGHT, y), "heavy")

@@ -19,7 +19,7 @@ from augerbook.chapters.grains import (
 from augerbook.chapters.grains.graphs import ALL, NONE, percent, sizes_of
 from augerbook.chapters.grains.sizes import Sizes
 from augerbook.chapters.screw import core_gap, room_leaning, root_width, tip_gap
-from augerbook.chapters.screw.picture import CENTRED, LEANING, flight_profile
+from augerbook.chapters.screw.picture import CENTRED, LEANING, screw_outline
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
@@ -137,10 +137,8 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     for edge in (bore, -bore - wall):
         scene.rectangle((0.0, edge), width, wall, "wall")
     profile = (core, major, mm[pitch], mm[crest_width], mm[root_width], 0.0, width)
-    shift = np.array([0.0, axis])
-    upper = flight_profile(*profile, phase=0.25) + shift
-    lower = flight_profile(*profile, phase=0.75) * np.array([1.0, -1.0]) + shift
-    scene.polygon(np.vstack([upper, lower[::-1]]), "screw")
+    outline = screw_outline(*profile, origin=(0.0, axis))
+    scene.polygon(outline, "screw")
     scene.line((0.0, axis), (width, axis), "centre")
 
     shape = (major - core, mm[pitch], mm[crest_width], float(solution[flank_half_angle]))
@@ -151,7 +149,7 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     shown = _jammed(scene, open_side, middles, sizes, over, axis + core)
     if over < ALL:
         shown.append(_passing(scene, bore, axis + core, middles, passing))
-    tips = upper[np.isclose(upper[:, 1], upper[:, 1].max())]
+    tips = outline[np.isclose(outline[:, 1], outline[:, 1].max())]
     tip_at = tips[np.argmin(np.abs(tips[:, 0] - 0.5 * width))]
     shown += _kept_clear(scene, tip_at, bore, axis + core)
     _loose(scene, (open_side, other_side), sizes, mm[tip_gap], passing, shown, (axis + core, axis - core))

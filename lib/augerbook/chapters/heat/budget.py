@@ -23,6 +23,7 @@ from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
+from augerbook.draw.style import Anchor
 
 FLOW, PAUSE = "while it prints", "after a long pause"
 _WIDTH, _HEIGHT = 800.0, 380.0
@@ -56,13 +57,14 @@ _RESTING = (
     Stream("granules at the throat", pause_carried_heat, "melt", False),
     Stream("bearing and gear, by the shank", pause_shank_heat, "metal", False),
 )
+_STREAMS = {FLOW: _PRINTING, PAUSE: _RESTING}
 
 
 def streams_of(solution: Solution, state: str = FLOW) -> tuple[list[tuple[Stream, float]], list[tuple[Stream, float]]]:
     """Return what comes in and what goes out, with watts; a stream below zero has changed sides."""
     entering: list[tuple[Stream, float]] = []
     leaving: list[tuple[Stream, float]] = []
-    for stream in _PRINTING if state == FLOW else _RESTING:
+    for stream in _STREAMS[state]:
         watts = float(solution[stream.quantity])
         if abs(watts) < _LEAST:
             continue
@@ -73,7 +75,7 @@ def streams_of(solution: Solution, state: str = FLOW) -> tuple[list[tuple[Stream
 def draw_budget(solution: Solution, state: str = FLOW) -> Scene:
     """Draw the streams of heat, each as wide as its watts."""
     title = f"Where the heat goes, {state}"
-    if not all(math.isfinite(solution[s.quantity]) for s in (_PRINTING if state == FLOW else _RESTING)):
+    if not all(math.isfinite(solution[s.quantity]) for s in _STREAMS[state]):
         scene = Scene(width=_WIDTH, height=120, title=title, alt="No budget of heat: the temperatures are not known.")
         return scene.label((_WIDTH / 2, 60), "The temperatures are not known, so neither is the heat.")
     entering, leaving = streams_of(solution, state)
@@ -92,7 +94,7 @@ def draw_budget(solution: Solution, state: str = FLOW) -> Scene:
 
 
 def _side(
-    scene: Scene, streams: list[tuple[Stream, float]], scale: float, far: float, near: float, anchor: str
+    scene: Scene, streams: list[tuple[Stream, float]], scale: float, far: float, near: float, anchor: Anchor
 ) -> None:
     """Draw the streams of one side, from their own place at ``far`` to the head at ``near``, from top to bottom."""
     widths = [watts * scale for _, watts in streams]
@@ -105,8 +107,8 @@ def _side(
         scene.polygon(np.vstack([np.column_stack([along, upper]), np.column_stack([along, upper - width])[::-1]]),
                       stream.style)  # fmt: skip
         beside = far - 10 if anchor == "end" else far + 10
-        scene.label((beside, top - width / 2 + 8), stream.words, anchor=anchor)  # type: ignore[arg-type]
-        scene.label((beside, top - width / 2 - 10), stream.quantity.text(watts), anchor=anchor)  # type: ignore[arg-type]
+        scene.label((beside, top - width / 2 + 8), stream.words, anchor=anchor)
+        scene.label((beside, top - width / 2 - 10), stream.quantity.text(watts), anchor=anchor)
         top, joined = top - width - _GAP, joined - width
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from augerbook.chapters.screw import root_width
-from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.screw.picture import screw_outline
 from augerbook.chapters.thrust import break_outside_diameter
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -110,9 +110,7 @@ class HeadSection:
                 (core_diameter, 0.5), (major_diameter, 0.5), (pitch, 1.0), (crest_width, 1.0), (root_width, 1.0),
             )
         )  # fmt: skip
-        upper, lower = (flight_profile(core, tip, step, crest, root, start, end, phase=p) for p in (0.25, 0.75))
-        shift = np.array([self.left, self.axis])
-        return np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]])
+        return screw_outline(core, tip, step, crest, root, start, end, origin=(self.left, self.axis))
 
     def _cooler(self, scene: Scene) -> None:
         start, end = max(self.mm[cooler_start], 0.0), min(self.mm[cooler_end], self.mm[tube_length])

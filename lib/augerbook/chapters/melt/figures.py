@@ -27,6 +27,7 @@ from augerbook.chapters.melt.picture import ceiling, nozzle_of
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.network import Solution
 from augerbook.core.units import number
+from augerbook.draw.bars import key_to_parts, parted_bar
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.feedstock import sieve_mesh
@@ -187,19 +188,13 @@ def draw_shares(solutions: Named) -> Scene:
     )  # fmt: skip
     for place, (name, solution) in enumerate(solutions):
         y = 86 * (len(solutions) - place) - 16
-        total, at = solution.shown(nozzle_pressure), left
+        amounts = [(solution.shown(quantity), style) for _, quantity, style in parts]
         scene.label((left - 14, y + high / 2), name, anchor="end", style="strong")
-        for _, quantity, style in parts:
-            part = long * solution.shown(quantity) / total
-            scene.rectangle((at, y), part, high, style)
+        for at, part in parted_bar(scene, (left, y), long, high, amounts, whole=solution.shown(nozzle_pressure)):
             if part > 60:
                 scene.label((at + part / 2, y - 14), f"{100 * part / long:.0f} %", style="small")
-            at += part
         scene.label((left + long + 14, y + high / 2), solution.text(nozzle_pressure), anchor="start")
-    for place, (part_name, _, style) in enumerate(parts):
-        x = left + 150 * place
-        scene.rectangle((x, 12), 22, 16, style)
-        scene.label((x + 30, 20), part_name, anchor="start", style="small")
+    key_to_parts(scene, (left, 12), 150, [(part_name, style) for part_name, _, style in parts])
     return scene
 
 

@@ -31,10 +31,11 @@ from augerbook.chapters.operating import (
 from augerbook.chapters.operating.graphs import nozzle_line, screw_line
 from augerbook.chapters.operating.models import back_from_nozzle, carried_stress
 from augerbook.chapters.thrust import nozzle_pressure, pressure_thrust, stall_thrust, wall_thrust
-from augerbook.core.fixed_point import fixed_point
+from augerbook.core.fixed_point import fixed_point, within_range
 from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import spread
+from augerbook.draw.bars import key_to_parts, parted_bar
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.drive import running_torque, stall_torque
@@ -206,11 +207,8 @@ def draw_torques(solutions: Named) -> Scene:
     for place, (name, solution) in enumerate(solutions):
         y = 104 * (len(solutions) - place) - 22
         scene.label((left - 14, y + high / 2), name, anchor="end", style="strong")
-        at = left
-        for _, style, torque in _ZONES:
-            part = long * max(solution[torque], 0.0) / longest
-            scene.rectangle((at, y), part, high, style)
-            at += part
+        torques = [(max(solution[torque], 0.0), style) for _, style, torque in _ZONES]
+        parted_bar(scene, (left, y), long, high, torques, whole=longest)
         end = left + long * solution[stall_torque] / longest
         scene.line((left, y - 8), (end, y - 8), "limit")
         scene.line((end, y - 14), (end, y + high), "limit")
@@ -222,10 +220,7 @@ def draw_torques(solutions: Named) -> Scene:
             anchor="start",
             style="small",
         )
-    for place, (zone, style, _) in enumerate(_ZONES):
-        x = left + 180 * place
-        scene.rectangle((x, 14), 22, 16, style)
-        scene.label((x + 30, 22), zone, anchor="start", style="small")
+    key_to_parts(scene, (left, 14), 180, [(zone, style) for zone, style, _ in _ZONES])
     return scene
 
 
@@ -249,8 +244,7 @@ def rounds_of(solution: Solution, rounds: int = ROUNDS_SHOWN, start: float = FIR
         if number and np.allclose(rows[number], rows[number - 1], rtol=1e-7, atol=0):
             break
         for circle, value in zip(circles, found, strict=True):
-            low, high = (circle.assumed.si(end) for end in (circle.assumed.low, circle.assumed.high))
-            known[circle.assumed] = min(max(value, low), high)
+            known[circle.assumed] = float(within_range(circle.assumed, value))
     torque, length, left = rows.T
     return torque, length, left
 
@@ -341,16 +335,12 @@ def draw_thrusts(solutions: Named) -> Scene:
             ("stalled", ((stall_thrust, "jammed"),), stall_thrust),
         )
         for number, (state, parts, whole) in enumerate(states):
-            y, at = top - row * (number + 1), left
-            for part, style in parts:
-                wide = long * max(solution[part], 0.0) / longest
-                scene.rectangle((at, y), wide, high, style)
-                at += wide
+            y = top - row * (number + 1)
+            thrusts = [(max(solution[part], 0.0), style) for part, style in parts]
+            at, wide = parted_bar(scene, (left, y), long, high, thrusts, whole=longest)[-1]
             scene.label((left - 12, y + high / 2), state, anchor="end", style="small")
-            scene.label((at + 10, y + high / 2), solution.text(whole), anchor="start")
-    for x, style, text in ((left, "melt", "pressure on the bore"), (left + 230, "grain", "what the wall adds")):
-        scene.rectangle((x, 12), 22, 16, style)
-        scene.label((x + 30, 20), text, anchor="start", style="small")
+            scene.label((at + wide + 10, y + high / 2), solution.text(whole), anchor="start")
+    key_to_parts(scene, (left, 12), 230, [("pressure on the bore", "melt"), ("what the wall adds", "grain")])
     return scene
 
 

@@ -28,6 +28,7 @@ from augerbook.chapters.ripple import (
 )
 from augerbook.chapters.ripple.picture import flow_of_turns
 from augerbook.core.network import Solution
+from augerbook.draw.bars import key_to_parts, parted_bar
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.printing import filling_swing, layer_height, line_width
@@ -250,19 +251,15 @@ def draw_shares(solutions: Sequence[tuple[str, Solution]]) -> Scene:
     for place, (name, solution) in enumerate(solutions):
         y = scene_height - each * (place + 1) + 8
         scene.label((left - 14, y + high / 2), name, anchor="end", style="strong")
-        at = left
-        for (_, _, style), share in zip(CAUSES, shares_of(solution), strict=True):
-            part = long * share
-            scene.rectangle((at, y), part, high, style)
+        parts = [(share, style) for (_, _, style), share in zip(CAUSES, shares_of(solution), strict=True)]
+        for (share, _), (at, part) in zip(
+            parts, parted_bar(scene, (left, y), long, high, parts, whole=1.0), strict=True
+        ):
             if part > 40:
                 scene.label((at + part / 2, y + high / 2), _percent(share), style="strong")
-            at += part
         scene.label((left + long + 12, y + high / 2 + 9), solution.text(unevenness), anchor="start", style="strong")
         scene.label((left + long + 12, y + high / 2 - 10), "unevenness", anchor="start", style="small")
-    for place, (_, words, style) in enumerate(CAUSES):
-        x = left + 124 * place
-        scene.rectangle((x, 18), 22, 16, style)
-        scene.label((x + 30, 26), words, anchor="start", style="small")
+    key_to_parts(scene, (left, 18), 124, [(words, style) for _, words, style in CAUSES])
     return scene
 
 

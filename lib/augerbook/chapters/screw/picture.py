@@ -60,6 +60,27 @@ def flight_profile(
     return np.column_stack([grid, np.interp(grid, z, r)])
 
 
+def screw_outline(
+    core: float,
+    major: float,
+    pitch_: float,
+    crest: float,
+    root: float,
+    start: float,
+    end: float,
+    *,
+    origin: tuple[float, float] = (0.0, 0.0),
+) -> NDArray[np.float64]:
+    """Return the outline (n, 2) of the screw in its axial plane, from ``start`` to ``end`` along its axis.
+
+    Radii and lengths in one unit, measured from ``origin`` on the axis. A single start brings the flights below half a
+    pitch after those above.
+    """
+    profile = (core, major, pitch_, crest, root, start, end)
+    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
+    return np.vstack([upper, (lower * (1.0, -1.0))[::-1]]) + np.array(origin)
+
+
 def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     """Draw the axial section with its gaps dimensioned, the screw centred or leaning on the lower wall."""
     mm = {q: solution.shown(q) for q in _SHOWN}
@@ -88,11 +109,7 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     for y in (bore, -bore - wall):
         scene.rectangle((left, y), width, wall, "wall")
     profile = (core, major, step, mm[crest_width], mm[root_width], left, right)
-    upper = flight_profile(*profile, phase=0.25)
-    lower = flight_profile(*profile, phase=0.75)
-    shift = np.array([0.0, axis])
-    outline = np.vstack([upper + shift, (lower * np.array([1.0, -1.0]) + shift)[::-1]])
-    scene.polygon(outline, "screw")
+    scene.polygon(screw_outline(*profile, origin=(0.0, axis)), "screw")
     scene.line((left, axis), (right, axis), "centre")
     _grain(scene, mesh, fits, step, axis + core, bore)
     _dimensions(scene, mm, axis, room)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from augerbook.chapters.screw import helix_angle_mean, root_width
-from augerbook.chapters.screw.picture import flight_profile
+from augerbook.chapters.screw.picture import screw_outline
 from augerbook.chapters.thrust import (
     block_minor_diameter,
     block_thread_share,
@@ -189,9 +189,7 @@ def _tube(scene: Scene, solution: Solution) -> None:
     core, major = (mm[q] / 2 * scale for q in (core_diameter, major_diameter))
     step, crest, root = (mm[q] * scale for q in (pitch, crest_width, root_width))
     profile = (core, major, step, crest, root, left, tip)
-    upper, lower = flight_profile(*profile, phase=0.25), flight_profile(*profile, phase=0.75)
-    shift = np.array([0.0, axis])
-    scene.polygon(np.vstack([upper + shift, (lower * (1.0, -1.0) + shift)[::-1]]), "screw")
+    scene.polygon(screw_outline(*profile, origin=(0.0, axis)), "screw")
     scene.rectangle((70, axis - core), left - 70, 2 * core, "screw")
     scene.rectangle((58, axis - 36), 14, 72, "bearing")
     scene.rectangle((40, axis - 52), 18, 104, "plate")
