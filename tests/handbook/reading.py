@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import nbformat
+from augerbook.chapters import whole_head
 from nbformat import NotebookNode
 
 from tests.handbook.anatomy import CAUTIONS, headings
@@ -29,6 +30,17 @@ HEADINGS = (
 #: Cells open to the eye, and how many of them may follow each other without a figure, up to the checks.
 MOST_OPEN, MOST_WITHOUT_FIGURE = 60, 8
 EXERCISES, TO_BREAK, EXAMPLES, TAKEN_HOME = 3, 2, 2, 5
+
+#: A chapter takes a maker no longer. Words at the pace of adults who read English non-fiction, 238 a minute (Brysbaert,
+#: How many words do we read per minute?, Journal of Memory and Language 109, 2019; from memory); the rest is
+#: judgement.
+MOST_MINUTES = 25.0
+_A_WORD, _A_FIGURE, _A_FORMULA, _A_ROW = 1 / 238, 12 / 60, 6 / 60, 2 / 60
+#: What is looked up, not read.
+_LOOKED_UP = ("Checks", "Sources")
+
+#: Names of results that are also everyday words: nobody would look for a link on them.
+_EVERYDAY = {"friction give", "gas constant", "melt flow", "melt give"}
 
 _LINK = re.compile(r"\[([^\]]*)\]\(([^()\s]+)\)")
 _MENTION = re.compile(r"\bchapters? (?:on(?! )?\s+[a-z]+|\d+)", re.IGNORECASE)
@@ -55,6 +67,27 @@ def open_cells(notebook: NotebookNode) -> list[NotebookNode]:
 def is_figure(cell: NotebookNode) -> bool:
     """Whether a cell shows a picture."""
     return any("image/png" in output.get("data", {}) for output in cell.get("outputs", []))
+
+
+def minutes_to_read(notebook: NotebookNode) -> float:
+    """How long a chapter takes to read from top to bottom: what is open, without the tables of checks and sources."""
+    tables = {
+        id(cell) for heading in _LOOKED_UP for cell in parts(notebook).get(heading, []) if cell.cell_type == "code"
+    }
+    minutes = 0.0
+    for cell in open_cells(notebook):
+        if id(cell) in tables:
+            continue
+        shown = "\n".join(_texts([cell]))
+        for output in cell.get("outputs", []):
+            shown += output.get("text", "") + ("$$$$" if "text/latex" in output.get("data", {}) else "")
+        shown = re.sub(r"<details>.*?</details>", "", shown, flags=re.DOTALL)
+        rows = [line for line in shown.splitlines() if line.startswith("|")]
+        prose = "\n".join(line for line in shown.splitlines() if not line.startswith("|"))
+        words = re.findall(r"[^\W\d_]+", re.sub(r"\$[^$]*\$|<[^>]*>", " x ", _LINK.sub(r"\1", prose)))
+        minutes += _A_WORD * len(words) + _A_FORMULA * (prose.count("$$") // 2)
+        minutes += _A_ROW * len(rows) + _A_FIGURE * is_figure(cell)
+    return minutes
 
 
 def calls(cell: NotebookNode, name: str) -> int:
@@ -119,6 +152,8 @@ def reading_faults(notebook: NotebookNode) -> list[str]:
     taken = [line for text in _texts(below["Take home"]) for line in text.splitlines() if line.startswith("- ")]
     if len(taken) != TAKEN_HOME:
         faults.append(f"'Take home' has {len(taken)} lines ('- ...'); {TAKEN_HOME} are asked for")
+    if (minutes := minutes_to_read(notebook)) > MOST_MINUTES:
+        faults.append(f"it takes {minutes:.1f} minutes to read; at most {MOST_MINUTES:g}")
     return faults + _open_faults(notebook) + list(unlinked_mentions(notebook))
 
 
@@ -154,6 +189,21 @@ def unlinked_mentions(notebook: NotebookNode) -> Iterator[str]:
     for cell in _markdown(notebook):
         for match in _MENTION.finditer(_LINK.sub("", cell.source)):
             yield f"'{match[0]}' is no link, in the cell that begins {cell.source[:40]!r}"
+
+
+def unlinked_quantities(notebook: NotebookNode, own: str) -> Iterator[str]:
+    """Results of another chapter that a part of the chapter ``own`` names without a link to that chapter."""
+    foreign = [q for q in whole_head().producer if q.owner != own]
+    named = {words.lower(): q.owner for q in foreign for words in (q.name_in_words, q.key.replace("_", " "))}
+    named = {words: owner for words, owner in named.items() if " " in words and words not in _EVERYDAY}
+    names = re.compile(rf"\b({'|'.join(sorted(map(re.escape, named), key=len, reverse=True))})\b")
+    for heading, cells in parts(notebook).items():
+        text = " ".join(cell.source for cell in cells if cell.cell_type == "markdown")
+        led_to = {match[2].partition("#")[0][3:].removesuffix(".ipynb") for match in _LINK.finditer(text)}
+        for match in names.finditer(" ".join(_LINK.sub(" @ ", text).lower().split())):
+            if (owner := named[match[1]]) not in led_to:
+                led_to.add(owner)
+                yield f"'{match[1]}' belongs to the chapter {owner}, and nothing under '{heading}' leads there"
 
 
 def links(notebook: NotebookNode) -> Iterator[str]:

@@ -125,3 +125,20 @@ def test_links_that_lead_nowhere_are_found(tmp_path: Path, chapter: NotebookNode
     path = tmp_path / SHOWN.name
     nbformat.write(chapter, path)
     assert reading.dead_links(path) == ([target] if dead else [])
+
+
+def test_a_result_of_another_chapter_without_a_link_is_found(chapter: NotebookNode) -> None:
+    assert list(reading.unlinked_quantities(chapter, own="screw")) == []
+    exchange(chapter, "## Take home", "## Take home\n\nThe grip\nreserve, and again the grip reserve.")
+    assert [said[:55] for said in reading.unlinked_quantities(chapter, own="screw")] == [
+        "'grip reserve' belongs to the chapter conveying, and no"
+    ]
+    exchange(chapter, "## Take home", "## Take home\n\nSee [grip](05_conveying.ipynb).")
+    assert list(reading.unlinked_quantities(chapter, own="screw")) == []
+
+
+def test_the_time_to_read_counts_what_is_open(chapter: NotebookNode) -> None:
+    before = reading.minutes_to_read(chapter)
+    exchange(chapter, "## Take home", f"## Take home\n\n{'word ' * 2380}\n\n<details>{'word ' * 999}</details>")
+    assert reading.minutes_to_read(chapter) == pytest.approx(before + 10)
+    assert "minutes to read" in faults(chapter)

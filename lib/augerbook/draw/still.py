@@ -18,8 +18,8 @@ from augerbook.draw.style import VIEW_WIDTH
 
 Floats = npt.NDArray[np.float64]
 
-# One and a half dots a picture unit: sharp at the natural width on most screens, and still small.
-_DOTS_PER_INCH = 108
+# One and a third dots a picture unit: sharp at the natural width on most screens, and still small.
+_DOTS_PER_INCH = 96
 
 #: The most that a stored picture may take, and the sizes of palette to try in turn: many thin lines need few colours.
 MOST_PICTURE_BYTES = 60_000
