@@ -1,4 +1,5 @@
 import math
+from html import unescape
 
 import ipywidgets as widgets
 import pytest
@@ -69,7 +70,7 @@ def test_every_slider_can_be_moved_to_its_ends_and_back(part: Part, name: str) -
                         for r in rules
                         if moved in (r.smaller, r.larger)
                     ), sentence
-                assert all(sentence in line.widget.value.replace("&#x27;", "'") for sentence in said)
+                assert all(sentence in unescape(line.widget.value) for sentence in said)
             else:
                 assert session.build is session.wanted
                 if session.build is not start:

@@ -1,7 +1,6 @@
 """The start page without a browser: what it shows follows the session, and nothing it is given makes it raise."""
 
 import datetime
-import html
 import re
 
 import pytest
@@ -24,6 +23,7 @@ from augerbook.page.controls import Lists, Sliders
 from augerbook.page.margins_view import Sensitivities, all_margins, margins_html
 from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
+from markupsafe import escape
 
 
 @pytest.fixture
@@ -34,7 +34,7 @@ def page() -> StartPage:
 def test_every_margin_is_shown_with_its_limit_and_what_it_depends_on(page: StartPage) -> None:
     for margin in all_margins(page.session.build.network):
         assert f"data-margin='{margin.id}'" in page.margins.value
-        assert html.escape(margin.quantity.name_in_words) in page.strip.value
+        assert escape(margin.quantity.name_in_words) in page.strip.value
     said = page.margins.value.count("depends most on") + page.margins.value.count("No small change")
     assert said == len(all_margins(page.session.build.network))
     assert "With the spread of the inputs" in page.margins.value

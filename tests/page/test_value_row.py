@@ -117,7 +117,7 @@ def test_what_cannot_be_is_told_beside_the_field_and_above_and_the_old_value_sta
     row.field.value = text
     assert session.build.values[bore_diameter] == 0.0085 and row.field.value == "8.5"
     assert words in session.message and session.message.endswith("it stays 8.5 mm")
-    assert words.replace("'", "&#x27;") in row.noted.said and "<script>" not in row.noted.said
+    assert words.replace("'", "&#39;") in row.noted.said and "<script>" not in row.noted.said
     assert row.noted.widget.children[-1].value == row.noted.said
     row.field.value = "8"
     assert session.message == "" == row.noted.said and len(row.noted.widget.children) == 2

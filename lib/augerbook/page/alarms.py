@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
+
+from markupsafe import Markup
 
 from augerbook.core.network import Solution, Warned
 from augerbook.core.relation import Node
@@ -19,64 +20,74 @@ _OUTSIDE = f"border-left:6px double {EDGE};padding:2px 0 2px 10px;margin:0 0 6px
 _MOST = 3
 
 
-def hazards_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
+def hazards_html(solution: Solution, nodes: Collection[Node] | None = None) -> Markup:
     """Return the dangers at a solution, one box each, and those that cannot be judged; empty without any.
 
     Args:
         nodes: those of some nodes only, besides what the given values alone tell: it needs no computing.
     """
     if nodes is None:
-        return "".join(hazard_html(w, solution.values) for w in solution.hazards) + _unjudged_html(solution)
+        return _together(hazard_html(w, solution.values) for w in solution.hazards) + _unjudged_html(solution)
     known = [w for w in solution.watched if w.node in nodes or solution.given.issuperset(w.validity.quantities)]
     failing = [w for w in known if w.fails(solution.values)]
-    return "".join(hazard_html(warned, solution.values) for warned in failing)
+    return _together(hazard_html(warned, solution.values) for warned in failing)
 
 
-def hazard_html(warned: Warned, values: Mapping[Any, Any]) -> str:
+def hazard_html(warned: Warned, values: Mapping[Any, Any]) -> Markup:
     """Return one danger as a box: value, limit, and what to do."""
-    figures, words = (html.escape(text) for text in (warned.figures(values), _sentence(warned.validity.otherwise)))
-    return f"<div role='alert' class='danger' style='{_DANGER}'><b>Danger: {figures}.</b> {words}</div>"
+    box = Markup("<div role='alert' class='danger' style='{}'><b>Danger: {}.</b> {}</div>")
+    return box.format(_DANGER, warned.figures(values), _sentence(warned.validity.otherwise))
 
 
-def _unjudged_html(solution: Solution) -> str:
+def _unjudged_html(solution: Solution) -> Markup:
     lines = [
         f"whether {warned.validity.otherwise.partition(':')[0]}: give the {absent.name_in_words}"
         for warned, absent in solution.unjudged.items()
     ]
     if not lines:
-        return ""
-    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
-    return (
-        f"<div class='unjudged' style='{_OUTSIDE}'><b>Not watched over, since a value is not given:</b>"
-        f"<ul style='margin:0 0 0 18px;padding:0'>{items}</ul></div>"
+        return Markup()
+    box = Markup(
+        "<div class='unjudged' style='{}'><b>Not watched over, since a value is not given:</b>"
+        "<ul style='margin:0 0 0 18px;padding:0'>{}</ul></div>"
     )
+    return box.format(_OUTSIDE, _items(lines))
 
 
-def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any], most: int | None = None) -> str:
+def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any], most: int | None = None) -> Markup:
     """Return broken conditions with their figures, each once, as an HTML list; empty without any."""
     lines = list(dict.fromkeys(f"{w.figures(values)}: {w.validity.otherwise}" for w in warnings))
     if not lines:
-        return ""
-    items = "".join(f"<li>{html.escape(_sentence(line))}</li>" for line in lines[:most])
-    more = "" if most is None or len(lines) <= most else f"<li>and {len(lines) - most} more, above the margins</li>"
-    return (
-        f"<div class='outside' style='{_OUTSIDE}'><b>Outside the models' range, so that figures which need this are "
-        f"not to be trusted:</b><ul style='margin:0 0 0 18px;padding:0'>{items}{more}</ul></div>"
+        return Markup()
+    told = [_sentence(line) for line in lines[:most]]
+    if most is not None and len(lines) > most:
+        told.append(f"and {len(lines) - most} more, above the margins")
+    box = Markup(
+        "<div class='outside' style='{}'><b>Outside the models' range, so that figures which need this are "
+        "not to be trusted:</b><ul style='margin:0 0 0 18px;padding:0'>{}</ul></div>"
     )
+    return box.format(_OUTSIDE, _items(told))
 
 
-def alarms_html(solution: Solution) -> str:
+def alarms_html(solution: Solution) -> Markup:
     """Return what must be read before any margin: all dangers, then the first broken conditions."""
     dangers = hazards_html(solution)
-    calm = "<p style='margin:0 0 6px'><b>No figure below tells of this danger, however good it reads.</b></p>"
+    calm = Markup("<p style='margin:0 0 6px'><b>No figure below tells of this danger, however good it reads.</b></p>")
     if not solution.hazards:
-        calm = ""
+        calm = Markup()
     return dangers + calm + conditions_html(broken(solution), solution.values, _MOST)
 
 
 def broken(solution: Solution, nodes: Collection[Node] | None = None) -> list[Warned]:
     """Return the conditions that fail (of some nodes) and are no dangers."""
     return [w for w in solution.warnings if not w.validity.hazard and (nodes is None or w.node in nodes)]
+
+
+def _together(pieces: Iterable[str]) -> Markup:
+    return Markup().join(pieces)
+
+
+def _items(lines: Iterable[str]) -> Markup:
+    return _together(Markup("<li>{}</li>").format(line) for line in lines)
 
 
 def _sentence(text: str) -> str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import html
 import re
 from pathlib import Path
 
 import ipywidgets as widgets
+from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.shipped import shipped_build, shipped_builds
@@ -105,4 +105,6 @@ class BuildPanel:
             self.saved.value = message_html(f"Could not save {path.name}: {error.strerror}")
             return
         words = "replaced the earlier file" if replaces else "saved"
-        self.saved.value = f"<div role='status'>{html.escape(path.name)}: {words}, in the folder of this page.</div>"
+        self.saved.value = Markup("<div role='status'>{}: {}, in the folder of this page.</div>").format(
+            path.name, words
+        )

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Sequence
 
 import ipywidgets as widgets
+from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.build import usable_rows
@@ -132,27 +132,28 @@ class MessageLine:
         self.widget.value = message_html(self._session.message)
 
 
-def note_html(session: Session, cause: Cause) -> str:
+def note_html(session: Session, cause: Cause) -> Markup:
     """Return the session's message as HTML where ``cause`` is what it is about; empty elsewhere.
 
     The line above is read aloud, and this one is not read once more.
     """
-    return _words_html(session.message) if session.message and session.about is cause else ""
+    return _words_html(session.message) if session.message and session.about is cause else Markup()
 
 
-def message_html(message: str) -> str:
+def message_html(message: str) -> Markup:
     """Return a message as HTML, read aloud when it changes."""
-    return f'<div role="status">{_words_html(message)}</div>'
+    return Markup('<div role="status">{}</div>').format(_words_html(message))
 
 
-def _words_html(message: str) -> str:
+def _words_html(message: str) -> Markup:
     """Return a message as HTML: its first line as heading, the rest as a list."""
     if not message:
-        return ""
-    first, *rest = (html.escape(line) for line in message.splitlines())
-    items = "".join(f"<li>{line}</li>" for line in rest)
-    body = f"<ul style='margin:4px 0 0 18px;padding:0'>{items}</ul>" if items else ""
-    return (
+        return Markup()
+    first, *rest = message.splitlines()
+    items = Markup().join(Markup("<li>{}</li>").format(line) for line in rest)
+    body = Markup("<ul style='margin:4px 0 0 18px;padding:0'>{}</ul>").format(items) if rest else ""
+    box = Markup(
         '<div style="border-left:6px solid #9c3a10;background:#fdf1ea;color:#1f2328;'
-        f'padding:6px 10px;line-height:1.4"><b>{first}</b>{body}</div>'
+        'padding:6px 10px;line-height:1.4"><b>{}</b>{}</div>'
     )
+    return box.format(first, body)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as widgets
+from markupsafe import Markup
 
 # Widgets' HTML runs no scripts but does run handlers of elements. Nothing is called copied before the browser says that
 # it is: where it forbids the clipboard, the text is selected, so that the reader's own copy command works.
@@ -20,16 +19,18 @@ _COPY = (
 )
 
 
-def copy_html(text: str, words: str, rows: int = 12) -> str:
+_BOX = Markup(
+    "<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' aria-live='polite' "
+    "data-words='{words}'{off} onclick=\"" + _COPY.replace("{", "{{").replace("}", "}}") + '">{said}</button>'
+    "<textarea readonly rows='{rows}' aria-label='{words}' spellcheck='false' style='display:block;width:100%;"
+    "box-sizing:border-box;font-family:monospace;font-size:12px;margin-top:4px'>{text}</textarea></div>"
+)
+
+
+def copy_html(text: str, words: str, rows: int = 12) -> Markup:
     """Return a read-only text area under a button that copies it; without a text the button says so and is off."""
-    label = html.escape(words)
-    said, off = (label, "") if text else ("Nothing to copy yet", " disabled")
-    return (
-        f"<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' aria-live='polite' "
-        f"data-words='{label}'{off} onclick=\"{_COPY}\">{said}</button>"
-        f"<textarea readonly rows='{rows}' aria-label='{label}' spellcheck='false' style='display:block;width:100%;"
-        f"box-sizing:border-box;font-family:monospace;font-size:12px;margin-top:4px'>{html.escape(text)}</textarea></div>"
-    )
+    said, off = (words, "") if text else ("Nothing to copy yet", " disabled")
+    return _BOX.format(words=words, off=off, said=said, rows=rows, text=text)
 
 
 class CopyBox:

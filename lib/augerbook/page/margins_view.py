@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+
+from markupsafe import Markup
 
 from augerbook.builds.build import Build
 from augerbook.builds.turned import can_be_turned
@@ -24,6 +25,14 @@ _SIGNS = {
     Verdict.FAILS: ("✕", f"2px solid {INK}"),
     Verdict.UNKNOWN: ("?", f"1px dashed {EDGE}"),
 }
+_CHIP = Markup(
+    "<span title='{verdict}' style='border:{edge};border-radius:4px;padding:0 6px;"
+    "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
+)
+_MARGIN = Markup(
+    "<div role='listitem' data-margin='{id}' data-verdict='{verdict}' "
+    "style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
+)
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
 _AT_A_TIME = 5
 #: Which of two verdicts on one quantity is told.
@@ -84,13 +93,13 @@ def all_margins(network: Network) -> list[Margin]:
 
 def margins_html(
     margins: Sequence[Margin], solution: Solution, depends: Sensitivities, other: tuple[str, Solution] | None = None
-) -> str:
+) -> Markup:
     """Return the margins as HTML; ``other`` is a named build to compare with."""
-    rows = "".join(_row(margin, solution, depends, other) for margin in margins)
-    return f"{_summary(margins, solution, depends)}<div role='list'>{rows}</div>"
+    rows = Markup().join(_row(margin, solution, depends, other) for margin in margins)
+    return _summary(margins, solution, depends) + Markup("<div role='list'>{}</div>").format(rows)
 
 
-def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
+def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
     """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
 
     Before them stand dangers, and conditions that do not hold: no margin knows of them.
@@ -102,24 +111,25 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> str:
     chips, good = [], []
     for quantity, verdict in worst.items():
         sign, edge = _SIGNS[verdict]
-        words = html.escape(f"{quantity.name_in_words} {_value(quantity, solution)}")
+        words = f"{quantity.name_in_words} {_value(quantity, solution)}"
         if verdict is Verdict.GOOD:
-            good.append(f"<span style='white-space:nowrap'>{words}</span>")
-            continue
-        chips.append(
-            f"<span title='{html.escape(str(verdict))}' style='border:{edge};border-radius:4px;padding:0 6px;"
-            f"margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
-        )
-    rest = f"<small style='color:{QUIET}'>{_SIGNS[Verdict.GOOD][0]} good: {', '.join(good)}</small>" if good else ""
-    return f"<div style='line-height:1.4'>{alarms_html(solution)}{''.join(chips)}<br>{rest}</div>"
+            good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
+        else:
+            chips.append(_CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words))
+    rest = Markup()
+    if good:
+        calm = Markup("<small style='color:{}'>{} good: {}</small>")
+        rest = calm.format(QUIET, _SIGNS[Verdict.GOOD][0], Markup(", ").join(good))
+    strip = Markup("<div style='line-height:1.4'>{}{}<br>{}</div>")
+    return strip.format(alarms_html(solution), Markup().join(chips), rest)
 
 
-def _summary(margins: Sequence[Margin], solution: Solution, depends: Sensitivities) -> str:
+def _summary(margins: Sequence[Margin], solution: Solution, depends: Sensitivities) -> Markup:
     counts = dict.fromkeys(Verdict, 0)
     for margin in margins:
         counts[_judged(margin, solution, depends)] += 1
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
-    return f"<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {said}</p>"
+    return Markup("<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {}</p>").format(said)
 
 
 def _row(
@@ -127,16 +137,16 @@ def _row(
     solution: Solution,
     depends: Sensitivities,
     other: tuple[str, Solution] | None,
-) -> str:
+) -> Markup:
     quantity, value = margin.quantity, solution.get(margin.quantity)
     verdict = _judged(margin, solution, depends)
-    name = html.escape(quantity.meaning[0].upper() + quantity.meaning[1:])
-    head = f"<b>{name}</b>: {html.escape(_value(quantity, solution))} <small>({html.escape(margin.rule())})</small>"
-    lines = [head + _compared(margin, other), _bar(margin, value, verdict)]
+    name = quantity.meaning[0].upper() + quantity.meaning[1:]
+    head = Markup("<b>{}</b>: {} <small>({})</small>").format(name, _value(quantity, solution), margin.rule())
+    lines: list[str] = [head + _compared(margin, other), _bar(margin, value, verdict)]  # plain text is escaped below
     if verdict is Verdict.UNKNOWN:
-        lines.append(html.escape(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip()))
+        lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
     elif verdict is not Verdict.GOOD:
-        lines.append(html.escape(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}."))
+        lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
     small = []
     around = depends.spreads.get(quantity)
     if in_doubt(margin, value, around):
@@ -152,32 +162,29 @@ def _row(
     elif quantity in depends.movers:
         small.append("No small change of what you can turn moves it.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
-    lines.append(f"<small style='color:{QUIET}'>{html.escape(' '.join(small))}</small>")
+    lines.append(Markup("<small style='color:{}'>{}</small>").format(QUIET, " ".join(small)))
     edge = {Verdict.GOOD: f"2px solid {FAINT}", Verdict.TIGHT: f"6px double {EDGE}"}.get(verdict, f"8px solid {INK}")
-    body = "<br>".join(line for line in lines if line)
-    return (
-        f"<div role='listitem' data-margin='{margin.id}' data-verdict='{verdict}' "
-        f"style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
-    )
+    body = Markup("<br>").join(line for line in lines if line)
+    return _MARGIN.format(id=margin.id, verdict=verdict, edge=edge, body=body)
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:
     return solution.text(quantity) if quantity in solution.values else "no value"
 
 
-def _compared(margin: Margin, other: tuple[str, Solution] | None) -> str:
+def _compared(margin: Margin, other: tuple[str, Solution] | None) -> Markup:
     if other is None:
-        return ""
+        return Markup()
     name, solution = other
     verdict = margin.verdict(solution.get(margin.quantity))
-    return f" · <i>{html.escape(name)}: {html.escape(_value(margin.quantity, solution))}, {verdict}</i>"
+    return Markup(" · <i>{}: {}, {}</i>").format(name, _value(margin.quantity, solution), verdict)
 
 
-def _bar(margin: Margin, value: float | None, verdict: Verdict) -> str:
+def _bar(margin: Margin, value: float | None, verdict: Verdict) -> Markup:
     if value is None:
-        return ""
+        return Markup()
     # A bar begins at zero. Where a limit lies at or below zero, it begins one width of the tight zone before it.
     least = min(margin.good, margin.limit)
     start = 0.0 if least > 0 else least - abs(margin.good - margin.limit)
     shown = float(margin.quantity.shown(value))
-    return margin_bar(shown - start, margin.good - start, margin.limit - start, str(verdict))
+    return Markup(margin_bar(shown - start, margin.good - start, margin.limit - start, str(verdict)))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as widgets
+from markupsafe import Markup
 
 from augerbook.head.drive import running_torque
 from augerbook.page.session import Session
@@ -45,5 +44,7 @@ class SettlePanel:
         if found:
             takes = ", ".join(f"{assumed.name_in_words} {assumed.text(value)}" for assumed, value in found.items())
             words = f"{takes}{', as assumed' if same else ''}"
-        self.found.value = f"<div style='line-height:1.4;padding-left:8px'>Operating point: {html.escape(words)}.</div>"
+        self.found.value = Markup("<div style='line-height:1.4;padding-left:8px'>Operating point: {}.</div>").format(
+            words
+        )
         self.take.disabled = same

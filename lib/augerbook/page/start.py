@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable, Iterator
 
 import ipywidgets as widgets
+from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.build import Build
@@ -58,7 +58,7 @@ class PicturePanel:
         self.view = live_html()
         self.beside = live_html()
         self.other: tuple[str, Build] | None = None
-        self._last: dict[tuple[str, str, str], str] = {}
+        self._last: dict[tuple[str, str, str], Markup] = {}
         self.which.observe(self._switched, names="value")
         self.variant.observe(lambda _: self.refresh(), names="value")
         above = widgets.HBox([self.which, self.variant], layout=widgets.Layout(flex_flow="row wrap", width="100%"))
@@ -78,20 +78,22 @@ class PicturePanel:
             self.beside.value = ""
         else:
             name, build = self.other
-            words = f"<p style='margin:8px 0 2px'>To compare, <b>{html.escape(name)}</b>:</p>"
-            self.beside.value = f"{words}{self._draw(build, name)}"
+            words = Markup("<p style='margin:8px 0 2px'>To compare, <b>{}</b>:</p>").format(name)
+            self.beside.value = words + self._draw(build, name)
 
-    def _draw(self, build: Build, whose: str) -> str:
+    def _draw(self, build: Build, whose: str) -> Markup:
         picture = self._pictures[self.which.value]
         lacking = picture.missing(build.solution)
         if lacking:
-            return f"<p>{html.escape(f'{picture.title}: {lacking}')}.</p>"
+            return Markup("<p>{}: {}.</p>").format(picture.title, lacking)
         shown = (whose, picture.title, self.variant.value or "")
         try:
-            self._last[shown] = picture.scene(build.solution, self.variant.value or "").svg()
+            self._last[shown] = Markup(picture.scene(build.solution, self.variant.value or "").svg())
         except ValueError as error:
-            told = f"<p>{html.escape(f'{picture.title} cannot be drawn at these values: {error}')}.</p>"
-            return told + (f"<p>As it was last:</p>{self._last[shown]}" if shown in self._last else "")
+            told = Markup("<p>{} cannot be drawn at these values: {}.</p>").format(picture.title, error)
+            if shown in self._last:
+                told += Markup("<p>As it was last:</p>{}").format(self._last[shown])
+            return told
         return self._last[shown]
 
 
@@ -206,7 +208,7 @@ class StartPage:
             if part == self.operating.part:
                 inside.append(self.operating.widget)
             if inside:
-                heading = widgets.HTML(f"<b style='line-height:1.6'>{words}</b>")
+                heading = widgets.HTML(Markup("<b style='line-height:1.6'>{}</b>").format(words))
                 boxes.append(widgets.VBox([heading, *inside], layout=_WIDE))
         return boxes
 

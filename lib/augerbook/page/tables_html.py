@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Collection, Mapping, Sequence
+
+from markupsafe import Markup
 
 from augerbook.builds.build import Build
 from augerbook.core.margin import Margin, Verdict
@@ -17,6 +18,11 @@ from augerbook.page.colours import QUIET
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
 _CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
+_ROW = Markup(
+    f"<tr><td style='{_CELL}'>{{meaning}}</td><td style='{_CELL}'>{{symbol}}</td>"
+    f"<td style='{_CELL};text-align:right{{unbroken}}'><b>{{value}}</b></td>"
+    f"<td style='{_CELL};color:{QUIET}'>{{spread}}</td></tr>"
+)
 
 
 def value_text(solution: Solution, quantity: Quantity) -> str:
@@ -33,26 +39,29 @@ def spreads_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quant
     return {q: words for q, around in found.items() if (words := spread_in_words(q, around))}
 
 
-def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None) -> str:
+def results_html(build: Build, quantities: Sequence[Quantity], around: Mapping[Quantity, str] | None = None) -> Markup:
     """Return the values of some quantities as an HTML table, dangers above it, below it the conditions that fail.
 
     ``around`` are their spreads in words, when they are known already.
     """
     solution = build.solution
     behind = build.network.chain(quantities, solution.given, build.choices)
-    rows = "".join(
-        f"<tr><td style='{_CELL}'>{html.escape(q.meaning)}</td><td style='{_CELL}'>{html.escape(q.plain_notation)}</td>"
-        f"<td style='{_CELL};text-align:right{';white-space:nowrap' if q in solution.values else ''}'>"
-        f"<b>{html.escape(value_text(solution, q))}</b></td>"
-        f"<td style='{_CELL};color:{QUIET}'>{html.escape((around or {}).get(q, ''))}</td></tr>"
+    rows = Markup().join(
+        _ROW.format(
+            meaning=q.meaning,
+            symbol=q.plain_notation,
+            unbroken=";white-space:nowrap" if q in solution.values else "",
+            value=value_text(solution, q),
+            spread=(around or {}).get(q, ""),
+        )
         for q in quantities
     )
-    note = f"<p style='margin:2px 0;color:{QUIET}'>{SPREAD_NOTE}</p>" if around else ""
-    table = f"<table style='border-collapse:collapse;line-height:1.35'>{rows}</table>"
-    return f"{hazards_html(solution, behind)}{table}{note}{warnings_html(solution, behind)}"
+    note = Markup("<p style='margin:2px 0;color:{}'>{}</p>").format(QUIET, SPREAD_NOTE) if around else Markup()
+    table = Markup("<table style='border-collapse:collapse;line-height:1.35'>{}</table>").format(rows)
+    return hazards_html(solution, behind) + table + note + warnings_html(solution, behind)
 
 
-def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> str:
+def warnings_html(solution: Solution, nodes: Collection[Node] | None = None) -> Markup:
     """Return the conditions that fail (of some nodes) and are no dangers, as an HTML list; empty without any."""
     return conditions_html(broken(solution, nodes), solution.values)
 
