@@ -134,6 +134,7 @@ moisture_air = SUBJECT.equals(
     positive=True,
     source=Source("common practice", "Henry's law"),
     assumptions=(_HENRY,),
+    title="water that the air leaves in",
 )
 moisture_diffusivity = SUBJECT.equals(
     "moisture_diffusivity",
