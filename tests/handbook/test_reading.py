@@ -90,7 +90,7 @@ def test_what_is_unfolded_counts_as_open(chapter: NotebookNode) -> None:
     before = len(reading.open_cells(chapter))
     heading = cell_with(chapter, "#### In full: the integral over the climbing section")
     del heading.metadata["jp-MarkdownHeadingCollapsed"]
-    assert len(reading.open_cells(chapter)) == before + 2
+    assert len(reading.open_cells(chapter)) == before + 3
     assert "cells are open to the eye" in faults(chapter)
 
 

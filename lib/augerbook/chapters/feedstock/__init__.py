@@ -73,16 +73,18 @@ _GOOD_ROOM = Rational(str(next(m.good for m in GRAINS.margins if m.quantity == p
 
 diffusion_time = SUBJECT.result("diffusion_time", "t_D", "h", "time scale of the diffusion", positive=True)
 left_ball = SUBJECT.result(
-    "left_ball", "x_ball", "percent", "water left in a ball, over what can leave", nonnegative=True
+    "left_ball", "x_ball", "percent", "water left in a ball, share of what can leave", nonnegative=True
 )
 left_flake = SUBJECT.result(
-    "left_flake", "x_flake", "percent", "water left in a flake, over what can leave", nonnegative=True
+    "left_flake", "x_flake", "percent", "water left in a flake, share of what can leave", nonnegative=True
 )
-water_left = SUBJECT.result("water_left", "x_w", "percent", "water left, over what can leave", nonnegative=True)
-half_time = SUBJECT.result("half_time", "t_half", "h", "time in which half of it leaves", positive=True)
-fourier_ball = SUBJECT.result("fourier_ball", "Fo_ball", "1", "time a ball needs, over its time scale")
-fourier_flake = SUBJECT.result("fourier_flake", "Fo_flake", "1", "time a flake needs, over its time scale")
-fourier_needed = SUBJECT.result("fourier_needed", "Fo_need", "1", "time needed over the time scale")
+water_left = SUBJECT.result("water_left", "x_w", "percent", "water left, share of what can leave", nonnegative=True)
+half_time = SUBJECT.result(
+    "half_time", "t_half", "h", "time until half of the water that can leave is out", positive=True
+)
+fourier_ball = SUBJECT.result("fourier_ball", "Fo_ball", "1", "drying time that a ball needs, over its time scale")
+fourier_flake = SUBJECT.result("fourier_flake", "Fo_flake", "1", "drying time that a flake needs, over its time scale")
+fourier_needed = SUBJECT.result("fourier_needed", "Fo_need", "1", "drying time needed, over the time scale")
 water_mass = SUBJECT.result("water_mass", "M_w", "g/mol", "molar mass of water", digits=4, positive=True)
 yield_per_pass = SUBJECT.result("yield_per_pass", "y", "percent", "granules from one pass, share of what was ground")
 
@@ -132,6 +134,7 @@ moisture_air = SUBJECT.equals(
     positive=True,
     source=Source("common practice", "Henry's law"),
     assumptions=(_HENRY,),
+    title="water that the air leaves in",
 )
 moisture_diffusivity = SUBJECT.equals(
     "moisture_diffusivity",
@@ -176,7 +179,7 @@ fourier_number = SUBJECT.equals(
     "fourier_number",
     "Fo",
     "1",
-    "drying time over the time scale",
+    "drying time, over the time scale",
     drying_time / diffusion_time,
     "Dimensionless time",
     short_id="fourier",
@@ -186,7 +189,7 @@ left_ball_closed = SUBJECT.equals(
     "left_ball_closed",
     "x_ball_hand",
     "percent",
-    "water left in a ball, by hand",
+    "water left in a ball, by the hand formula",
     Piecewise(
         (1 - 6 * sqrt(fourier_number / pi) + 3 * fourier_number, fourier_number < Rational(15, 100)),
         (6 / pi**2 * exp(-(pi**2) * fourier_number), True),
@@ -200,7 +203,7 @@ left_flake_closed = SUBJECT.equals(
     "left_flake_closed",
     "x_flake_hand",
     "percent",
-    "water left in a flake, by hand",
+    "water left in a flake, by the hand formula",
     Piecewise(
         (1 - 2 * sqrt(fourier_number / pi), fourier_number < Rational(22, 100)),
         (8 / pi**2 * exp(-(pi**2) / 4 * fourier_number), True),
@@ -223,7 +226,7 @@ half_time_ball = SUBJECT.equals(
     "half_time_ball",
     "t_half_ball",
     "h",
-    "time in which half of it leaves a ball",
+    "time until half of it is out of a ball",
     (1 / sqrt(pi) - sqrt(1 / pi - Rational(1, 6))) ** 2 * diffusion_time_ball,
     "Half of the water out of a ball, by the early form: within 0.3 %",
     positive=True,
@@ -234,7 +237,7 @@ half_time_flake = SUBJECT.equals(
     "half_time_flake",
     "t_half_flake",
     "h",
-    "time in which half of it leaves a flake",
+    "time until half of it is out of a flake",
     pi / 16 * diffusion_time_flake,
     "Half of the water out of a flake, by the early form: within 0.3 %",
     positive=True,
@@ -256,7 +259,7 @@ moisture_ratio = SUBJECT.equals(
     "moisture_ratio",
     "n_w",
     "1",
-    "water after drying over the plastic's limit",
+    "water after drying, over the plastic's limit",
     moisture_dried / moisture_limit,
     "Water against the limit",
     nonnegative=True,
@@ -267,7 +270,7 @@ left_wanted = SUBJECT.equals(
     "left_wanted",
     "x_goal",
     "percent",
-    "water that may be left, over what can leave",
+    "water that may be left, share of what can leave",
     (_GOOD_MOISTURE * moisture_limit - moisture_air) / (moisture_start - moisture_air),
     "What may be left",
     source=_DEFINITION,
@@ -306,7 +309,7 @@ molar_mass_wet = SUBJECT.equals(
     "molar_mass_wet",
     "M_wet",
     "kg/mol",
-    "molar mass once all water left has cut chains",
+    "molar mass once all of the water that is left has cut chains",
     1 / (1 / molar_mass + moisture_dried / water_mass),
     "One molecule of water cuts one chain",
     positive=True,
@@ -407,7 +410,7 @@ granule_rate = SUBJECT.equals(
     "granule_rate",
     "G_g",
     "g/min",
-    "granules that the loop delivers",
+    "granules that grinder and sieves deliver",
     grinder_rate * yield_per_pass,
     "What the loop gives",
     source=_HERE,
@@ -425,7 +428,7 @@ earlier_passes = SUBJECT.equals(
     "earlier_passes",
     "n_q",
     "1",
-    "times the feed was molten before, on average, once the loop runs evenly",
+    "times the feed was melted before, on average, once the loop runs evenly",
     recycled_share / (1 - recycled_share),
     "The mean age of the feed",
     source=_HERE,
@@ -435,7 +438,7 @@ share_worn = SUBJECT.equals(
     "share_worn",
     "X_old",
     "percent",
-    "share of the feed that was molten too often",
+    "share of the feed that was melted too often",
     recycled_share**passes_allowed,
     "The tail of old plastic",
     source=_HERE,
@@ -469,12 +472,12 @@ dirt_ratio = SUBJECT.equals(
     "dirt_ratio",
     "n_dirt",
     "1",
-    "largest speck over the nozzle",
+    "largest speck over the bore of the nozzle",
     dirt_size / nozzle_diameter,
     "Speck against nozzle",
     digits=2,
     source=_DEFINITION,
-    title="largest speck over the nozzle",
+    title="largest speck over the nozzle's bore",
 )
 sieve_to_make = SUBJECT.equals(
     "sieve_to_make",

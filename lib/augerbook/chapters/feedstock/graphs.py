@@ -32,9 +32,10 @@ class DryingGraph:
         highest = 4 * solution.shown(moisture_start)
         frame(axes, x="drying time (h)", y="water (% of the mass)", xlim=(0, self._longest), ylim=(lowest, highest),
               yscale="log", title="Water left in the granules")  # fmt: skip
+        axes.yaxis.set_major_formatter("{x:g}")
         plot = LivePlot(figure, alt="Water in the granules over drying time.")
         plot.curve(axes, "now", "main", label="as given")
-        plot.curve(axes, "warmer", "second", label="10 K warmer")
+        plot.curve(axes, "warmer", "second", label="10 °C warmer")
         plot.curve(axes, "limit", "limit", label="limit of the plastic")
         plot.curve(axes, "air", "faint", label="what the air leaves in")
         plot.marker(axes, "here", "here")

@@ -147,7 +147,7 @@ def draw_loop(solution: Solution) -> Scene:
         scene.polygon(loop, "soft")
         scene.arrow((_UPPER - 20, top + w_back / 2), (left + w_back + 20, top + w_back / 2), "motion")
     scene.rectangle((70, _BASE), _GRINDER - 70, w_rest, "plastic")
-    scene.rectangle((_GRINDER, _BASE), _UPPER - _GRINDER + w_back, _FLOW, "grain" if w_back < 0.5 else "plastic")
+    scene.rectangle((_GRINDER, _BASE), _UPPER - _GRINDER + w_back, _FLOW, "plastic")
     if w_back > 0.5:
         scene.rectangle((_UPPER, _BASE + w_rest), w_back, w_back, "soft")
     scene.rectangle((_UPPER, _BASE), _LOWER - _UPPER, w_rest, "plastic")
@@ -169,7 +169,7 @@ def _masses(
     scene: Scene, solution: Solution, good: float, top: float, w_rest: float, w_dust: float, w_good: float
 ) -> None:
     wanted = solution.text(batch_mass)
-    scrap, dust = ((solution.text(q) if good > 0 else "no end of it") for q in (scrap_needed, dust_made))
+    scrap, dust = ((solution.text(q) if good > 0 else "unlimited") for q in (scrap_needed, dust_made))
     scene.label((64, _BASE + w_rest / 2), f"scrap\n{scrap}", "end", "small")
     product = f"granules\n{wanted if good > 0 else 'none'}"
     scene.label((_OUT + 8, _BASE + w_dust + w_good / 2), product, "start", "strong")

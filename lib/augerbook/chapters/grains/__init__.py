@@ -49,7 +49,10 @@ _DEFINITION = Source("definition")
 coarsest_mesh = SUBJECT.result("coarsest_mesh", "m_1", "mm", "mesh that all of the sieve table's sample has passed")
 grain_median = SUBJECT.result("grain_median", "x_50", "mm", "size that half of the mass stays below")
 grain_spread = SUBJECT.result(
-    "grain_spread", "s_x", "1", "spread of the sizes: half the logarithm of the ratio of x_84 to x_16"
+    "grain_spread",
+    "s_x",
+    "1",
+    "spread of the sizes: half the logarithm of the size that 84 % of the mass stays below, over that for 16 %",
 )
 grain_number_median = SUBJECT.result("grain_number_median", "x_50_n", "mm", "size that half of the grains stay below")
 largest_grain = SUBJECT.result("largest_grain", "x_99", "mm", "size that 99 % of the mass stays below")
@@ -57,7 +60,7 @@ grain_sauter = SUBJECT.result(
     "grain_sauter", "x_32", "mm", "Sauter mean: size of equal balls with as much surface in the same volume"
 )
 grain_volume_ratio = SUBJECT.result(
-    "grain_volume_ratio", "v_g", "mm**3", "mean volume of a grain by mass, E v^2 / E v over all grains"
+    "grain_volume_ratio", "v_g", "mm**3", "mean volume of a grain, each weighted with its mass"
 )
 lognormal_median = SUBJECT.result("lognormal_median", "x_0_fit", "mm", "median of the fitted lognormal law")
 lognormal_spread = SUBJECT.result("lognormal_spread", "sigma_fit", "1", "spread of the fitted lognormal law")

@@ -118,12 +118,17 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     return scene
 
 
+def _grain_at(step: float, width: float) -> float:
+    """Return where along the axis the grain is drawn: in the middle between two flights."""
+    return step * (math.floor(width * 0.30 / step) + 0.75)
+
+
 def _grain(scene: Scene, mesh: float, fits: bool, step: float, floor: float, bore: float) -> None:
-    middle = step * (math.floor(scene.window[2] * 0.30 / step) + 0.75)
+    middle = _grain_at(step, scene.window[2])
     centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
     scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
     words = f"ball as wide as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
-    scene.leader(centre, (middle + 0.9 * step, bore * 1.52), words)
+    scene.leader(centre, (middle + min(0.9 * step, 0.1 * scene.window[2]), bore * 1.52), words)
 
 
 def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: float) -> None:
@@ -131,6 +136,8 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], axis: float, room: floa
     bore, major, core, step = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2, mm[pitch]
     turns = math.floor(width / step)
     floor_at = step * (math.floor(turns * 0.46) + 0.75)
+    if floor_at == _grain_at(step, width):  # not over the grain, but in the turn before it or after it
+        floor_at += -step if floor_at - step > 0.15 * width else step
     tip_at = step * (math.floor(turns * 0.82) + 0.25)
     scene.dimension((floor_at, axis + core), (floor_at, bore), f"over core {room:.2f} mm", text_at="p")
     above = bore - (axis + major)
