@@ -124,6 +124,7 @@ break_worth = SUBJECT.equals(
     "As much resistance as the break's",
     source=_WALL,
     assumptions=(ALONG_BREAK,),
+    title="length of tube that resists like the break",
 )
 plastic_section = SUBJECT.equals(
     "plastic_section",

@@ -97,6 +97,7 @@ upright_nusselt = SUBJECT.equals(
     ** 2,
     "An upright wall in still air",
     source=Source("churchill_chu", "vertical plate, all Rayleigh numbers"),
+    title="Nusselt number of an upright wall",
 )
 _SLENDER = sqrt(32) * grashof_number ** Rational(-1, 4) * cooled_length / tube_outside_diameter
 still_nusselt = SUBJECT.equals(
@@ -119,6 +120,7 @@ still_nusselt = SUBJECT.equals(
     "A thin upright tube in still air",
     source=Source("popiel", "slender vertical cylinder, over the flat plate"),
     valid=((cooled_length > 0, "the cooler ends where it begins: give it a length"),),
+    title="Nusselt number of an upright tube",
 )
 stefan_constant = SUBJECT.result(
     "stefan_constant", "sigma_SB", "W/m**2/K**4", "what a black surface radiates", digits=4, positive=True
@@ -162,6 +164,7 @@ blown_reynolds = SUBJECT.equals(
     "Momentum over friction",
     positive=True,
     source=_DEFINITION,
+    title="Reynolds number of the bare tube",
 )
 blown_nusselt = SUBJECT.equals(
     "blown_nusselt",
@@ -184,6 +187,7 @@ blown_nusselt = SUBJECT.equals(
             "Prandtl number must be above 0.2; take the kind 'still air'",
         ),
     ),
+    title="Nusselt number of the bare tube in the wind",
 )
 blown_film = SUBJECT.equals(
     "blown_film",
@@ -216,6 +220,7 @@ sleeve_reynolds = SUBJECT.equals(
     "Momentum over friction, between the fins",
     positive=True,
     source=_DEFINITION,
+    title="Reynolds number between the fins",
 )
 sleeve_nusselt = SUBJECT.equals(
     "sleeve_nusselt",
@@ -245,6 +250,7 @@ sleeve_nusselt = SUBJECT.equals(
             "fins, or give a known film",
         ),
     ),
+    title="Nusselt number of the fins",
 )
 fin_film = SUBJECT.equals(
     "fin_film",

@@ -75,6 +75,7 @@ class CreepGraph:
         figure, (axes,) = graph(height=380)
         frame(axes, x="time since the flow stopped (s)", y="soft before the block (mm)", xlim=(_FROM, _TO),
               ylim=(0, self._longest), xscale="log", title="The pause in time")  # fmt: skip
+        axes.set_xticks((1, 10, 100, 1000, 10_000), ("1", "10", "100", "1000", "10 000"))
         plot = LivePlot(figure, alt="Softened lengths over the time since the flow stopped.")
         for name, words, plastic, screw in _STATES:
             plot.curve(axes, f"{name}_plastic", plastic, label=f"plastic, {words}")

@@ -156,6 +156,7 @@ def draw_pause(solutions: Sequence[tuple[str, Solution]]) -> LivePlot:
     figure, (axes,) = graph(height=270)
     frame(axes, x="time since the flow stopped (s)", y="soft share of the tube (%)", xlim=(1, 3600), ylim=(0, 155),
           xscale="log", title="The pause in time")  # fmt: skip
+    axes.set_xticks((1, 10, 100, 1000), ("1", "10", "100", "1000"))
     plot = LivePlot(figure, alt="Soft share of the tube over the time since the flow stopped.")
     times = np.geomspace(1, 3600, 40)
     curves, told = {}, []
@@ -188,7 +189,7 @@ class TorqueGraph:
               title="Friction that feeds itself")  # fmt: skip
         plot = LivePlot(figure, alt="Soft lengths over the torque of the screw.")
         plot.curve(axes, "plastic", "main", label="soft plastic")
-        plot.curve(axes, "most", "limit", label="most that leaves the plug its length")
+        plot.curve(axes, "most", "limit", label="longest that leaves enough plug")
         plot.marker(axes, "here", "here")
         plot.legend(axes, "lower right")
         self._plot, self._axes = plot, axes

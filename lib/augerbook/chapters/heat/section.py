@@ -121,5 +121,5 @@ class HeadSection:
         places = np.linspace(self.left + start * self.scale, self.left + end * self.scale - 5, count)
         corners = [(x, y) for x in places for y in (self.axis + self.outer, self.axis - self.outer - _FIN)]
         scene.polygon((np.array(corners)[:, None, :] + fin).reshape(-1, 2)[:-1], "void")
-        scene.label((self.left + start * self.scale, self.axis + self.outer + 29), "cooler", anchor="start",
+        scene.label((self.left + start * self.scale, self.axis + self.outer + _FIN + 11), "cooler", anchor="start",
                     style="small")  # fmt: skip

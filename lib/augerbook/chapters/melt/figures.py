@@ -22,6 +22,7 @@ from augerbook.chapters.melt import (
     wall_rate,
     wall_stress,
 )
+from augerbook.chapters.melt.graphs import decades
 from augerbook.chapters.melt.models import nozzle_drop, viscosity
 from augerbook.chapters.melt.picture import ceiling, nozzle_of
 from augerbook.chapters.thrust import nozzle_pressure
@@ -67,8 +68,9 @@ def draw_bend(solution: Solution) -> LivePlot:
         f"{number(bend, 2)} 1/s it bends down and nears a straight line. At the wall of the land, at "
         f"{solution.text(wall_rate)}, {number(here[1], 3)} Pa·s are left."
     ))  # fmt: skip
-    frame(axes, x="shear rate (1/s)", y="viscosity (Pa s)", xlim=(0.1, 1e5), ylim=(1, 1e5), xscale="log", yscale="log",
+    frame(axes, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e5), ylim=(1, 1e5), xscale="log", yscale="log",
           title="Between two straight lines")  # fmt: skip
+    decades(axes)
     plot.curve(axes, "rest", "third", label=f"at rest {solution.text(hot_viscosity)}")
     plot.curve(axes, "power", "second", label="power law")
     plot.curve(axes, "melt", "main", label="this melt")
@@ -88,8 +90,9 @@ def draw_measured() -> LivePlot:
     for point in read_table("melt_curves").rows.values():
         curves.setdefault(point.name.partition(",")[0], []).append(point)
     figure, (axes,) = graph(height=270)
-    frame(axes, x="shear rate (1/s)", y="viscosity (Pa s)", xlim=(0.1, 1e4), ylim=(1, 1e5), xscale="log",
+    frame(axes, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e4), ylim=(1, 1e5), xscale="log",
           yscale="log", title="Points: measured by others. Lines: the table of plastics")  # fmt: skip
+    decades(axes)
     lines: dict[str, tuple[Array, Array]] = {}
     marks: dict[str, tuple[Array, Array]] = {}
     words = []
@@ -244,7 +247,9 @@ def draw_fusing(solution: Solution) -> Scene:
     scene.label((0, -1.65 * bore), f"middle of the grain soft in {alone}", style="strong")
     scene.label((far, -1.65 * bore), f"ring fused in {ring}", style="strong")
     scene.leader((far + 0.3 * rod, 0.2 * rod), (far + 1.5 * bore, 0.4 * bore), "screw")
-    scene.dimension((far - bore, 0), (far - rod, 0), f"{bore - rod:.3g} mm", text_at="p")
+    scene.dimension((far - bore, 0), (far - rod, 0), "")
+    middle = (bore + rod) / 2
+    scene.leader((far - middle, 0.3 * rod), (far - 1.5 * bore, 0.4 * bore), f"{bore - rod:.3g} mm")
     return scene
 
 

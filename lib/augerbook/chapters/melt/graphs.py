@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+from matplotlib.axes import Axes
 
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import FLOW_LAW, hot_viscosity, nozzle_temperature, wall_rate, wall_stress
@@ -16,7 +19,16 @@ from augerbook.draw.live_plot import LivePlot, frame, graph
 _BESIDE = ((-20.0, "second", "20 K colder"), (0.0, "main", "as it is"), (20.0, "third", "20 K hotter"))
 _NAMES = ("colder", "now", "hotter")
 _RATES = np.geomspace(0.1, 1e4, 61)
-_FLOWS = np.geomspace(0.2, 20.0, 25)
+#: As far as the slider of the wanted flow goes, and a little further: melt takes more room than solid plastic.
+_FLOWS = np.geomspace(0.2, 50.0, 29)
+
+
+def decades(axes: Axes) -> None:
+    """Label the powers of ten of two logarithmic axes as plain numbers."""
+    for (low, high), set_ticks in ((axes.get_xlim(), axes.set_xticks), (axes.get_ylim(), axes.set_yticks)):
+        ticks = [10.0**power for power in range(math.ceil(math.log10(low)), math.floor(math.log10(high)) + 1)]
+        set_ticks(ticks, [f"{tick:,g}".replace(",", " ") for tick in ticks])
+    axes.minorticks_off()
 
 
 class MeltGraphs:
@@ -25,10 +37,12 @@ class MeltGraphs:
     def __init__(self, solution: Solution) -> None:
         figure, (left, right) = graph(columns=2, height=350)
         plot = LivePlot(figure, alt="Viscosity over shear rate, and pressure over flow, at three temperatures.")
-        frame(left, x="shear rate (1/s)", y="viscosity (Pa s)", xlim=(0.1, 1e4), ylim=(10, 1e5), xscale="log",
+        frame(left, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e4), ylim=(10, 1e5), xscale="log",
               yscale="log", title="The melt")  # fmt: skip
-        frame(right, x="flow of melt (mm³/s)", y="pressure (MPa)", xlim=(0.2, 20), ylim=(0.1, 100), xscale="log",
+        frame(right, x="flow of melt (mm³/s)", y="pressure (MPa)", xlim=(0.2, 50), ylim=(0.1, 100), xscale="log",
               yscale="log", title="The nozzle")  # fmt: skip
+        decades(left)
+        decades(right)
         for name, (_, style, label) in zip(_NAMES, _BESIDE, strict=True):
             plot.curve(left, f"eta_{name}", style, label=label)
             plot.curve(right, f"drop_{name}", style, label=label)

@@ -88,7 +88,7 @@ def draw_line(solution: Solution) -> Scene:
         scene.label((_WIDTH / 2, _HEIGHT / 2), "Nothing comes out: the plug slips.", style="force")
         return scene
     turns, flow = flow_of_turns(noise, solution[fusing_turns], solution[turns_held])
-    _bars(scene, turns, f"taken in: each turn differs by {solution.text(pocket_noise)}")
+    _bars(scene, turns, f"taken in: the turns differ by {solution.text(pocket_noise)}")
     _line(scene, flow, solution)
     return scene
 
