@@ -53,7 +53,7 @@ def draw_cups(solutions: Sequence[tuple[str, Solution]]) -> Scene:
         for name, solution in solutions
     )
     scene = Scene(
-        width=800, height=250, title="The same granules, poured and tapped",
+        width=800, height=266, title="The same granules, poured and tapped",
         alt=f"Cups filled to the brim and the same granules after tapping, heights to scale. {told}.",
     )  # fmt: skip
     for place, (name, solution) in enumerate(solutions):
@@ -69,7 +69,8 @@ def draw_cups(solutions: Sequence[tuple[str, Solution]]) -> Scene:
         scene.dimension((x + 14, fallen), (x + 14, base + high), solution.text(compressibility_index), text_at="right")
         scene.label((x + 10, base + solid), "plastic alone", anchor="start", style="small")
         scene.label((left + wide / 2, 28), "poured", style="small")
-        scene.label((left + 1.5 * wide + 36, 28), f"tapped, {name}", style="small")
+        scene.label((left + 1.5 * wide + 36, 28), "tapped", style="small")
+        scene.label((left + wide + 18, base + high + 34), name, style="strong")
     return scene
 
 
@@ -143,7 +144,7 @@ def draw_arches(solution: Solution) -> Scene:
             f"The outlet of this hopper is {own:.3g} mm wide."
         ),
     )  # fmt: skip
-    for middle, span, words in ((0.0, spans[0], "grains wedge"), (room + 0.7 * widest, spans[1], "dust sticks")):
+    for middle, span, words in ((0.0, spans[0], "grains"), (room + 0.7 * widest, spans[1], "dust")):
         half = span / 2
         corners = [
             (middle - half - flare, high),
@@ -171,7 +172,7 @@ def draw_arches(solution: Solution) -> Scene:
         for side in (corners[:2], corners[2:]):
             scene.path(side, "heavy")
         scene.dimension((middle - half, -12 * px), (middle + half, -12 * px), "", text_at="q")
-        scene.label((middle, -36 * px), f"{words} over\nup to {span:.3g} mm")
+        scene.label((middle, -36 * px), f"{words} can bridge\nup to {span:.3g} mm")
         scene.dimension((middle - own / 2, -74 * px), (middle + own / 2, -74 * px), "", text_at="q")
         scene.label((middle, -93 * px), f"outlet here {own:.3g} mm", style="strong")
     return scene
@@ -331,7 +332,7 @@ def draw_patterns() -> Scene:
     )
     for place, words in enumerate(captions):
         x = 134.0 + 266 * place
-        half, out, knee, top, base = 84.0, 16.0, 138.0 if place == 0 else 94.0, 254.0, 52.0
+        half, out, knee, top, base = 84.0, 16.0, 178.0 if place == 0 else 94.0, 254.0, 52.0
         right = np.array([(half, top), (half, knee), (out, base)])
         mirror = np.array([-1.0, 1.0])
         shift = np.array([x, 0.0])
