@@ -128,6 +128,7 @@ def draw_arches(solution: Solution) -> Scene:
     """Draw the widest arch of grains beside the widest arch of dust, in the build's hopper and to one scale."""
     grain, lean = solution.shown(largest_grain), solution[hopper_half_angle]
     spans = grain_span(solution), solution.shown(cohesive_outlet)
+    told = needed_still.text(spans[0] / 1000), solution.text(cohesive_outlet)
     own = solution.shown(outlet_diameter)
     widest = max(*spans, own)
     high = 0.9 * widest
@@ -140,11 +141,14 @@ def draw_arches(solution: Solution) -> Scene:
         title="What wedges and what sticks",
         alt=(
             f"Two hoppers to one scale. Left: grains of {grain:.3g} mm wedge each other in an arch, over an outlet of "
-            f"up to {spans[0]:.3g} mm. Right: dust sticks together over an outlet of up to {spans[1]:.3g} mm. "
+            f"up to {told[0]}. Right: dust sticks together over an outlet of up to {told[1]}. "
             f"The outlet of this hopper is {own:.3g} mm wide."
         ),
     )  # fmt: skip
-    for middle, span, words in ((0.0, spans[0], "grains"), (room + 0.7 * widest, spans[1], "dust")):
+    for middle, span, words in (
+        (0.0, spans[0], f"grains can bridge\nup to {told[0]}"),
+        (room + 0.7 * widest, spans[1], f"dust can bridge\nup to {told[1]}"),
+    ):
         half = span / 2
         corners = [
             (middle - half - flare, high),
@@ -172,7 +176,7 @@ def draw_arches(solution: Solution) -> Scene:
         for side in (corners[:2], corners[2:]):
             scene.path(side, "heavy")
         scene.dimension((middle - half, -12 * px), (middle + half, -12 * px), "", text_at="q")
-        scene.label((middle, -36 * px), f"{words} can bridge\nup to {span:.3g} mm")
+        scene.label((middle, -36 * px), words)
         scene.dimension((middle - own / 2, -74 * px), (middle + own / 2, -74 * px), "", text_at="q")
         scene.label((middle, -93 * px), f"outlet here {own:.3g} mm", style="strong")
     return scene
