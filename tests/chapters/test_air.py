@@ -268,6 +268,11 @@ def test_what_the_chapter_says_of_otter_with_other_values() -> None:
     assert margin(wanted_flow=known["wanted_flow"] / 2) == pytest.approx(4 * known["air_margin"], rel=0.01)
     assert margin(wanted_flow=known["wanted_flow"] * 2) == pytest.approx(known["air_margin"] / 4, rel=0.01)
     assert margin(grain_sauter=known["grain_sauter"] / 2) == pytest.approx(known["air_margin"] / 4, rel=0.01)
+    assert margin(closing_share=0.01) < 1 < margin(closing_share=0.02)
+    (gain,) = otter.solution.sweep([quantities["gap_gain"]], [quantities["bore_diameter"]])(
+        np.array([known["major_diameter"] + 2e-4])
+    )
+    assert gain[0] == pytest.approx(8, rel=0.05), "a gap of a tenth of a millimetre: an eighth of the pressure"
 
 
 @pytest.mark.parametrize(

@@ -146,10 +146,10 @@ tapped_density = PART.given(
 )
 solid_density = PART.given("solid_density", "rho_s", "kg/m**3", "the plastic itself, without voids", 800, 2500)
 cohesion_scale = PART.given(
-    "cohesion_scale", "sigma_0", "Pa", "pressing at which a lump becomes just as strong as it was pressed", 0.01, 10_000
+    "cohesion_scale", "sigma_0", "Pa", "pressure that makes a lump just as strong as it was pressed", 0.01, 10_000
 )
 cohesion_exponent = PART.given(
-    "cohesion_exponent", "n_c", "1", "how the strength of a lump grows with pressing", 0.05, 0.9
+    "cohesion_exponent", "n_c", "1", "how the strength of a lump grows with the pressure that made it", 0.05, 0.9
 )
 friction_internal = PART.given(
     "friction_internal",

@@ -31,15 +31,13 @@ outlet_diameter = PART.given(
     "outlet_diameter", "D_out", "mm", "narrowest place between hopper and screw", 2, 100, primary=True
 )
 hopper_half_angle = PART.given(
-    "hopper_half_angle", "theta_h", "deg", "slope of the hopper's wall, counted from the upright", 5, 70
+    "hopper_half_angle", "theta_h", "deg", "slope of the hopper's wall, counted from vertical", 5, 70
 )
 friction_hopper = PART.given("friction_hopper", "mu_h", "1", "friction of the granules on the hopper's wall", 0.05, 0.9)
 hopper_stress_ratio = PART.given(
     "hopper_stress_ratio", "K_h", "1", "sideways over downward pressure in resting granules", 0.2, 0.9
 )
-flow_factor = PART.given(
-    "flow_factor", "ff", "1", "pressing over stress in the arch, by the shape of the hopper", 1.05, 4
-)
+flow_factor = PART.given("flow_factor", "ff", "1", "pressure that packed the dust over the stress in its arch", 1.05, 4)
 settling_time = PART.given(
     "settling_time", "tau_s", "min", "time in which the shaking does 63 % of the settling", 0.5, 1000
 )

@@ -49,7 +49,7 @@ fusing_drop_sealed = SUBJECT.result(
     "fusing_drop_sealed",
     "p_seal",
     "Pa",
-    "the same where the gap has fused first or a tight screw leaves none",
+    "pressure that drives the air out of fusing grains, gap fused first, or none left by a tight screw",
     title="pressure of the air, gap sealed",
     nonnegative=True,
 )
@@ -216,7 +216,7 @@ air_margin_open = SUBJECT.equals(
     "air_margin_open",
     "R_open",
     "1",
-    "the same with the gap open until the last voids close",
+    "least pressure in the grains over that of the air, gap open until the last voids close",
     inlet_pressure / (bed_drop + fusing_drop_open),
     "The same, gap open",
     digits=2,

@@ -39,11 +39,13 @@ def draw_tubes() -> Scene:
         ),
     )  # fmt: skip
     random = np.random.default_rng(3)
-    places = [(x + 11 * (row % 2), 40 + 24.5 * row) for row in range(7) for x in range(60, 320, 29)]
-    centres = np.array(places) + random.uniform(-3.0, 3.0, (len(places), 2))
-    scene.circles(centres, random.uniform(9.5, 13.0, len(places)), "grain")
-    wave = np.linspace(0, 1, 60)
-    scene.arrow_along(np.column_stack([330 - 285 * wave, 101 + 5 * np.sin(9 * math.pi * wave)]), "flow")
+    apart, shift = 29.0, 14.5
+    places = [(60 + apart * place + shift * (row % 2), 40 + 24.5 * row) for row in range(7) for place in range(9)]
+    centres = np.array(places) + random.uniform(-1.5, 1.5, (len(places), 2))
+    scene.circles(centres, random.uniform(9.0, 11.0, len(places)), "grain")
+    # between the third row and the fourth: below the grains of the upper row, above those of the lower
+    way = np.linspace(334.0, 46.0, 120)
+    scene.arrow_along(np.column_stack([way, 101.25 + 3.5 * np.cos(2 * math.pi * (way - 60) / apart)]), "flow")
     scene.label((195, 14), "voids between grains", style="small")
     for row in range(4):
         scene.rectangle((450, 38 + 46 * row), 290, 10, "grain")
@@ -52,10 +54,10 @@ def draw_tubes() -> Scene:
     scene.rectangle((450, 38 + 46 * 3), 290, 10, "grain")
     across = np.linspace(-1, 1, 41)
     middle, half = 48 + 46 + 18, 18
-    scene.polygon(np.column_stack([600 - 90 * (1 - across**2), middle + half * across]), "band")
-    for step in (-0.66, -0.33, 0.0, 0.33, 0.66):
-        scene.arrow((600, middle + half * step), (600 - 90 * (1 - step**2), middle + half * step), "motion")
-    scene.label((595, 14), "tubes with as much room for each surface", style="small")
+    scene.polygon(np.column_stack([690 - 190 * (1 - across**2), middle + half * across]), "band")
+    for step in (-0.62, 0.0, 0.62):
+        scene.arrow((690, middle + half * step), (690 - 190 * (1 - step**2), middle + half * step), "motion")
+    scene.label((595, 14), "straight tubes with as much air beside as much surface", style="small")
     return scene
 
 
@@ -177,7 +179,7 @@ def draw_margin(solution: Solution) -> LivePlot:
     plot.curve(axes, "grain", "second", label="grain size")
     plot.curve(axes, "limit", "limit", label="limit")
     plot.marker(axes, "here", "here")
-    plot.legend(axes, "lower right")
+    plot.legend(axes, "upper center")
     plot.update(
         curves={"flow": (factors, over[0]), "grain": (factors, over[1]), "limit": (np.array([0.25, 4.0]), np.ones(2))},
         markers={"here": (1.0, solution[air_margin])},

@@ -122,8 +122,8 @@ def _plot() -> LivePlot:
 def draw_gap(solution: Solution) -> LivePlot:
     """Draw the pressures that the air needs, gap open and sealed, over the width of the gap, all else as it is."""
     plot = _plot()
-    diameter, helix = solution.shown(major_diameter), solution.shown(helix_way)
-    ways = helix + math.pi * (diameter + _GAPS) * _GAPS
+    (ways,) = solution.sweep([open_way], [bore_diameter])(solution[major_diameter] + 2e-3 * _GAPS)
+    ways = open_way.shown(ways)
     now = solution.shown(open_way)
     bed = solution[bed_drop] * now / ways
     opened = bed + solution[fusing_drop_open] * now / ways

@@ -556,7 +556,7 @@ speed_for_flow = SUBJECT.equals(
 
 SUBJECT.margin(
     "grip_reserve", grip_reserve, good=1.5, limit=1.0,
-    why="below 1 the plug slips in the tube and turns with the screw; just above, the wear of a day decides",
+    why="below 1 the plug slips in the tube and turns with the screw; just above 1 a day's wear can make it slip",
     advice="lengthen the tube or cool it closer to the heated block, roughen the bore along its length, polish the "
     "screw, or take a larger nozzle",
     source=Source("derived here", "limit of the plug model; 1.5 is judgement"),

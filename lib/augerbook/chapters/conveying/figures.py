@@ -206,13 +206,13 @@ def draw_screws(solutions: Sequence[tuple[str, Solution]], told: Sequence[Quanti
         width=800, height=200 + 22 * len(told), title="Screws in one bore, to scale",
         alt=f"Axial sections with the room between the flights and the ring over the tips. {listed}.",
     )  # fmt: skip
-    wide, start = 196.0, 152.0
+    wide, start, step_on = 168.0, 252.0, 182.0
     scale = 130 / max(solution.shown(bore_diameter) for _, solution in solutions)
     axis = 22 * len(told) + 98
     for row, quantity in enumerate(told):
         scene.label((12, 22 * (len(told) - row) - 6), quantity.name_in_words, anchor="start", style="small")
     for place, (name, solution) in enumerate(solutions):
-        left = start + (wide + 20) * place
+        left = start + step_on * place
         bore, tip, core = (solution.shown(q) * scale / 2 for q in (bore_diameter, major_diameter, core_diameter))
         step, crest, root = (solution.shown(q) * scale for q in (pitch, crest_width, root_width))
         scene.rectangle((left, axis - bore), wide, 2 * bore, "grain")

@@ -62,7 +62,7 @@ inlet_share = SUBJECT.result("inlet_share", "x_in", "1", "share of a turn during
 _VOLUME = "the screw takes the same volume each turn, however densely the granules lie"
 _SETTLING = "shaking closes the same share of what is left to settle in each minute"
 _LOOSENS = "granules do not loosen again on their way down to the screw, so that this is an upper bound"
-_SLICE = "pressure is the same all over a level slice, and wall friction is fully called up"
+_SLICE = "pressure is the same all over a level slice, and the wall rubs with all the friction it has"
 _ROUND = "the outlet is round"
 _FREE = "nothing stands in the outlet; in a stepped bore the screw does: there the inlet ratio of the ring decides"
 _TURNING = "a flight that is not full turns its granules with it, so that every place comes by once a turn"
@@ -222,7 +222,7 @@ gravity_reserve = SUBJECT.equals(
     "gravity_reserve",
     "R_W",
     "1",
-    "what the outlet could give over what the screw takes",
+    "what the outlet lets out over what the screw takes",
     gravity_flow / screw_intake,
     "Outlet against screw",
     source=_DEFINITION,

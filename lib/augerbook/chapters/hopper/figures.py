@@ -53,7 +53,7 @@ def draw_cups(solutions: Sequence[tuple[str, Solution]]) -> Scene:
         for name, solution in solutions
     )
     scene = Scene(
-        width=800, height=250, title="The same granules, poured and tapped",
+        width=800, height=266, title="The same granules, poured and tapped",
         alt=f"Cups filled to the brim and the same granules after tapping, heights to scale. {told}.",
     )  # fmt: skip
     for place, (name, solution) in enumerate(solutions):
@@ -69,7 +69,8 @@ def draw_cups(solutions: Sequence[tuple[str, Solution]]) -> Scene:
         scene.dimension((x + 14, fallen), (x + 14, base + high), solution.text(compressibility_index), text_at="right")
         scene.label((x + 10, base + solid), "plastic alone", anchor="start", style="small")
         scene.label((left + wide / 2, 28), "poured", style="small")
-        scene.label((left + 1.5 * wide + 36, 28), f"tapped, {name}", style="small")
+        scene.label((left + 1.5 * wide + 36, 28), "tapped", style="small")
+        scene.label((left + wide + 18, base + high + 34), name, style="strong")
     return scene
 
 
@@ -127,6 +128,7 @@ def draw_arches(solution: Solution) -> Scene:
     """Draw the widest arch of grains beside the widest arch of dust, in the build's hopper and to one scale."""
     grain, lean = solution.shown(largest_grain), solution[hopper_half_angle]
     spans = grain_span(solution), solution.shown(cohesive_outlet)
+    told = needed_still.text(spans[0] / 1000), solution.text(cohesive_outlet)
     own = solution.shown(outlet_diameter)
     widest = max(*spans, own)
     high = 0.9 * widest
@@ -139,11 +141,14 @@ def draw_arches(solution: Solution) -> Scene:
         title="What wedges and what sticks",
         alt=(
             f"Two hoppers to one scale. Left: grains of {grain:.3g} mm wedge each other in an arch, over an outlet of "
-            f"up to {spans[0]:.3g} mm. Right: dust sticks together over an outlet of up to {spans[1]:.3g} mm. "
+            f"up to {told[0]}. Right: dust sticks together over an outlet of up to {told[1]}. "
             f"The outlet of this hopper is {own:.3g} mm wide."
         ),
     )  # fmt: skip
-    for middle, span, words in ((0.0, spans[0], "grains wedge"), (room + 0.7 * widest, spans[1], "dust sticks")):
+    for middle, span, words in (
+        (0.0, spans[0], f"grains can bridge\nup to {told[0]}"),
+        (room + 0.7 * widest, spans[1], f"dust can bridge\nup to {told[1]}"),
+    ):
         half = span / 2
         corners = [
             (middle - half - flare, high),
@@ -171,7 +176,7 @@ def draw_arches(solution: Solution) -> Scene:
         for side in (corners[:2], corners[2:]):
             scene.path(side, "heavy")
         scene.dimension((middle - half, -12 * px), (middle + half, -12 * px), "", text_at="q")
-        scene.label((middle, -36 * px), f"{words} over\nup to {span:.3g} mm")
+        scene.label((middle, -36 * px), words)
         scene.dimension((middle - own / 2, -74 * px), (middle + own / 2, -74 * px), "", text_at="q")
         scene.label((middle, -93 * px), f"outlet here {own:.3g} mm", style="strong")
     return scene
@@ -331,7 +336,7 @@ def draw_patterns() -> Scene:
     )
     for place, words in enumerate(captions):
         x = 134.0 + 266 * place
-        half, out, knee, top, base = 84.0, 16.0, 138.0 if place == 0 else 94.0, 254.0, 52.0
+        half, out, knee, top, base = 84.0, 16.0, 178.0 if place == 0 else 94.0, 254.0, 52.0
         right = np.array([(half, top), (half, knee), (out, base)])
         mirror = np.array([-1.0, 1.0])
         shift = np.array([x, 0.0])

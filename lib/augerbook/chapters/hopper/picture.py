@@ -81,6 +81,10 @@ def draw_hopper(solution: Solution) -> Scene:
     right = max(kind.right + 0.34 * height, 3 * (cup + thick) + (0.36 if slot else 0.52) * height)
     margin = max(0.46 * height, 0.27 * (right + cup + thick))
     left = -cup - thick - margin
+    # Beside a narrow outlet the section across stands as high as the words on it: then it moves out of their way.
+    words_from = kind.right if solution[outlet_reserve] < 1 else float(kind.outlet[1][0])
+    right = max(right, left + (words_from - left + 2 * _shrink(height, cup + thick) * (cup + thick)) / 0.78)
+    left = min(left, -cup - thick - 0.27 * (right + cup + thick))
     scene = Scene(
         width=max(right - left, 1.9 * height),
         height=height,
@@ -283,11 +287,16 @@ def _words_on_arch_or_wire(scene: Scene, solution: Solution, kind: _Kind, arch: 
 # -- section across the opening, words ---------------------------------------------------------------
 
 
+def _shrink(height: float, outer: float) -> float:
+    """By how much the section across is drawn smaller than to scale, in a picture of that height."""
+    return min(1.0, 0.33 * height / outer)
+
+
 def _across(
     scene: Scene, solution: Solution, mm: dict[Quantity, float], slot: bool, bore: float, cup: float, thick: float
 ) -> None:
     x, y, width, height = scene.window
-    shrink = min(1.0, 0.33 * height / (cup + thick))
+    shrink = _shrink(height, cup + thick)
     outer, cup, bore = shrink * (cup + thick), shrink * cup, shrink * bore
     centre = np.array([x + width - outer - 0.06 * width, y + outer + 0.11 * width])
     half = math.asin(min(1.0, shrink * mm[inlet_opening] / (2 * bore))) if slot else 0.0
@@ -303,7 +312,7 @@ def _across(
     scene.path(centre + shrink * mm[core_diameter] / 2 * np.column_stack([np.cos(whole), np.sin(whole)]), "thin")
     grain = shrink * mm[largest_grain] / 2
     if slot:
-        edge = max(shrink * mm[inlet_opening] / 2 - grain, 0.0)
+        edge = min(max(shrink * mm[inlet_opening] / 2 - grain, 0.0), bore)
         scene.circle(centre + np.array([math.sqrt(max(bore**2 - edge**2, 0.0)) + 0.4 * grain, edge]), grain, "grain")
         angle = math.asin(min(1.0, edge / bore))
         for sign in (1, -1):
