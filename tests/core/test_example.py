@@ -209,7 +209,7 @@ def test_temperatures_inside_formulas_are_absolute_and_move_by_degrees() -> None
 def test_what_a_builder_can_turn_is_told_apart_from_what_is_only_roughly_known() -> None:
     one = example(water_volume, ends={width: (0.45, 0.55)}, turned=[level])
     assert one.depends == (
-        "Of what can be turned it depends most on level +1 %: +1.0 %. Its spread comes most from width (100 %)."
+        "Of what can be changed it depends most on level +1 %: +1.0 %. Its spread comes most from width (100 %)."
     )
     assert example(water_volume, turned=[]).depends == ""
     exact = example(water_volume, ends={level: (0.6, 0.6)}, turned=[width])

@@ -40,7 +40,7 @@ def test_an_impossible_value_is_told_with_both_and_the_last_possible_build_stays
     session.set_value(bore_diameter, 5.0)
     assert session.build is before and session.wanted.values[bore_diameter] == pytest.approx(0.005)
     assert "major diameter 6.00 mm must be smaller than bore diameter 5.00 mm" in session.message
-    assert session.message.startswith("These values cannot be together, the last possible build is shown:")
+    assert session.message.startswith("These values cannot go together, so the last possible build is shown:")
     session.set_value(major_diameter, 4.9)
     assert session.build is session.wanted and session.message == ""
     assert session.build.values[bore_diameter] == pytest.approx(0.005)

@@ -105,7 +105,7 @@ class Build:
         return self.network.solve(self.values, self.choices)
 
     def clashes(self) -> list[str]:
-        """Return a sentence for each pair of values that cannot be together."""
+        """Return a sentence for each pair of values that cannot go together."""
         return self.network.clashes(self.values)
 
     def with_value(self, quantity: Quantity, si: float) -> Build:

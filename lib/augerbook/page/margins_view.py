@@ -158,9 +158,9 @@ def _row(
         small.append(f"With the spread of the inputs {words}.{sharers}")
     movers = depends.movers.get(quantity, ())
     if moved := movers_in_words(quantity, movers, solution.values):
-        small.append(f"Of what you can turn it depends most on {moved}.")
+        small.append(f"Of what you can change it depends most on {moved}.")
     elif quantity in depends.movers:
-        small.append("No small change of what you can turn moves it.")
+        small.append("Nothing that you can change moves it by a small step.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
     lines.append(Markup("<small style='color:{}'>{}</small>").format(QUIET, " ".join(small)))
     edge = {Verdict.GOOD: f"2px solid {FAINT}", Verdict.TIGHT: f"6px double {EDGE}"}.get(verdict, f"8px solid {INK}")

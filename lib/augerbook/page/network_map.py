@@ -68,7 +68,8 @@ def network_map(network: Network, here: str = "") -> Scene:
     told = ""
     if here:
         told = (
-            f"{boxes[here].subject.title} takes results from {_listed(takes)} and hands results on to {_listed(hands)}."
+            f"{boxes[here].subject.title} takes results from {_listed(takes) or 'no other chapter'} "
+            f"and hands results on to {_listed(hands) or 'no other chapter'}."
         )
     scene = Scene(
         width=_WIDTH, height=height, title=title,
@@ -88,7 +89,7 @@ def network_map(network: Network, here: str = "") -> Scene:
 
 
 def _listed(names: set[str]) -> str:
-    return ", ".join(sorted(names)) if names else "none"
+    return ", ".join(sorted(names))
 
 
 def _arrow(scene: Scene, start: _Box, end: _Box, style: str) -> None:

@@ -109,14 +109,14 @@ class Session:
         self.wanted = build
         clashes = build.clashes()
         if clashes:
-            self.message = "\n".join(["These values cannot be together, the last possible build is shown:", *clashes])
+            self.message = "\n".join(["These values cannot go together, so the last possible build is shown:", *clashes])
             self.about = about
         else:
             self.build, self.message, self.about = build, "", None
         self._notify()
 
     def tell(self, message: str, about: Cause = None) -> None:
-        """Show a message; the build stays as it is, and so does what is told of values that cannot be together."""
+        """Show a message; the build stays as it is, and so does what is told of values that cannot go together."""
         still = (f"still to mend: {clash}" for clash in self.wanted.clashes())
         self.message, self.about = "\n".join([message, *still]), about
         self._notify()

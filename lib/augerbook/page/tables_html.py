@@ -16,7 +16,7 @@ from augerbook.page.alarms import broken, conditions_html, hazards_html
 from augerbook.page.colours import QUIET
 
 #: What the last column of a table of results holds.
-SPREAD_NOTE = "On the right: from where to where a result goes with the spreads of the build's uncertain values."
+SPREAD_NOTE = "The last column: how far each result can lie, with the spreads of the build's uncertain values."
 _CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 _ROW = Markup(
     f"<tr><td style='{_CELL}'>{{meaning}}</td><td style='{_CELL}'>{{symbol}}</td>"
