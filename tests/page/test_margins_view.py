@@ -68,7 +68,7 @@ def test_the_words_begin_with_what_moves_most() -> None:
     build = shipped_build("otter")
     *_, depends = sensitivities_in_steps(build, MARGINS)
     margin = next(m for m in MARGINS if m.id == "plate.plate_stress_share")
-    said = re.search(r"can turn it depends most on ([a-z ]+) \+1 %", margins_html([margin], build.solution, depends))
+    said = re.search(r"can change it depends most on ([a-z ]+) \+1 %", margins_html([margin], build.solution, depends))
     assert said is not None
     assert said[1] == depends.movers[margin.quantity][0][0].name_in_words
 

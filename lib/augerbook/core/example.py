@@ -177,7 +177,7 @@ def work_out(
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
     movers = elasticities(network, [quantity], values, chosen, turned).get(quantity, [])
-    opening = "Depends" if turned is None else "Of what can be turned it depends"
+    opening = "Depends" if turned is None else "Of what can be changed it depends"
     moved = movers_in_words(quantity, movers, solution.values)
     depends = [f"{opening} most on {moved}."] if moved else []
     if ends:
