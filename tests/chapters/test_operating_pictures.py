@@ -254,7 +254,7 @@ def test_melt_alone_crosses_the_nozzle_at_its_own_speed_only(name: str) -> None:
         assert solution.text(quantity) in draw_melt_alone(solution).alt
 
 
-@pytest.mark.parametrize(("name", "torn"), [("otter", 14.0), ("wren", 6.0)])
+@pytest.mark.parametrize(("name", "torn"), [("otter", 15.0), ("wren", 6.0)])
 def test_the_wall_feels_the_smallest_of_three_stresses(name: str, torn: float) -> None:
     """And what the chapter says in words: how much of the soft plastic tears, and that none slips."""
     solution = solve(name)
@@ -262,7 +262,7 @@ def test_the_wall_feels_the_smallest_of_three_stresses(name: str, torn: float) -
     assert found.carried == pytest.approx(np.min([found.flows, found.torn, found.rubs], axis=0), rel=1e-9)
     tears = found.carried == found.torn
     step = found.place[1] - found.place[0]
-    assert 1e3 * step * tears.sum() == pytest.approx(torn, abs=0.8)
+    assert 1e3 * step * tears.sum() == pytest.approx(torn, abs=0.5)
     assert tears[: tears.sum()].all() and not (found.carried == found.rubs).any()
     assert solution.text(torn_stress) in draw_stresses(solution).alt
 

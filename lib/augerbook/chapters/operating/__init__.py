@@ -255,7 +255,7 @@ pressed_exponent = SUBJECT.equals(
 SUBJECT.relation(
     "push_reserve", push_reserve,
     Piecewise((grip_exponent / pressed_exponent, operating_speed > 0), (Min(1, grip_reserve), True)),
-    "Largest exponent over the one at work; a plug that slips has what it has for the nozzle alone, at most 1",
+    "Largest exponent over the one at work; if the plug slips, its reserve against the nozzle alone, at most 1",
     source=_DEFINITION,
     valid=((
         # A plug that slips has no exponent at work, and its message is the one above.

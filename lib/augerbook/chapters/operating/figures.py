@@ -84,7 +84,7 @@ def draw_melt_alone(solution: Solution) -> LivePlot:
         ("nozzle", "second", "nozzle asks for", (flow, asks)),
         ("plug", "main", f"plug and melt, {works}", screw_line(solution)),
         ("alone", "third", f"melt alone, {alone}", melt_line(solution, solution[pump_alone_speed])),
-        ("slow", "fourth", f"melt alone, {works}", melt_line(solution, solution[operating_speed])),
+        ("slow", "fourth", f"melt alone, {works}: on the axis", melt_line(solution, solution[operating_speed])),
     )
     for name, style, words, _ in lines:
         plot.curve(axes, name, style, label=words)
@@ -216,7 +216,7 @@ def draw_torques(solutions: Named) -> Scene:
         share = 100 * solution[torque_share]
         scene.label(
             (left, y - 25),
-            f"{solution.text(needed_torque)} at work, {share:.0f} % of it",
+            f"{solution.text(needed_torque)} at work, {share:.0f} % of the torque at stall",
             anchor="start",
             style="small",
         )

@@ -46,7 +46,7 @@ _SURE = "right within a factor of 2"
 _BARS, _ROW, _BAR_LEFT, _BAR_LONGEST, _BAR_HIGH = 100.0, 34.0, 132.0, 230.0, 22.0
 _ZONES = (("hard plug", "plastic", hard_torque), ("soft plastic", "soft", soft_torque),
           ("heated block", "melt", block_torque))  # fmt: skip
-_PLUG_WORDS, _LIMITED_WORDS, _FLOWING_WORDS = "plug presses", "soft, slips or tears at the wall", "flows as melt"
+_PLUG_WORDS, _LIMITED_WORDS, _FLOWING_WORDS = "plug presses", "soft plastic tears or slips", "flows as melt"
 SLIPS = "no reserve: the plug slips"
 NO_PLUG = "no plug is left: the plastic is soft all along the tube"
 UNDEFINED = "no pressure can be computed: see the messages"

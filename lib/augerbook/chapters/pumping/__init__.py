@@ -82,7 +82,7 @@ wall_drag_leaning = SUBJECT.result(
 )
 wall_drag_bent = SUBJECT.result("wall_drag_bent", "J_bent", "mm**2", "the same when the offset turns with the screw")
 wall_share = SUBJECT.result(
-    "wall_share", "x_hold", "1", "share of what the pressure changes along the screw that the wall holds", positive=True
+    "wall_share", "x_hold", "1", "share of the pressure's change along the screw that the wall holds", positive=True
 )
 axial_drag = SUBJECT.result(
     "axial_drag", "f_ax", "1/mm", "pull of the wall along the axis, away from the nozzle, for each torque"

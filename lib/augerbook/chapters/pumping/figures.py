@@ -34,7 +34,7 @@ def draw_films() -> Scene:
     dragged, pressed = up, -push * up * (1.0 - up) / 2.0
     long, high, wide = 120.0, 150.0, 800.0
     scene = Scene(
-        width=wide, height=250.0, title="What melt does between two walls",
+        width=wide, height=258.0, title="What melt does between two walls",
         alt=(
             "Three films between two walls; the upper wall moves to the right. Dragged alone, the speed is a straight "
             f"line. Pressed back alone, it is a parabola that bulges to the left. Both together, with the end closed: "
@@ -46,7 +46,7 @@ def draw_films() -> Scene:
               ("pressure presses back:", "a parabola", pressed, 0.7),
               ("both, end closed:", "as much back as ahead", dragged + pressed, 0.42))  # fmt: skip
     for number, (what, form, speed, start) in enumerate(panels):
-        left, floor, room = 20.0 + 265.0 * number, 56.0, 230.0
+        left, floor, room = 20.0 + 265.0 * number, 64.0, 230.0
         scene.rectangle((left, floor - 16), room, 16, "screw")
         scene.rectangle((left, floor + high), room, 16, "wall")
         at = left + start * room
@@ -60,8 +60,8 @@ def draw_films() -> Scene:
                 scene.arrow((at, floor + high * up[level]), (at + reach, floor + high * up[level]), "motion")
         if number != 1:
             scene.arrow((left + 70, floor + high + 8), (left + 160, floor + high + 8), "force")
-        scene.label((left + room / 2, 26), what, style="strong")
-        scene.label((left + room / 2, 8), form, style="small")
+        scene.label((left + room / 2, 34), what, style="strong")
+        scene.label((left + room / 2, 15), form, style="small")
     return scene
 
 
@@ -110,8 +110,8 @@ def draw_out_of_centre(solution: Solution) -> LivePlot:
         f"{out[-1]:.2f} of the gap out of centre flow back is {ends['back']:.2f} times as large. A leaning screw drags "
         f"{ends['lean']:.2f} times as much ahead, which nearly makes up for it; a bent one {ends['bent']:.2f} times."
     ))  # fmt: skip
-    frame(axes, x="eccentricity (0: centred, 1: touches the wall)", y="over the centred screw", xlim=(0, 1),
-          ylim=(0, 2.2), title="Out of centre: leaning is harmless, bent is not")  # fmt: skip
+    frame(axes, x="eccentricity (0: centred, 1: touches the wall)", y="times the centred screw", xlim=(0, 1),
+          ylim=(0, 2.2), title="Out of centre: leaning costs little, bent costs much")  # fmt: skip
     for name, style, label, _ in curves:
         plot.curve(axes, name, style, label=label)
     plot.legend(axes, "lower left")
@@ -172,7 +172,7 @@ def draw_weights(solutions: Named) -> LivePlot:
     ))  # fmt: skip
     curves = {}
     for axes, (name, ways) in zip(every, found.items(), strict=True):
-        frame(axes, x="change (%)", y="stiffness over its own", xlim=(-30, 30), ylim=(0, 3), title=name)
+        frame(axes, x="change (%)", y="stiffness (build: 1)", xlim=(-30, 30), ylim=(0, 3), title=name)
         for what, style in (("gap", "main"), ("depth", "second"), ("pitch", "third")):
             label = "gap over the tip" if what == "gap" else what
             plot.curve(axes, f"{name}_{what}", style, label=label)

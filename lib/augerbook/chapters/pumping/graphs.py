@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from matplotlib.ticker import MaxNLocator
 
 from augerbook.chapters import whole_head
 from augerbook.chapters.pumping import (
@@ -33,16 +34,17 @@ def _alike() -> tuple[float, float]:
 
 
 class PumpGraphs:
-    """What the screw gives against pressure on the left, its stiffness over the tip gap on the right; both move."""
+    """Flow of the screw against pressure on the left, its stiffness over the tip gap on the right; both move."""
 
     def __init__(self, solution: Solution) -> None:
         figure, (line, gaps) = graph(columns=2, height=360)
         plot = LivePlot(figure, alt="Flow against pressure, and pump stiffness over the gap between tip and wall.")
         self._line, self._end = line, self._bracket(solution)
         frame(line, x="pressure gradient / (η · 2π N)  (1/m)", y="flow over drag flow (%)",
-              xlim=(0, self._end), ylim=(0, 110), title="What it gives against pressure")  # fmt: skip
+              xlim=(0, self._end), ylim=(0, 110), title="Flow against pressure")  # fmt: skip
+        line.xaxis.set_major_locator(MaxNLocator(nbins=4))  # few enough for the five digits of a tight bore
         frame(gaps, x="gap between tip and wall (mm), bore varied", y="pump stiffness (1/m)", xlim=(0, _WIDEST),
-              ylim=(_LOWEST, _HIGHEST), yscale="log", title="What rules it")  # fmt: skip
+              ylim=(_LOWEST, _HIGHEST), yscale="log", title="Stiffness over the gap")  # fmt: skip
         plot.curve(line, "own", "main", label="this screw")
         plot.curve(line, "other", "second", label="reference")
         low, high = _alike()

@@ -120,7 +120,7 @@ def _dimensions(scene: Scene, mm: dict[Quantity, float], scale: float, words: di
     scene.dimension((_LEFT - 18, tip), (_LEFT - 18, _WALL), "", text_at="left")
     scene.label((_LEFT - 62, _WALL + 34), f"over tip {words[tip_gap]}", anchor="start", style="dimension")
     scene.arrow((_RIGHT - 150, _WALL + 44), (_RIGHT - 10, _WALL + 44), "flow", "to the nozzle", "tail")
-    scene.label((400, _WALL + 11), "wall (seen from the screw it moves, square to this page)", style="small")
+    scene.label((400, _WALL + 11), "wall: seen from the screw it moves, square to this page", style="small")
     scene.label(((_LEFT + _RIGHT) / 2, _WALL - mm[core_gap] * scale - 18), "screw", style="small")
 
 

@@ -46,7 +46,7 @@ SUBJECT = Subject(
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 
-#: Declared here, where a chapter needs it first; the chapter on the melt computes it.
+#: Declared here, where a chapter needs them first; the chapters on heat and on the melt compute them.
 break_outside_diameter = SUBJECT.result(
     "break_outside_diameter", "D_b", "mm", "outside diameter of the thermal break", positive=True
 )

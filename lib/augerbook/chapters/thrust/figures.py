@@ -96,7 +96,7 @@ def draw_share(
     told = "; ".join(f"{name}: {s.text(share)} at {s.text(over)}" for name, s in solutions)
     plot = LivePlot(figure, alt=f"{share.name_in_words} over {over.name_in_words}; the limit is one. {told}.")
     ends = [float(over.shown(at[i])) for at in lengths for i in (0, -1)]
-    frame(axes, x=x, y="share of the strength left", xlim=(min(ends), max(ends)), ylim=(0, 2), title=title)
+    frame(axes, x=x, y="stress / strength left", xlim=(min(ends), max(ends)), ylim=(0, 2), title=title)
     plot.curve(axes, "limit", "limit", label="it yields")
     plot.curve(axes, "good", "third", label="good")
     across = np.array([min(ends), max(ends)])

@@ -140,7 +140,7 @@ def draw_bounds(solution: Solution) -> Scene:
     cases = (
         (pressure_thrust, "running: pressure on the bore"),
         (running_thrust, "running, with what the wall holds back"),
-        (running_thrust_bound, "running, all drag on the wall: at most"),
+        (running_thrust_bound, "running, no friction on the screw: at most"),
         (stall_thrust, "stalled, a nut with friction"),
         (frictionless_thrust, "stalled, a nut without friction"),
     )
