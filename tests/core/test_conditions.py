@@ -28,3 +28,7 @@ VALUES = {rod: 0.006, bore: 0.005, heat: 623.15, bears: 513.15, share: 0.30004}
 )
 def test_a_condition_that_fails_is_told_with_value_and_limit(condition: Boolean, words: str) -> None:
     assert in_figures(condition, VALUES) == words
+
+
+def test_what_is_not_defined_is_held_against_no_limit() -> None:
+    assert in_figures(rod > bore / 2, VALUES | {rod: float("nan")}) == "rod is not defined"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
@@ -36,6 +37,8 @@ def in_figures(condition: Boolean, values: Mapping[Any, Any]) -> str:
     if not isinstance(side, Quantity):
         return _named(condition, values)
     at, limit = float(values[side]), float(_at(other, values))
+    if math.isnan(at):
+        return f"{side.name_in_words} is {side.text(at)}"
     digits = next(
         (n for n in range(side.digits, _MOST_DIGITS) if side.text(at, digits=n) != side.text(limit, digits=n)),
         _MOST_DIGITS,

@@ -109,7 +109,9 @@ class Session:
         self.wanted = build
         clashes = build.clashes()
         if clashes:
-            self.message = "\n".join(["These values cannot go together, so the last possible build is shown:", *clashes])
+            self.message = "\n".join(
+                ["These values cannot go together, so the last possible build is shown:", *clashes]
+            )
             self.about = about
         else:
             self.build, self.message, self.about = build, "", None
