@@ -421,7 +421,7 @@ def test_a_seat_belongs_to_its_bearing(seat: float, fits: bool) -> None:
     build = shipped_build("otter")  # a bearing of 10 x 24 mm
     seat_diameter = whole_head().quantities["seat_diameter"]
     solution = build.with_value(seat_diameter, seat_diameter.si(seat)).solution
-    assert any("do not belong together" in str(w) for w in solution.warnings) is not fits
+    assert any("do not fit each other" in str(w) for w in solution.warnings) is not fits
 
 
 #: Thickness over span of the rule of thumb, and the widths over the span for which it is stated.

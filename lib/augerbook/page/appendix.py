@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from urllib.parse import urlsplit
+import re
+from collections.abc import Sequence
 
 from augerbook.checks import published_checks
 from augerbook.core.network import Network
@@ -11,7 +11,14 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.units import number, plain_unit
 from augerbook.head import part_titles
 from augerbook.page.chapter import Markdown
-from augerbook.tables import read_table, references
+from augerbook.tables import Column, Table, read_table, references
+
+#: Columns of words, which take the most room, and how many columns a page has room for beside them.
+_IN_WORDS, _MOST_COLUMNS = ("provenance", "note"), 9
+#: Names and abbreviations in the heads of columns.
+_PROPER = {"youngs": "Young's", "poisson": "Poisson's", "wlf": "WLF", "hausner": "Hausner"}
+#: Where the path of a file may be broken, which would widen a table beyond the page.
+_MAY_BREAK = re.compile(r"(?<=\w/)(?=\w)")
 
 
 def notation_table(network: Network) -> Markdown:
@@ -44,13 +51,30 @@ def build_keys(network: Network) -> Markdown:
 
 
 def data_table(name: str) -> Markdown:
-    """Return a table of the data as it is in the file, with the provenance of each row."""
+    """Return a table of the data as it is in the file, with the provenance of each row.
+
+    Where it would be wider than a page, the words stand in a second table below the figures.
+    """
     table = read_table(name)
-    heads = [f"{column.name.replace('_', ' ')}{_unit(column.unit)}" for column in table.columns]
-    lines = [f"| {' | '.join(heads)} |", "|" + "---|" * len(heads)]
+    figures = [column for column in table.columns if column.name not in _IN_WORDS]
+    if len(table.columns) <= _MOST_COLUMNS:
+        return Markdown("\n".join(_rows(table, table.columns)))
+    origins: dict[tuple[str, ...], list[str]] = {}
     for row in table.rows.values():
-        lines.append(f"| {' | '.join(row.text(column.name) for column in table.columns)} |")
+        origins.setdefault(tuple(row.text(column) for column in _IN_WORDS), []).append(row.name)
+    lines = [*_rows(table, figures), "", f"| name | {' | '.join(_IN_WORDS)} |", "|---|" + "---|" * len(_IN_WORDS)]
+    lines += [f"| {', '.join(names)} | {' | '.join(words)} |" for words, names in origins.items()]
     return Markdown("\n".join(lines))
+
+
+def _rows(table: Table, columns: Sequence[Column]) -> list[str]:
+    heads = [f"{_head(column.name)}{_unit(column.unit)}" for column in columns]
+    lines = [f"| {' | '.join(heads)} |", "|" + "---|" * len(heads)]
+    return lines + [f"| {' | '.join(row.text(c.name) for c in columns)} |" for row in table.rows.values()]
+
+
+def _head(column: str) -> str:
+    return " ".join(_PROPER.get(word, word) for word in column.split("_"))
 
 
 def _unit(unit: str | None) -> str:
@@ -59,13 +83,11 @@ def _unit(unit: str | None) -> str:
 
 
 def reference_list() -> Markdown:
-    """Return all works that the handbook cites."""
-    lines = ["| key | work | kind | read it at | note |", "|---|---|---|---|---|"]
-    known: Mapping[str, object] = references()
-    for key in sorted(known):
-        work = references()[key]
-        read = f"[{urlsplit(work.address).hostname}]({work.address})" if work.address else ""
-        lines.append(f"| `{key}` | {work.cite()} | {work.kind} | {read} | {work.note} |")
+    """Return all works that the handbook cites, each linked to where anyone can read it, if there is such a place."""
+    lines = ["| key | work | kind | note |", "|---|---|---|---|"]
+    for key, work in sorted(references().items()):
+        note = _MAY_BREAK.sub("<wbr>", work.note)
+        lines.append(f"| `{key}` | {work.linked() if work.address else work.cite()} | {work.kind} | {note} |")
     return Markdown("\n".join(lines))
 
 

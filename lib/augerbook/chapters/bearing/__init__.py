@@ -43,7 +43,7 @@ SUBJECT = Subject(
     "bearing",
     number=13,
     title="The bearing that takes the thrust",
-    question="Does this bearing bear the thrust, and how far does it let the screw move?",
+    question="Will this bearing stand the thrust, and how far can the screw move in it?",
 )
 _HERE = Source("derived here")
 
@@ -226,7 +226,7 @@ dynamic_equivalent_deep_groove = SUBJECT.equals(
     "Dynamic equivalent load of a deep-groove bearing",
     short_id="dynamic_deep_groove",
     source=Source("iso281", "Table 3"),
-    assumptions=("the larger of both branches; the standard changes branch at Fa / Fr = e, within 1 % of it",),
+    assumptions=("the larger of the two branches; the standard changes over at Fa / Fr = e, within 1 % of it",),
 )
 SUBJECT.select(
     "dynamic_equivalent", dynamic_equivalent_load, bearing_kind,
@@ -296,7 +296,7 @@ deep_groove_end_play = SUBJECT.equals(
 SUBJECT.select(
     "unseated_play", unseated_play, bearing_kind,
     {"deep groove": deep_groove_end_play, "thrust ball": mounting_play},
-    "The play when nothing seats the bearing; loose washers have what the mounting leaves them",
+    "The play when nothing presses the bearing together; loose washers have that of the mounting alone",
 )  # fmt: skip
 end_play = SUBJECT.equals(
     "end_play",

@@ -224,6 +224,7 @@ def draw_triangle(solution: Solution) -> Scene:
     for point in ((0, 0), (0, across), (-half, across), (-pressed, across)):
         scene.circle(point, 4 * px, "solid_ink")
     scene.label((-20 * px, -22 * px), "centre of the outer ring's groove")
+    scene.label((-pressed - 12 * px, across + 34 * px), "centre of the\ninner ring's groove", "end")
     scene.dimension((0, 0), (0, across), f"level: {across:.1f} µm", offset=-178 * px, text_at="right")
     scene.dimension((0, across), (-half, across), f"half the play: {half:.1f} µm", offset=-26 * px, text_at="p")
     scene.dimension((0, across), (-pressed, across), f"under thrust: {pressed:.1f} µm", offset=-54 * px, text_at="p")

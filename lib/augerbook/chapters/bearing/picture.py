@@ -55,7 +55,7 @@ _ASPECT = 1.9
 
 
 def draw_bearing(solution: Solution) -> Scene:
-    """Draw the section to scale, with contact lines, the way of the force and the end play enlarged."""
+    """Draw the section to scale, with contact lines, the path of the force and the end play enlarged."""
     mm = {q: solution.shown(q) for q in SIZES}
     flat = is_thrust_ball(solution)
     angle = math.pi / 2 if flat else _lean(solution)
@@ -82,7 +82,7 @@ def draw_bearing(solution: Solution) -> Scene:
         _contact_line(scene, mm, middle, angle, side)
     scene.line((scene.window[0], 0), (scene.window[0] + scene.window[2], 0), "centre")
     _force(scene, mm, middle, plate, angle)
-    _words_around(scene, solution, mm, middle, plate, flat)
+    _words_around(scene, solution, mm, middle, plate, angle)
     _play(scene, solution, mm, middle, flat)
     return scene
 
@@ -180,7 +180,7 @@ def _contact_line(scene: Scene, mm: dict[Quantity, float], middle: float, angle:
 
 
 def _force(scene: Scene, mm: dict[Quantity, float], middle: float, plate: float, angle: float) -> None:
-    """The way of the thrust below the axis: along the shaft, through collar and ball, into the plate."""
+    """The path of the thrust below the axis: along the shaft, through collar and ball, into the plate."""
     ball, circle, half = mm[ball_diameter], mm[pitch_circle_diameter] / 2, mm[bearing_width] / 2
     lean = 0.5 * ball * np.array([math.sin(angle), math.cos(angle)])
     centre = np.array([middle, -circle])
@@ -199,8 +199,9 @@ def _collar_edge(mm: dict[Quantity, float], middle: float) -> float:
 
 
 def _words_around(
-    scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, plate: float, flat: bool
+    scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: float, plate: float, angle: float
 ) -> None:
+    flat = is_thrust_ball(solution)
     left, wide = scene.window[0], scene.window[2]
     outside, circle = mm[bearing_outside_diameter] / 2, mm[pitch_circle_diameter] / 2
     half, ball, px = mm[bearing_width] / 2, mm[ball_diameter], scene.px
@@ -212,7 +213,8 @@ def _words_around(
         scene.leader((middle + 0.7 * ball, circle), at, "balls bear along the axis")
     elif loaded_contact_angle in solution.values:
         lean = solution.text(loaded_contact_angle)
-        scene.leader((middle - 0.3 * ball, circle + 0.62 * ball), at, f"balls lean by {lean}")
+        on_the_line = 0.68 * ball * np.array([-math.sin(angle), math.cos(angle)])
+        scene.leader(np.array([middle, circle]) + on_the_line, at, f"balls lean by {lean}")
     lines = [
         f"static safety {solution.text(static_safety)}",
         f"{solution.text(axial_share)} of the thrust that makers allow",
@@ -292,10 +294,10 @@ def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest:
     figure, (axes,) = graph(height=360)
     room = 0.08 * (high - low)
     frame(
-        axes, x="thrust on the screw (N)", y="way of the screw (µm)", xlim=(thrust[0], thrust[-1]),
+        axes, x="thrust on the screw (N)", y="the screw has moved (µm)", xlim=(thrust[0], thrust[-1]),
         ylim=(low - room, high + room),
     )  # fmt: skip
-    plot = LivePlot(figure, alt="Way of the screw over its thrust. " + "; ".join(words) + ".")
+    plot = LivePlot(figure, alt="How far the screw has moved, over the thrust on it. " + "; ".join(words) + ".")
     plot.curve(axes, "first", "main", label=first[0])
     plot.curve(axes, "second", "second", label=second[0])
     plot.legend(axes, "lower right")

@@ -151,7 +151,7 @@ _SMALL_SEAT = "the seat is small beside the plate"
 _ISOTROPIC = "the material is alike in all directions and springs back fully"
 _THICK = (
     plate_thickness < (plate_span - seat_diameter) / 4,
-    "the plate is thicker than half its free width: it is a block, stiffer than this and no longer what gives",
+    "the plate is thicker than half its free width: it is a block, stiffer than computed here, and hardly bends",
 )
 _THICK_RECTANGLE = (plate_thickness < (short_side - seat_diameter) / 4, _THICK[1])
 _CORNER = (
@@ -176,8 +176,8 @@ _HEAD_RANGE = (
 _SEAT_ON_RING = (
     (seat_diameter >= bearing_outside_diameter / 2 + bearing_bore / 2)
     & (seat_diameter <= Rational(3, 2) * bearing_outside_diameter),
-    "the seat and the bearing do not belong together: the ring presses between the circle of the balls and the outside "
-    "of the ring, or of a housing as stiff as a ring",
+    "seat and bearing do not fit each other: a bearing presses between the circle of its balls and its outside, in a "
+    "stiff housing up to half as far again",
 )
 
 _l, _d, _nu = plate_span, seat_diameter, plate_poisson_ratio
@@ -190,7 +190,8 @@ _PEAK = 6 * design_thrust / plate_thickness**2
 
 SUBJECT.relation(
     "flexural_rigidity", flexural_rigidity,
-    plate_youngs_modulus * plate_thickness**3 / (12 * (1 - plate_poisson_ratio**2)), "Bending of a strip held flat",
+    plate_youngs_modulus * plate_thickness**3 / (12 * (1 - plate_poisson_ratio**2)),
+    "Bending of a strip that cannot grow narrower",
     source=Source(_PLATES, "art. 1, cylindrical bending"), assumptions=(_THIN, _ISOTROPIC),
 )  # fmt: skip
 SUBJECT.relation(
@@ -459,10 +460,13 @@ plate_area = SUBJECT.result("plate_area", "A_p", "mm**2", "area of the plate as 
 
 #: Share of the retraction volume that the dip may take and still be good; the margin and the needed thickness use it.
 GOOD_SHARE = Rational(1, 10)
-#: Share of the plate in how far the head bends, below which a thicker plate hardly helps.
+#: Share of the plate in how far the head gives way, below which a thicker plate hardly helps.
 ENOUGH_SHARE = Rational(1, 10)
 
-_SLOPE = "springs give in proportion; the bearing's is its slope at running thrust, so its first give is left out"
+_SLOPE = (
+    "springs give way in proportion to the thrust; of the bearing the slope at running thrust counts, its softer start "
+    "is left out"
+)
 _UPPER = "the plug follows the screw over the whole section of the bore: an upper bound"
 _SAME = "material, span, seat and supports stay as they are"
 
@@ -501,7 +505,7 @@ plate_stress_share = SUBJECT.equals(
     "1",
     "peak stress at design thrust over yield strength",
     plate_stress / plate_yield_strength,
-    "What the plate bears of what it could",
+    "Stress over what the plate can bear",
     short_id="stress_share",
     source=_DEFINITION,
     valid=(_SEAT_ON_RING,),
@@ -517,15 +521,15 @@ screw_stiffness = SUBJECT.equals(
     short_id="screw",
     positive=True,
     source=_HERE,
-    assumptions=("all thrust enters at the tip and the flights stiffen nothing", "the shank gives nothing"),
+    assumptions=("all thrust enters at the tip and the flights stiffen nothing", "the shank does not give way"),
 )
 chain_compliance = SUBJECT.equals(
     "chain_compliance",
     "c_rest",
     "um/N",
-    "give of all springs but the plate, for each newton",
+    "how far all springs but the plate give way, for each newton",
     1 / bearing_stiffness + 1 / screw_stiffness + 1 / coupling_stiffness + 1 / frame_stiffness,
-    "The give of springs in series adds up",
+    "Springs in series: the distances by which they give way add up",
     short_id="chain",
     positive=True,
     source=_HERE,
@@ -546,9 +550,9 @@ plate_share = SUBJECT.equals(
     "plate_share",
     "x_plate",
     "percent",
-    "share of the plate in how far the head bends",
+    "share of the plate in how far the head gives way",
     head_stiffness / plate_stiffness,
-    "How much of the bending is the plate's",
+    "How much of what gives way is the plate's",
     source=_DEFINITION,
 )
 screw_dip = SUBJECT.equals(
@@ -603,11 +607,11 @@ melt_springback = SUBJECT.equals(
     "melt_springback",
     "V_press",
     "mm**3",
-    "melt that comes back out of the squeezed melt when its pressure is released",
+    "what the squeezed melt pushes out when its pressure is released",
     melt_give * nozzle_pressure,
     "What the melt gave way under the pressure at the nozzle",
     source=_HERE,
-    assumptions=("all of the melt stands at the pressure before the nozzle",),
+    assumptions=("all of the melt stands under the pressure before the nozzle",),
 )
 melt_over_springs = SUBJECT.equals(
     "melt_over_springs",
@@ -637,7 +641,7 @@ plate_allowance = SUBJECT.equals(
     "plate_allowance",
     "delta_left",
     "um",
-    "deflection left to the plate when the dip shall be good",
+    "how far the plate may bend if the dip is to be good",
     GOOD_SHARE * retraction_volume / bore_section - end_play - running_thrust * chain_compliance,
     "What play and the other springs leave to the plate",
     short_id="allowance",
@@ -650,7 +654,7 @@ needed_plate_thickness = SUBJECT.equals(
     "mm",
     "thickness at which the dip is good; unlimited when the rest is too soft",
     Piecewise((oo, plate_allowance <= 0), (_thickness_that_gives(plate_allowance / running_thrust), True)),
-    "Bending gives with the cube of the thickness, shear with the thickness itself",
+    "Bending falls with the cube of the thickness, shear with the thickness itself",
     short_id="needed_thickness",
     source=_HERE,
     assumptions=(_SAME,),
@@ -659,9 +663,9 @@ enough_plate_thickness = SUBJECT.equals(
     "enough_plate_thickness",
     "t_enough",
     "mm",
-    "thickness at which the plate has a tenth of all give",
+    "thickness at which the plate makes up a tenth of all that gives way",
     _thickness_that_gives(chain_compliance * ENOUGH_SHARE / (1 - ENOUGH_SHARE)),
-    "The same with a tenth of all give for the plate",
+    "The same, with a tenth of all that gives way for the plate",
     short_id="enough_thickness",
     positive=True,
     source=_HERE,
@@ -716,7 +720,7 @@ plate_mass = SUBJECT.equals(
     short_id="mass",
     positive=True,
     source=_DEFINITION,
-    assumptions=("the rim that is clamped adds to this, the hole for the screw takes off",),
+    assumptions=("the clamped rim would add to this, the hole for the screw take away",),
 )
 stiffness_over_mass = SUBJECT.equals(
     "stiffness_over_mass",
@@ -724,7 +728,7 @@ stiffness_over_mass = SUBJECT.equals(
     "N/um/kg",
     "stiffness of the plate for each kilogram of it",
     plate_stiffness / plate_mass,
-    "What a kilogram of plate buys",
+    "Stiffness for each kilogram of plate",
     positive=True,
     source=_DEFINITION,
 )

@@ -12,7 +12,6 @@ from scipy.interpolate import CubicSpline
 from augerbook.chapters.bearing import bearing_stiffness, end_play
 from augerbook.chapters.plate import (
     melt_springback,
-    plate_bending_stiffness,
     plate_deflection,
     plate_stiffness,
     plate_stress,
@@ -132,6 +131,13 @@ def _times(deflections: Sequence[float], scale: float, room: float) -> float:
     return round_length(room / (largest * scale)) if largest > 0 else 1.0
 
 
+def _drawn(times: float) -> str:
+    """Say how much larger than life something is drawn; nothing where it is drawn as it is."""
+    if times == 1:
+        return ""
+    return f", drawn {times:g} times larger" if times > 1 else f", drawn {1 / times:g} times smaller"
+
+
 def _sunk(solution: Solution) -> float:
     """How far the plate gives way at running thrust, in mm."""
     return solution.shown(plate_deflection) / 1000
@@ -244,7 +250,7 @@ def draw_kinds(solutions: Sequence[Solution]) -> Scene:
     words = "; ".join(f"{_kind(s)}: {s.text(plate_stiffness)} and {s.text(plate_stress)}" for s in solutions)
     scene = Scene(
         width=800, height=rows * high,
-        title=f"One plate, held in {len(solutions)} ways; bending drawn {times:g} times larger",
+        title=f"One plate, held in {len(solutions)} ways; bending{_drawn(times).removeprefix(',')}",
         alt=f"The same plate from the side and from the front, held in different ways, with its stiffness and its peak "
         f"stress at the design thrust. {words}.",
     )  # fmt: skip
@@ -272,11 +278,11 @@ def draw_seats(housed: Solution, bare: Solution) -> Scene:
     both = (("housing bolted flat", housed), ("bare ring", bare))
     scale = 270 / (2 * max(_edge(s) for _, s in both))
     times = _times([_sunk(s) for _, s in both], scale, 40)
-    told = "; ".join(f"{words}: {s.text(plate_bending_stiffness)}" for words, s in both)
+    told = "; ".join(f"{words}: {s.text(plate_stiffness)}" for words, s in both)
     scene = Scene(
-        width=800, height=205, title=f"The same plate, the same thrust; bending drawn {times:g} times larger",
+        width=800, height=205, title=f"The same plate, the same thrust; bending{_drawn(times).removeprefix(',')}",
         alt="Two plates cut through their middle. Under a housing that is bolted flat the plate stays level below the "
-        f"bearing and bends only beside it. Under a bare ring it tilts like a funnel. Bending stiffness: {told}.",
+        f"bearing and bends only beside it. Under a bare ring it tilts like a funnel. Stiffness: {told}.",
     )  # fmt: skip
     for (words, solution), x in zip(both, (200.0, 600.0), strict=True):
         bow = _sunk(solution) * scale * times
@@ -290,7 +296,7 @@ def draw_seats(housed: Solution, bare: Solution) -> Scene:
             scene.label((x, top + 64), f"thrust {thrust}", style="force")
         else:
             scene.arrow((x, top + 52), (x, top + 2), "force", f"thrust {thrust}")
-        scene.label((x, 22), f"{words}: {solution.text(plate_bending_stiffness)}", style="strong")
+        scene.label((x, 22), f"{words}: {solution.text(plate_stiffness)}", style="strong")
     return scene
 
 
@@ -303,16 +309,21 @@ def draw_bent(solution: Solution) -> Scene:
     bow = sunk * scale * times if math.isfinite(sunk) else 0.0
     bends = f"bends {solution.text(plate_deflection)}" if math.isfinite(sunk) else "no figure"
     told = (
-        f"Under {solution.text(running_thrust)} it {bends}, drawn {times:g} times larger; below the seat it stays flat."
+        f"Under {solution.text(running_thrust)} it {bends}{_drawn(times)}; below the seat it stays flat."
         if bow > 0
         else "There is no figure for its bending."
     )
-    parts = ", ".join(f"{words} {number(100 * share, 2)} %" for share, _, words in _shares(solution))
-    told += f" Below it a bar of what gives way in the head, {solution.text(screw_dip)} in all: {parts}."
+    known = math.isfinite(solution[screw_dip])
+    in_all = solution.text(screw_dip) if known else "no figure"
+    if known:
+        parts = ", ".join(f"{words} {number(100 * share, 2)} %" for share, _, words in _shares(solution))
+        told += f" Below it a bar of what gives way in the head, {in_all} in all: {parts}."
     seat_at = -bow - thick * scale - 20
     floor = min(seat_at - 30, -(0.12 * span + thick) * scale - 16)
+    ceiling = max(96.0, 0.06 * span * scale - bow + 82)  # room for the arrow on the seat and its word
     scene = Scene(
-        width=800, height=96 - floor + 112, origin=(-400, floor - 112), title=f"The plate bends: {_kind(solution)}",
+        width=800, height=ceiling - floor + 112, origin=(-400, floor - 112),
+        title=f"The plate bends: {_kind(solution)}",
         alt=f"Plate from the side, to scale: {thick:.3g} mm thick, {span:.3g} mm from support to support, with a seat "
         f"of {seat:.3g} mm. {told}",
     )  # fmt: skip
@@ -327,10 +338,10 @@ def draw_bent(solution: Solution) -> Scene:
     if bow > 0:
         place = (0.5 * seat + 0.05 * span) * scale
         scene.dimension((place, 0), (place, -bow), "")
-        scene.label((76, 66), f"{bends}, drawn {times:g} times larger", "start")
+        scene.label((76, 66), f"{bends}{_drawn(times)}", "start")
         scene.line((place, 2), (place, 54), "thin")
     end = _bar(scene, floor - 72, "gives way", [(share, style) for share, style, _ in _shares(solution)], -290, 540)
-    scene.label((max(end, 250) + 10, floor - 54), solution.text(screw_dip), "start")
+    scene.label(((max(end, 250) if known else end) + 10, floor - 54), in_all, "start")
     _legend(scene, _KEY, -290, 112.0)
     return scene
 

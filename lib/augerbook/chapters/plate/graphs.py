@@ -42,7 +42,7 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
     plot.curve(right, "by_mass", "main")
     for axes, name in ((left, "here"), (right, "here_by_mass")):
         plot.curve(axes, f"rigid_{name}", "limit")
-        plot.curve(axes, f"melt_{name}", "third", label="melt gives as much" if axes is left else "")
+        plot.curve(axes, f"melt_{name}", "third", label="springs and melt alike" if axes is left else "")
         plot.marker(axes, name, "here")
     plot.legend(left, "lower right")
 

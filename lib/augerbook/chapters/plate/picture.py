@@ -264,7 +264,7 @@ def _arrows_and_words(
 
 
 def _springs(scene: Scene, solution: Solution) -> None:
-    """Draw the springs in a row, and under each a bar as long as what it gives."""
+    """Draw the springs in a row, and under each a bar as long as it gives way."""
     px, left = scene.px, scene.window[0]
     floor = scene.window[1]
     thrust = solution[running_thrust]
@@ -273,7 +273,7 @@ def _springs(scene: Scene, solution: Solution) -> None:
     finite = [give for _, _, give in gives if math.isfinite(give)]
     longest = max([*finite, 1e-9])
     heading = (
-        f"What gives when the thrust is released: {solution.text(screw_dip)} in all, "
+        f"What springs back when the thrust is released: {solution.text(screw_dip)} in all, "
         f"{solution.text(springback_volume)} of melt, {solution.text(springback_over_retraction)} of the retraction"
     )
     scene.label((left + 16 * px, floor + (_STRIP - 22) * px), heading, "start", "strong")
