@@ -19,4 +19,9 @@ coupling_stiffness = PART.given(
     0.5,
     2000,
 )
+motor_mass = PART.given("motor_mass", "m_mot", "g", "mass of the motor", 20, 3000)
+gear_mass = PART.given("gear_mass", "m_gear", "g", "mass of the gear; zero without one", 0, 3000)
+gear_backlash = PART.given(
+    "gear_backlash", "beta_g", "deg", "how far the gear's output can be turned while the motor stands still", 0, 20
+)
 PART.require(running_torque, stall_torque, "a motor that runs has torque to spare before it stalls")

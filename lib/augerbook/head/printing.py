@@ -12,6 +12,9 @@ wanted_flow = PART.given(
 )
 line_width = PART.given("line_width", "w", "mm", "width of the printed line", 0.2, 8, primary=True)
 layer_height = PART.given("layer_height", "h_l", "mm", "height of a printed layer", 0.05, 4, primary=True)
+print_acceleration = PART.given(
+    "print_acceleration", "a_print", "mm/s**2", "acceleration of the head while it prints", 10, 20_000, primary=True
+)
 retraction_volume = PART.given(
     "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
 )
