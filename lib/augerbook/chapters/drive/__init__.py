@@ -29,6 +29,7 @@ from augerbook.head.drive import (
     density_error,
     duty_share,
     gear_axial_limit,
+    gear_backlash,
     gear_efficiency,
     gear_permissible_torque,
     gear_plate_resistance,
@@ -299,6 +300,33 @@ gear_temperature = SUBJECT.equals(
     source=_HERE,
     assumptions=(_STEADY, _POINTS, "the screw's shank brings next to no heat"),
     title="temperature of bearing and gear that the motor makes",
+)
+case_air_heat = SUBJECT.equals(
+    "case_air_heat",
+    "q_ca",
+    "W",
+    "heat that the motor's case gives to the air",
+    (case_temperature - room_temperature) / case_air_resistance,
+    "Kelvins over kelvins for each watt",
+    source=_DEFINITION,
+)
+case_gear_heat = SUBJECT.equals(
+    "case_gear_heat",
+    "q_cg",
+    "W",
+    "heat that flows from the motor's case into the gear",
+    (case_temperature - gear_temperature) / case_gear_resistance,
+    "Kelvins over kelvins for each watt",
+    source=_DEFINITION,
+)
+gear_plate_heat = SUBJECT.equals(
+    "gear_plate_heat",
+    "q_gp",
+    "W",
+    "heat that flows from the gear into plate, frame and air",
+    (gear_temperature - room_temperature) / gear_plate_resistance,
+    "Kelvins over kelvins for each watt",
+    source=_DEFINITION,
 )
 _SHEET_RISE = 2 * rated_current**2 * phase_resistance * (winding_resistance + case_resistance)
 rated_rise = SUBJECT.equals(
@@ -656,6 +684,15 @@ step_line = SUBJECT.equals(
     "length of printed line that a microstep fills",
     step_volume / line_section,
     "The smallest portion as a length of line",
+    source=_HERE,
+)
+backlash_line = SUBJECT.equals(
+    "backlash_line",
+    "l_play",
+    "mm",
+    "length of printed line that the play of the gear swallows when the motor turns the other way",
+    gear_backlash / (2 * pi) * turn_at_work / line_section,
+    "The play as a share of a turn",
     source=_HERE,
 )
 microstep_torque = SUBJECT.equals(

@@ -24,7 +24,7 @@ def copper() -> tuple[float, float]:
 class Weighed(NamedTuple):
     """Number of runs, their mean in kg, and the standard deviation of a single one in kg."""
 
-    count: float
+    runs: float
     mean: float
     spread: float
 
@@ -36,7 +36,7 @@ def weighed(columns: tuple[NDArray[np.float64], ...]) -> Weighed:
 
 
 def student_factor(freedom: ArrayLike) -> NDArray[np.float64]:
-    """Return Student's factor for so many degrees of freedom: both sides, `CONFIDENCE`. Not defined at zero or below."""
+    """Return Student's factor for so many degrees of freedom: both sides, `CONFIDENCE`. None at zero or below."""
     degrees = np.asarray(freedom, dtype=np.float64)
     with np.errstate(all="ignore"):
         factor = stats.t.ppf(0.5 + CONFIDENCE / 2, degrees)
