@@ -20,9 +20,9 @@ _BEYOND = 2.5
 
 def speeds_drawn(solution: Solution) -> np.ndarray:
     """Return speeds of the screw (1/s) from nearly none to beyond the corner and beyond what is asked for."""
-    corner = solution[corner_speed] / solution[gear_ratio]
-    asked = solution[operating_speed]
-    most = max(_BEYOND * corner, 1.6 * asked if math.isfinite(asked) else 0.0, 0.05)
+    corner = _BEYOND * solution[corner_speed] / solution[gear_ratio]
+    asked = 1.6 * solution[operating_speed]
+    most = max(0.05, *(speed for speed in (corner, asked) if math.isfinite(speed)), 0.05)
     return np.linspace(1e-3, ceiling(60 * most)[0] / 60, 121)
 
 
@@ -45,6 +45,7 @@ class TorqueGraphs:
         plot.curve(ratio, "needed", "second", label="the screw needs")
         plot.marker(ratio, "ratio_here", "here")
         plot.legend(ratio, "upper left")
+        plot.text(over, "burns", at=(0.03, 0.05), style="strong")
         self._plot, self._axes = plot, (over, ratio)
         self._ends: tuple[tuple[float, float], ...] = ((1.0, 1.0),) * 2
         self(solution)
@@ -67,6 +68,7 @@ class TorqueGraphs:
         shown = operating_speed.shown(speed)
         most = [brought, geared, np.array([need])]
         tops = [float(np.nanmax(np.append(array, 1e-3))) for array in most]
+        burns = math.isnan(solution[motor_stall_torque])
         self._rescale((
             (float(shown[-1]), ceiling(1.35 * max(tops[0], tops[2]))[0]),
             (_RATIOS[1], ceiling(1.35 * max(tops[1], tops[2]))[0]),
@@ -90,6 +92,7 @@ class TorqueGraphs:
                 "need": (float(operating_speed.shown(at_work)) if works else math.nan, need),
                 "ratio_here": (solution[gear_ratio], solution[available_torque]),
             },
+            texts={"burns": "the motor burns: turn the current down" if burns else ""},
             alt=(
                 "Left: torque at the screw over its speed. Motor and gear bring "
                 f"{solution.text(motor_stall_torque)} up to a motor speed of {solution.text(corner_speed)}, then less "
