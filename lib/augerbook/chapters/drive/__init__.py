@@ -497,7 +497,7 @@ core_shear = SUBJECT.equals(
     "Torsion of a round bar",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_CORE, "elastic"),
+    assumptions=(_CORE, "the core stays elastic"),
 )
 core_shear_share = SUBJECT.equals(
     "core_shear_share",
