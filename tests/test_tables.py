@@ -45,6 +45,17 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "specific_heat": (350, 2500),
         "highest_temperature": (45, 1100),
     },
+    "motors": {
+        "rotor_teeth": (50, 100),
+        "rated_current": (0.3, 5),
+        "phase_resistance": (0.3, 40),
+        "phase_inductance": (0.5, 50),
+        "holding_torque": (0.05, 3),
+        "rotor_inertia": (5, 600),
+        "motor_mass": (50, 1200),
+        "motor_side": (28, 60),
+        "motor_length": (10, 90),
+    },
     "deep_groove_iso281": {
         "relative_axial_load": (0.1, 7),
         "e": (0.19, 0.44),

@@ -30,15 +30,16 @@ from augerbook.page.cite import find_example, worked
 from augerbook.page.network_map import flow_table, network_map
 from augerbook.page.start import chapter_list, start_page
 from augerbook.page.tables_html import results_markdown
-from augerbook.settle import found_at_work, settle, settled
+from augerbook.settle import found_at_work, found_elsewhere, settle, settled, with_found
 from augerbook.tables import read_table, references
 
 __all__ = [
     "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution", "all_pictures", "assumption_table",
     "build_keys", "chapter_list", "check_summary", "check_table", "confirm", "confirm_value", "data_table",
-    "elasticities", "exercise", "explore", "find_example", "flow_table", "found_at_work", "frame", "graph",
+    "elasticities", "exercise", "explore", "find_example", "flow_table", "found_at_work", "found_elsewhere",
+    "frame", "graph",
     "load_build", "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of",
     "quantities_that_matter", "quantity_table", "read_build", "read_sieve_csv", "read_table", "reference_list",
     "references", "relation", "results_markdown", "settle", "settled", "shipped_build", "shipped_builds",
-    "source_list", "spread", "start_page", "whole_head", "worked",
+    "source_list", "spread", "start_page", "whole_head", "with_found", "worked",
 ]  # fmt: skip

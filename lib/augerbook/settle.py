@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from augerbook.builds.build import Build
-from augerbook.core.fixed_point import fixed_point
+from augerbook.core.fixed_point import fixed_point, within_range
 from augerbook.core.network import NetworkError
 from augerbook.core.quantity import Quantity
 
@@ -36,6 +36,23 @@ def found_at_work(build: Build) -> dict[Quantity, float]:
     if not all(circle.found in known.values and math.isfinite(known[circle.found]) for circle in circles):
         return {}
     return {circle.assumed: known[circle.found] for circle in circles}
+
+
+def found_elsewhere(build: Build) -> dict[Quantity, float]:
+    """Return in SI what chapters find for inputs that the build gives by hand, as far as it has what that takes."""
+    known = build.solution
+    return {
+        pair.assumed: known[pair.found]
+        for pair in build.network.findings
+        if pair.assumed in build.values and pair.found in known.values and math.isfinite(known[pair.found])
+    }
+
+
+def with_found(build: Build) -> Build:
+    """Take what chapters find over into the build; a value beyond its range is taken at the range's end."""
+    for quantity, value in found_elsewhere(build).items():
+        build = build.with_value(quantity, float(within_range(quantity, value)))
+    return build
 
 
 def settle(build: Build, rounds: int = ROUNDS) -> Settled:

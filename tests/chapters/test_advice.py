@@ -9,11 +9,13 @@ import re
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin
+from augerbook.head.drive import weighings
 from augerbook.head.feedstock import sieve_table
 from augerbook.settle import settled
 
@@ -249,6 +251,71 @@ ADVICE = {
         },
         build="wren",
     ),
+    "drive.drive_share": Advice(
+        {
+            "turn the current up as far as the motor stays cool": {"set_current": 1.2},
+            "take a gear with a larger ratio": {"gear_ratio": 1.3},
+            "a motor with a larger holding torque": {"holding_torque": 1.3},
+            "print more slowly": {"wanted_flow": 0.8},
+        },
+        build="wren",
+        at_rest=True,
+    ),
+    "drive.gear_torque_share": Advice(
+        {
+            "turn the current down": {"set_current": 0.9},
+            "take a gear whose maker permits more": {"gear_permissible_torque": 1.5},
+        },
+    ),
+    "drive.core_shear_share": Advice(
+        {
+            "turn the current down": {"set_current": 0.9},
+            "take a screw with a thicker core": {"core_diameter": 1.05},
+            "one of a stronger metal": {"screw_yield_strength": 1.3},
+        },
+    ),
+    "drive.setscrew_share": Advice(
+        {
+            "take more set screws": {"setscrew_count": ("+", 1)},
+            "larger ones": {"setscrew_force": 1.3},
+            "a shaft with a flat, or a clamp in their place": None,
+        },
+        build="wren",
+    ),
+    "drive.winding_temperature": Advice(
+        {
+            "turn the current down": {"set_current": 0.9},
+            "let it drop while the screw rests": {"duty_share": 0.8},
+            "blow air over the motor": {"motor_film": 1.5},
+            "give it more metal to sit on": {"gear_plate_resistance": 0.7},
+        },
+        tight={"set_current": 1.5},
+    ),
+    "drive.case_temperature": Advice(
+        {
+            "turn the current down": {"set_current": 0.9},
+            "let it drop while the screw rests": {"duty_share": 0.8},
+            "blow air over the motor": {"motor_film": 1.5},
+            "give it more metal to sit on": {"gear_plate_resistance": 0.7},
+        },
+        tight={"set_current": 1.4},
+    ),
+    "drive.gear_axial_share": Advice(
+        {
+            "let a thrust bearing on a plate take the thrust": {"thrust_taken_by": "bearing"},
+            "let the coupling slide on its shaft": {"coupling_push": 0.5},
+            "take a gear whose maker permits more": {"gear_axial_limit": 2},
+        },
+        tight={"thrust_taken_by": "gear"},
+    ),
+    "drive.setting_bounds": Advice(
+        {
+            "weigh more runs": {"weighings": "more runs"},
+            "make them longer": {"weighings": "twice as long", "commanded_volume": 2},
+            "measure the density of the solid": {"density_error": 0.5},
+        },
+        build="wren",
+    ),
     "bearing.static_safety": Advice(
         {
             "take a larger bearing": {"bearing": "6000"},
@@ -295,6 +362,11 @@ def moved(build: Build, step: Step) -> Build:
             kept = share.copy()
             kept[-1] = 0.0
             build = build.with_rows(sieve_table, (mesh, kept / kept.sum()))
+        elif key == "weighings":
+            (mass,) = build.rows[weighings]
+            # Runs twice as long scatter as before: what start and stop do to them does not grow.
+            longer = mass + mass.mean()
+            build = build.with_rows(weighings, (np.tile(mass, 2) if change == "more runs" else longer,))
         elif isinstance(change, str):
             build = picked(build, key, change)
         else:

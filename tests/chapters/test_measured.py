@@ -10,6 +10,8 @@ import pytest
 from augerbook.builds.build import Build
 from augerbook.chapters import whole_head
 from augerbook.chapters.conveying.graphs import GripGraphs
+from augerbook.chapters.drive.figures import draw_warming
+from augerbook.chapters.drive.graphs import TorqueGraphs
 from augerbook.chapters.feedstock.graphs import DryingGraph
 from augerbook.chapters.heat.budget import FLOW, PAUSE
 from augerbook.chapters.hopper.graphs import SettlingGraphs
@@ -94,7 +96,7 @@ def box(corners: Floats) -> tuple[float, float, float, float]:
 #: Where a millimetre is drawn as a millimetre; elsewhere a picture has a scale of its own.
 TO_SCALE = {
     "The screw in its bore", "Water in a grain", "Grains between screw and wall", "From the hopper into the flights",
-    "The bearing on its plate", "The load path from nozzle to plate",
+    "The bearing on its plate", "The load path from nozzle to plate", "From the motor to the screw",
 }  # fmt: skip
 SCENES = [
     (title, variant)
@@ -306,6 +308,14 @@ def evening(build: Build) -> LivePlot:
     return draw_evening(build.solution)
 
 
+def torque(build: Build) -> LivePlot:
+    return TorqueGraphs(build.solution)(build.solution)
+
+
+def warming(build: Build) -> LivePlot:
+    return draw_warming([("head", build.solution)])
+
+
 def in_unit(unit: float) -> Callable[[float], float]:
     return lambda shown: unit * shown
 
@@ -325,6 +335,9 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (plate, "melt_here", "plate_thickness", in_unit(1e-3), over_rigid("even_head_stiffness")),
     (grip, "largest", "friction_barrel", in_unit(1.0), shows("grip_exponent")),
     (grip, "state", "friction_barrel", in_unit(1.0), shows("conveying_efficiency")),
+    (torque, "geared", "gear_ratio", in_unit(1.0), shows("available_torque")),
+    (warming, "head_winding", "set_current", in_unit(1.0), shows("winding_temperature")),
+    (warming, "head_case", "set_current", in_unit(1.0), shows("case_temperature")),
     (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),
 ]
 

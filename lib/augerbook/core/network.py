@@ -298,6 +298,11 @@ class Network:
         """What is assumed, and what finds it."""
         return tuple(circle for subject in self.subjects for circle in subject.circles)
 
+    @property
+    def findings(self) -> tuple[Circle, ...]:
+        """What a build may give by hand and a chapter finds, in the order of the chapters."""
+        return tuple(pair for subject in self.subjects for pair in subject.findings)
+
     @cached_property
     def requirements(self) -> tuple[Requirement, ...]:
         """What must hold between inputs."""

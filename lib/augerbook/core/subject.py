@@ -23,6 +23,12 @@ class Circle:
     found: Quantity
 
 
+def _pair(assumed: Quantity, found: Quantity) -> Circle:
+    if assumed.low is None or assumed.unit != found.unit:
+        raise ValueError(f"{assumed.key} and {found.key} cannot stand for each other")
+    return Circle(assumed, found)
+
+
 class Subject:
     """The results, relations, models and margins of one chapter; its inputs belong to parts.
 
@@ -38,6 +44,7 @@ class Subject:
         self.nodes: list[Node] = []
         self.margins: list[Margin] = []
         self.circles: list[Circle] = []
+        self.findings: list[Circle] = []
 
     def __repr__(self) -> str:
         return f"<subject {self.name}>"
@@ -163,11 +170,21 @@ class Subject:
         Raises:
             ValueError: what is assumed is no input, or the two have different units.
         """
-        if assumed.low is None or assumed.unit != found.unit:
-            raise ValueError(f"{assumed.key} and {found.key} cannot stand for each other")
-        circle = Circle(assumed, found)
+        circle = _pair(assumed, found)
         self.circles.append(circle)
         return circle
+
+    def finds(self, given: Quantity, found: Quantity) -> Circle:
+        """Declare that this subject finds what a build may give by hand, where the build has what that takes.
+
+        Nothing goes round here: a build without it keeps what it gives, and one with it may take it over.
+
+        Raises:
+            ValueError: what is given is no input, or the two have different units.
+        """
+        pair = _pair(given, found)
+        self.findings.append(pair)
+        return pair
 
     def margin(
         self,

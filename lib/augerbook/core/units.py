@@ -57,7 +57,7 @@ def dimensionality(unit: str) -> pint.util.UnitsContainer:
     return ureg.parse_units(unit).dimensionality
 
 
-_SHORT = {"": "", "1": "", "dimensionless": "", "percent": "%", "delta_degC": "K", "degC": "°C", "deg": "°"}
+_SHORT = {"": "", "1": "", "dimensionless": "", "percent": "%", "delta_degC": "K", "degC": "°C", "deg": "°", "ohm": "Ω"}
 
 
 @cache

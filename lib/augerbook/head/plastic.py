@@ -68,6 +68,9 @@ activation_energy = PART.given(
 shear_limit = PART.given(
     "shear_limit", "tau_lim", "MPa", "shear stress at which softened plastic slips or tears", 0.25, 1
 )
+solid_shear_strength = PART.given(
+    "solid_shear_strength", "tau_sol", "MPa", "shear stress at which the cold, solid plastic breaks", 5, 120
+)
 melt_compressibility = PART.given(
     "melt_compressibility", "beta", "1/GPa", "share of its volume that melt loses for each pressure", 0.2, 4
 )

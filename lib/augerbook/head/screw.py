@@ -45,6 +45,10 @@ screw_offset = PART.choice(
 )
 friction_screw = PART.given("friction_screw", "mu_s", "1", "friction of the plastic on the screw", 0.03, 0.8)
 screw_youngs_modulus = PART.given("screw_youngs_modulus", "E_s", "GPa", "Young's modulus of the screw", 2, 250)
+screw_poisson_ratio = PART.given("screw_poisson_ratio", "nu_s", "1", "Poisson's ratio of the screw", 0.05, 0.48)
+screw_yield_strength = PART.given(
+    "screw_yield_strength", "sigma_s", "MPa", "stress at which the screw stays bent", 5, 2000
+)
 standard_screw = PART.lookup(
     "standard_screw",
     "a screw of the tables",
@@ -73,7 +77,13 @@ screw_material = PART.lookup(
     "screw_material",
     "what the screw is made of",
     "materials",
-    {screw_conductivity: "conductivity", screw_density: "density", screw_specific_heat: "specific_heat"},
+    {
+        screw_conductivity: "conductivity",
+        screw_density: "density",
+        screw_specific_heat: "specific_heat",
+        screw_poisson_ratio: "poisson_ratio",
+        screw_yield_strength: "yield_strength",
+    },
 )
 PART.require(core_diameter, major_diameter, "the flight needs a depth")
 PART.require(major_diameter, bore_diameter, "the screw must turn in its bore")

@@ -1,20 +1,25 @@
-"""What the operating point finds for the values that a build assumes, and a button that takes them over."""
+"""What chapters find for the values that a build assumes or gives by hand, and buttons that take them over."""
 
 from __future__ import annotations
 
 import ipywidgets as widgets
 from markupsafe import Markup
 
+from augerbook.builds.build import Build
+from augerbook.core.quantity import Quantity
 from augerbook.head.drive import running_torque
 from augerbook.page.session import Session
-from augerbook.settle import found_at_work, settle
+from augerbook.settle import found_at_work, found_elsewhere, settle, with_found
 
 #: Assumed and found within this share of each other count as the same.
 _SAME = 0.02
 
 
 class SettlePanel:
-    """A line of text and a button; ``part`` says beside which sliders it belongs."""
+    """Two lines of text, each with a button; ``part`` says beside which sliders they belong.
+
+    The second line is for what the motor's data find; a build without them does not show it.
+    """
 
     part = running_torque.part
 
@@ -27,7 +32,16 @@ class SettlePanel:
             layout=widgets.Layout(width="auto"),
         )
         self.take.on_click(lambda _: self._take_over())
-        self.widget = widgets.VBox([self.found, self.take], layout=widgets.Layout(width="100%"))
+        self.motor_found = widgets.HTML(layout=widgets.Layout(width="100%"))
+        self.motor_take = widgets.Button(
+            description="Take over from the motor",
+            tooltip="Set what the data of the motor give in place of what the build says",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.motor_take.on_click(lambda _: self._session.load(with_found(self._session.build)))
+        self.widget = widgets.VBox(
+            [self.found, self.take, self.motor_found, self.motor_take], layout=widgets.Layout(width="100%")
+        )
 
     def _take_over(self) -> None:
         at_work = settle(self._session.build)
@@ -39,12 +53,24 @@ class SettlePanel:
         """Say what the operating point asks for; there is nothing to take over where it is as assumed or is none."""
         build = self._session.build
         found = found_at_work(build)
-        same = all(abs(value / build.values[assumed] - 1) < _SAME for assumed, value in found.items())
-        words = "no operating point: nothing to take over"
-        if found:
-            takes = ", ".join(f"{assumed.name_in_words} {assumed.text(value)}" for assumed, value in found.items())
-            words = f"{takes}{', as assumed' if same else ''}"
-        self.found.value = Markup("<div style='line-height:1.4;padding-left:8px'>Operating point: {}.</div>").format(
-            words
-        )
+        same = _same(build, found)
+        words = _in_words(found, same) if found else "no operating point: nothing to take over"
+        self.found.value = Markup(_LINE).format("Operating point", words)
         self.take.disabled = same
+        found = found_elsewhere(build)
+        same = _same(build, found)
+        self.motor_found.value = Markup(_LINE).format("Motor's data", _in_words(found, same)) if found else ""
+        self.motor_take.layout.display = "" if found else "none"
+        self.motor_take.disabled = same
+
+
+_LINE = "<div style='line-height:1.4;padding-left:8px'>{}: {}.</div>"
+
+
+def _same(build: Build, found: dict[Quantity, float]) -> bool:
+    return all(abs(value / build.values[assumed] - 1) < _SAME for assumed, value in found.items())
+
+
+def _in_words(found: dict[Quantity, float], same: bool) -> str:
+    takes = ", ".join(f"{assumed.name_in_words} {assumed.text(value)}" for assumed, value in found.items())
+    return f"{takes}{', as assumed' if same else ''}"
