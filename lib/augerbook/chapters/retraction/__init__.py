@@ -460,14 +460,18 @@ lead_length = SUBJECT.equals(
     line_speed * lead_time,
     "Speed times time",
     source=_DEFINITION,
-    valid=(
-        (
-            line_speed * lead_time < shortest_line,
-            "the flow must change before the shortest line has begun: no lead helps such a line. Print it at one "
-            "speed, take less volume under pressure (stiffer head, wider nozzle), or print more slowly all over",
-        ),
-    ),
 )
+lead_over_line = SUBJECT.result(
+    "lead_over_line", "x_lead", "1", "lead length over the shortest line", title="lead over the shortest line"
+)
+SUBJECT.relation(
+    "lead_over_line", lead_over_line, lead_length / shortest_line, "Lead length over line", source=_DEFINITION,
+    valid=((
+        lead_over_line < 1,
+        "the flow must change before the shortest line has begun: no lead helps such a line. Print it at one speed, "
+        "store less volume under pressure (stiffer head, wider nozzle), or print more slowly all over",
+    ),),
+)  # fmt: skip
 lead_speed = SUBJECT.equals(
     "lead_speed",
     "N_lead",
