@@ -14,6 +14,7 @@ from augerbook.chapters.melt.models import nozzle_drop
 from augerbook.chapters.pictures import pictures_of
 from augerbook.chapters.retraction import ENDED, graphs, models, picture
 from augerbook.core.network import Solution
+from augerbook.draw.live_plot import LivePlot
 from augerbook.tables import data_path
 from hypothesis import given
 from hypothesis import strategies as st
@@ -643,3 +644,82 @@ def test_leading_narrows_the_error_around_a_slow_stretch(name: str) -> None:
 
 def test_a_tenth_is_a_tenth() -> None:
     assert float(ENDED) == models.ENDED == 0.1
+
+
+@pytest.fixture
+def shown(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """What graphs drawn from now on are given as curves and markers, by name."""
+    seen: dict[str, Any] = {}
+    update = LivePlot.update
+
+    def note(plot: LivePlot, *, curves: Any = None, markers: Any = None, **others: Any) -> Any:
+        seen.update(curves or {})
+        seen.update(markers or {})
+        return update(plot, curves=curves, markers=markers, **others)
+
+    monkeypatch.setattr(LivePlot, "update", note)
+    return seen
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_dots_lie_on_their_curves(name: str, shown: dict[str, Any]) -> None:
+    solution = shipped_build(name).solution
+    graphs.StopGraphs(solution)
+    graphs.StiffnessGraphs(solution)
+    graphs.draw_lead_over_flow(solution)
+    on = {"tenth": "stops", "nearly": "starts", "now": "stiff", "built": "thick", "here": "lead"}
+    for dot, curve in on.items():
+        x, y = (float(v) for v in shown[dot])
+        assert y == pytest.approx(float(np.interp(x, *shown[curve])), rel=0.02), dot
+    assert shown["tenth"] == (solution[Q["stop_time"]], 10.0)
+    assert shown["nearly"] == (solution[Q["start_time"]], 90.0)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_what_the_graph_of_a_stop_lets_out_is_the_knob(name: str, shown: dict[str, Any]) -> None:
+    """The area below the flow that is taken back is what is lost, or what is not taken back at all."""
+    solution = shipped_build(name).solution
+    graphs.StopGraphs(solution)
+    time, flow = shown["back"]
+    out = np.trapezoid(flow, time) / 100 * solution[Q["wanted_flow"]]
+    lost = out / solution[Q["knob_volume"]]
+    if name == "otter":
+        # The backlash is crossed first, for 4 ms of full flow, and the graph has a dot every 25 ms.
+        assert 1.0 < lost < 1.06
+    else:  # the rest of it is still in the head after six seconds
+        assert 0.65 < lost < 1.0
+    assert np.trapezoid(shown["stops"][1], time) / 100 * solution[Q["melt_flow"]] < solution[Q["stored_volume"]]
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_tail_has_its_three_times(name: str, shown: dict[str, Any]) -> None:
+    solution = shipped_build(name).solution
+    graphs.draw_tail(solution)
+    times = {
+        "law": solution[Q["stop_time_whole"]],
+        "power": solution[Q["stop_time"]],
+        "newton": math.log(10) * solution[Q["emptying_time"]],
+    }
+    for curve, at in times.items():
+        x, y = shown[curve]
+        assert np.exp(np.interp(at, x, np.log(y))) == pytest.approx(10.0, rel=0.005), curve
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_a_led_line_has_as_much_plastic_as_one_that_is_not(name: str) -> None:
+    """Leading moves plastic from one place to another; the slow stretch is as long as it says."""
+    solution = shipped_build(name).solution
+    place, widths = graphs.around_slow_stretch(solution, (0.0, 1.0))
+    high = solution.shown(Q["layer_height"])
+    wanted = solution.shown(Q["line_section"]) * np.ptp(place)
+    laid = [np.trapezoid((w - (1 - math.pi / 4) * high) * high, place) for w in widths]
+    assert laid == pytest.approx([wanted, wanted], rel=0.01)
+    # With no lead the width is largest just after the head has slowed, smallest just after it is fast again.
+    assert -0.5 < place[widths[0].argmax()] < 1.0
+    assert 0.0 < place[widths[0].argmin()] - graphs.SLOW_STRETCH < 1.0
+
+
+def test_a_screw_within_its_reach_follows_and_catches_up() -> None:
+    wanted = np.array([0.0, 1.0, 5.0, 6.0, 6.0, 6.0, 5.0])
+    steps = graphs._within_reach(wanted, 2.0)
+    assert steps.tolist() == [1.0, 1.0, 2.0, 2.0, 1.0, 0.0, -1.0]
