@@ -348,6 +348,21 @@ ADVICE = {
         },
         build="wren",
     ),
+    "retraction.retraction_reserve": Advice(
+        {
+            "take more back": {"retraction_volume": 1.2},
+            "store less: take the play out of the bearing": {"mounting_play": 0.5},
+            "stiffen plate": {"plate_thickness": 1.3},
+            "frame": {"frame_stiffness": 1.5},
+            "print more slowly": {"wanted_flow": 0.8},
+            "through a wider nozzle, so that the pressure falls": {"nozzle_diameter": 1.2},
+        },
+        build="wren",
+    ),
+    "retraction.air_share": Advice(
+        {"take less back": {"retraction_volume": 0.95}, "shorten the travel moves": {"travel_time": 0.8}},
+        tight={"nozzle_diameter": ("=", 1.2), "travel_time": ("=", 2), "retraction_volume": ("=", 6)},
+    ),
 }
 #: What joins clauses.
 _JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")

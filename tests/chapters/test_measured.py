@@ -18,6 +18,7 @@ from augerbook.chapters.hopper.graphs import SettlingGraphs
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate.graphs import stiffness_and_mass
 from augerbook.chapters.pumping.graphs import PumpGraphs
+from augerbook.chapters.retraction.graphs import StiffnessGraphs
 from augerbook.chapters.ripple.picture import draw_evening
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.picture import Picture
@@ -97,6 +98,7 @@ def box(corners: Floats) -> tuple[float, float, float, float]:
 TO_SCALE = {
     "The screw in its bore", "Water in a grain", "Grains between screw and wall", "From the hopper into the flights",
     "The bearing on its plate", "The load path from nozzle to plate", "From the motor to the screw",
+    "The two ends of a line",
 }  # fmt: skip
 SCENES = [
     (title, variant)
@@ -145,6 +147,8 @@ NAMED = {
     ("The thread unrolled", ""): {"pitch": "pitch"},
     ("What holds the nozzle", ""): {"engaged": "nozzle_thread_length"},
     ("Turns and the line", ""): {"one turn:": "turn_line"},
+    ("The two ends of a line", ""): {"too thin for": "start_length", "runs on for": "stop_length"},
+    ("How far the melt goes back in the nozzle", ""): {"land": "land_length"},
 }  # fmt: skip
 
 
@@ -271,6 +275,53 @@ def test_streams_of_heat_are_as_wide_as_their_watts(build: Build, state: str) ->
     assert np.ptp(head[:, 1]) == pytest.approx(sum(widths) / 2, rel=1e-3)
 
 
+@each_build
+def test_a_line_from_above_is_as_wide_as_its_flow_makes_it(build: Build) -> None:
+    scene = scene_of(build, "The two ends of a line")
+    upper, lower, *_ = outlines(scene, "melt")
+    wide = build.solution.shown(Q["line_width"])
+    assert np.ptp(lower[:, 1]) == pytest.approx(wide)
+    half = len(upper) // 2
+    place, width = upper[:half, 0], 2 * upper[:half, 1]
+    assert width.max() == pytest.approx(wide, rel=0.02)
+    thread = build.solution.shown(Q["layer_height"])
+    section = build.solution.shown(Q["line_section"])
+    ends, begins = (build.solution.shown(Q[key]) for key in ("stop_length", "start_length"))
+    stop = box(lower)[1]
+
+    def wide_at(share: float) -> float:
+        if share * section < math.pi / 4 * thread**2:
+            return math.sqrt(4 * share * section / math.pi)
+        return share * section / thread + (1 - math.pi / 4) * thread
+
+    assert np.interp(begins, place, width) == pytest.approx(wide_at(0.9), rel=0.01)
+    assert np.interp(stop + ends, place, width) == pytest.approx(wide_at(0.1), rel=0.01)
+
+
+@each_build
+def test_bars_of_what_is_stored_have_one_scale(build: Build) -> None:
+    scene = scene_of(build, "What is stored, and what is taken back")
+    at = build.solution
+    each = {"melt": "melt_springback", "soft": "soft_stored", "screw": "sprung_volume"}
+    ((left, right, *_),) = (box(o) for o in outlines(scene, "solid_ink"))
+    scale = (right - left) / at[Q["retraction_volume"]]
+    for style, key in each.items():
+        bar = box(max(outlines(scene, style), key=lambda o: box(o)[2]))
+        assert (bar[1] - bar[0]) / scale == pytest.approx(at[Q[key]], rel=1e-6), style
+
+
+@each_build
+def test_the_nozzle_is_empty_as_far_as_the_melt_goes_back(build: Build) -> None:
+    scene = scene_of(build, "How far the melt goes back in the nozzle")
+    (whole,), (melt,) = outlines(scene, "void"), outlines(scene, "melt")
+    long = build.solution.shown(Q["land_length"])
+    narrow = np.unique(np.round(whole[np.isclose(whole[:, 1], whole[:, 1][whole[:, 0].argmax()]), 0], 6))
+    scale = np.ptp(narrow) / long
+    gone = (box(whole)[1] - box(melt)[1]) / scale
+    section = math.pi / 4 * build.solution.shown(Q["nozzle_diameter"]) ** 2
+    assert gone * section == pytest.approx(build.solution.shown(Q["drawn_in"]), abs=1e-6)
+
+
 # --- curves
 
 Value = Callable[[Build], float]
@@ -316,6 +367,10 @@ def warming(build: Build) -> LivePlot:
     return draw_warming([("head", build.solution)])
 
 
+def stiffness(build: Build) -> LivePlot:
+    return StiffnessGraphs(build.solution)(build.solution)
+
+
 def in_unit(unit: float) -> Callable[[float], float]:
     return lambda shown: unit * shown
 
@@ -338,6 +393,8 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (torque, "geared", "gear_ratio", in_unit(1.0), shows("available_torque")),
     (warming, "head_winding", "set_current", in_unit(1.0), shows("winding_temperature")),
     (warming, "head_case", "set_current", in_unit(1.0), shows("case_temperature")),
+    (stiffness, "stiff", "head_stiffness", in_unit(1e6), shows("stored_volume")),
+    (stiffness, "thick", "plate_thickness", in_unit(1e-3), shows("stored_volume")),
     (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),
 ]
 

@@ -18,6 +18,25 @@ print_acceleration = PART.given(
 retraction_volume = PART.given(
     "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
 )
+retraction_speed = PART.given(
+    "retraction_speed", "N_r", "1/min", "revolutions of the screw in a minute, turning back", 0.5, 600, primary=True
+)
+travel_time = PART.given(
+    "travel_time", "t_v", "s", "time for which the head moves without printing, from one line to the next", 0.05, 600,
+    primary=True,
+)  # fmt: skip
+slow_speed = PART.given(
+    "slow_speed", "v_s", "mm/s", "speed along the line where it is slowest: in corners and small details", 0.05, 300,
+    primary=True,
+)  # fmt: skip
+shortest_line = PART.given("shortest_line", "l_s", "mm", "shortest line that is printed in one go", 0.5, 2000)
+take_back_share = PART.given(
+    "take_back_share", "x_r", "percent", "melt that a turn back takes back, over what a turn at work brings", 10, 400
+)
+soft_give_share = PART.given(
+    "soft_give_share", "x_g", "percent",
+    "share of what the pressure squeezes out of the softened plastic in the tube that comes forward at a stop", 0, 100,
+)  # fmt: skip
 PART.require(layer_height, line_width, "a line is pressed flat, wider than high")
 friction_swing = PART.given(
     "friction_swing",
