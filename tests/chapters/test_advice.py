@@ -281,6 +281,16 @@ ADVICE = {
         },
         build="wren",
     ),
+    "ringing.visible_share": Advice(
+        {
+            "lower the acceleration": {"print_acceleration": 0.8},
+            "print more slowly": {"wanted_flow": 0.2},
+            "hold the carriage stiffer along its rail": {"slide_stiffness": 1.2},
+            "take mass off it": {"carriage_mass": 0.8},
+            "carry the hopper beside the machine": {"fill_height": ("=", 5)},
+        },
+        tight={"wanted_flow": 8},
+    ),
 }
 #: What joins clauses.
 _JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")

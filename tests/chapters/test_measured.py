@@ -16,6 +16,7 @@ from augerbook.chapters.hopper.graphs import SettlingGraphs
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate.graphs import stiffness_and_mass
 from augerbook.chapters.pumping.graphs import PumpGraphs
+from augerbook.chapters.ringing.graphs import plate_between_both, ringing_over_rail, waves_over_speed
 from augerbook.chapters.ripple.picture import draw_evening
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.picture import Picture
@@ -35,7 +36,7 @@ BUILDS = {
     "wren": changed("wren"),
     "other": changed(
         "otter", bore_diameter=9.1, major_diameter=7.3, core_diameter=4.7, pitch=3.3, crest_width=0.23, slot_width=10.5,
-        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, bearing_width=7.2, bearing_bore=8.4,
+        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, rail_height=93.0, bearing_width=7.2, bearing_bore=8.4,
         bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3, flake_thickness=0.9,
     ),
 }  # fmt: skip
@@ -94,7 +95,7 @@ def box(corners: Floats) -> tuple[float, float, float, float]:
 #: Where a millimetre is drawn as a millimetre; elsewhere a picture has a scale of its own.
 TO_SCALE = {
     "The screw in its bore", "Water in a grain", "Grains between screw and wall", "From the hopper into the flights",
-    "The bearing on its plate", "The load path from nozzle to plate",
+    "The bearing on its plate", "The load path from nozzle to plate", "The head on its carriage",
 }  # fmt: skip
 SCENES = [
     (title, variant)
@@ -143,6 +144,9 @@ NAMED = {
     ("The thread unrolled", ""): {"pitch": "pitch"},
     ("What holds the nozzle", ""): {"engaged": "nozzle_thread_length"},
     ("Turns and the line", ""): {"one turn:": "turn_line"},
+    ("The head on its carriage", "at rest"): {"rail": "rail_height"},
+    ("The head on its carriage", "slower way of ringing"): {"rail": "rail_height"},
+    ("The wave on the wall", ""): {"wave": "wall_wave"},
 }  # fmt: skip
 
 
@@ -306,6 +310,18 @@ def evening(build: Build) -> LivePlot:
     return draw_evening(build.solution)
 
 
+def speed_of_waves(build: Build) -> LivePlot:
+    return waves_over_speed(build.solution)(build.solution)
+
+
+def rail(build: Build) -> LivePlot:
+    return ringing_over_rail(build.solution)(build.solution)
+
+
+def both_ends(build: Build) -> LivePlot:
+    return plate_between_both(build.solution)(build.solution)
+
+
 def in_unit(unit: float) -> Callable[[float], float]:
     return lambda shown: unit * shown
 
@@ -326,6 +342,15 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (grip, "largest", "friction_barrel", in_unit(1.0), shows("grip_exponent")),
     (grip, "state", "friction_barrel", in_unit(1.0), shows("conveying_efficiency")),
     (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),
+    (speed_of_waves, "acceleration", "line_speed", in_unit(1e-3), shows("acceleration_wave")),
+    (speed_of_waves, "speed", "line_speed", in_unit(1e-3), shows("speed_wave")),
+    (speed_of_waves, "least", "line_speed", in_unit(1e-3), shows("wave_height")),
+    (rail, "slide", "rail_height", in_unit(1e-3), shows("slide_frequency")),
+    (rail, "lower", "rail_height", in_unit(1e-3), shows("lower_frequency")),
+    (rail, "bound", "rail_height", in_unit(1e-3), shows("dunkerley_frequency")),
+    (rail, "safe", "rail_height", in_unit(1e-3), shows("highest_acceleration")),
+    (both_ends, "blob", "plate_thickness", in_unit(1e-3), shows("springback_over_retraction")),
+    (both_ends, "safe", "plate_thickness", in_unit(1e-3), shows("highest_acceleration")),
 ]
 
 

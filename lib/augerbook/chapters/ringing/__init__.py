@@ -27,8 +27,8 @@ from augerbook.head.carriage import (
     ringing_from,
     slide_stiffness,
     test_speed,
-    test_waves_to_half,
     test_wavelength,
+    test_waves_to_half,
     tilt_stiffness,
     visible_wave,
 )
@@ -50,6 +50,9 @@ SUBJECT = Subject(
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 _THOMSON = "thomson"
+
+#: How closely a record should tell the damping, as a share of it.
+TOLD_TO = Rational(1, 10)
 
 _SMALL = "swings are small: springs give in proportion, and nothing rattles in its play"
 _POINTS = "each part counts as a point in its own middle: that leaves out a few per cent of the tilting"
@@ -207,11 +210,7 @@ nozzle_share = SUBJECT.equals(
     "N_1",
     "1",
     "share of the lower way of ringing in what the nozzle does; the upper one has the rest to one",
-    (
-        _fphi2
-        - rail_height * head_mass * centre_height / rail_inertia * _fx2
-        - (1 - tilt_coupling) * lower_frequency**2
-    )
+    (_fphi2 - rail_height * head_mass * centre_height / rail_inertia * _fx2 - (1 - tilt_coupling) * lower_frequency**2)
     / ((1 - tilt_coupling) * (upper_frequency**2 - lower_frequency**2)),
     "How the push of an acceleration parts between both ways of ringing, seen at the nozzle",
     source=_HERE,
@@ -270,8 +269,8 @@ SUBJECT.model(
                  "noise is alike at all times and from reading to reading independent"),
     valid=(
         (recorded_damping > 0, "the record grows instead of dying away: something drives it; switch off and look"),
-        (signal_over_noise >= 8, "the record is noisy, or holds more than one vibration: push harder, fix the sensor to "
-         "the head itself, and keep what is left besides the fit in mind"),
+        (signal_over_noise >= 8, "the record is noisy, or holds more than one vibration: push harder, fix the sensor "
+         "to the head itself, and keep what is left besides the fit in mind"),
         (samples_per_wave >= 4, "there are fewer than four readings in a wave: a faster vibration that is read too "
          "rarely would look the same (aliasing). Read more often, or hold the frequency against the waves on a wall"),
         (longest_step <= 3, "some readings are missing or far apart: they were fitted all the same, but look whether "
@@ -283,12 +282,12 @@ waves_needed = SUBJECT.result(
 )
 SUBJECT.relation(
     "waves_needed", waves_needed,
-    (sqrt(24) / (Rational(1, 10) * 2 * pi * recorded_damping * signal_over_noise * sqrt(samples_per_wave)))
-    ** Rational(2, 3),
-    "The least spread that any fit of a short record can have", source=_HERE,
-    assumptions=("the crests fall but little during the record; if they fall far, more waves add nothing",),
+    record_waves * (recorded_damping_error / (TOLD_TO * recorded_damping)) ** Rational(2, 3),
+    "More waves bring more readings and a longer arm", source=_HERE,
+    assumptions=("the crests fall but little over the waves that are added, or these add less",
+                 "readings come as often as before"),
     valid=((
-        record_waves >= waves_needed,
+        recorded_damping_error <= TOLD_TO * recorded_damping,
         "the record is too short, or too noisy, to tell the damping to a tenth: record more waves or push harder",
     ),),
 )  # fmt: skip
@@ -511,9 +510,7 @@ quiet_speed = SUBJECT.equals(
     "v_quiet",
     "mm/s",
     "speed of printing up to which no wave may be seen, whatever the acceleration",
-    Max(
-        visible_wave / (2 * nozzle_sway), 2 * lower_frequency * sqrt(visible_wave * Max(0, line_width - visible_wave))
-    ),
+    Max(visible_wave / (2 * nozzle_sway), 2 * lower_frequency * sqrt(visible_wave * Max(0, line_width - visible_wave))),
     "The jump's own wave, or the one that the line fills, just visible",
     positive=True,
     source=_HERE,
@@ -549,5 +546,7 @@ SUBJECT.margin(
     why="waves behind a corner catch the light and the finger, and lie one above the other through all layers",
     advice="lower the acceleration, or print more slowly; hold the carriage stiffer along its rail; take mass off it; "
     "carry the hopper beside the machine",
-    source=Source("judgement", "the eye finds a hundredth of a millimetre on a glossy wall, and nothing on a rough one"),
+    source=Source(
+        "judgement", "the eye finds a hundredth of a millimetre on a glossy wall, and far less on a rough one"
+    ),
 )

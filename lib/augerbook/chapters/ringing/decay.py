@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,7 +56,7 @@ class DampedSine:
     def reading(self, time: Array) -> Array:
         """Return the fitted reading at times in s."""
         parts = _parts(time - self.start, self.turning, self.decay)
-        fitted: Array = parts @ np.array([self.cosine, self.sine, 1.0 * self.middle])
+        fitted: Array = parts @ np.array([self.cosine, self.sine, self.middle])
         return fitted
 
 
@@ -96,7 +97,9 @@ def fit_damped_sine(time: Array, reading: Array) -> DampedSine:
 
 def _parts(since: Array, turning: float, decay: float) -> Array:
     shrinking = np.exp(-decay * since)
-    return np.column_stack([shrinking * np.cos(turning * since), shrinking * np.sin(turning * since), np.ones_like(since)])
+    return np.column_stack(
+        [shrinking * np.cos(turning * since), shrinking * np.sin(turning * since), np.ones_like(since)]
+    )
 
 
 def _covariance(since: Array, turning: float, decay: float, cosine: float, sine: float) -> Array:
@@ -105,12 +108,11 @@ def _covariance(since: Array, turning: float, decay: float, cosine: float, sine:
     by_turning = since * (sine * parts[:, 0] - cosine * parts[:, 1])
     by_decay = -since * (cosine * parts[:, 0] + sine * parts[:, 1])
     slopes = np.column_stack([by_turning, by_decay, parts])
-    covariance: Array = np.linalg.pinv(slopes.T @ slopes)[:2, :2]
-    return covariance
+    return np.asarray(np.linalg.pinv(slopes.T @ slopes)[:2, :2], dtype=np.float64)
 
 
 def _first_guess(since: Array, reading: Array) -> Array:
-    """Turning and decay to begin with: the highest line of the spectrum of evened-out steps, and how the swing falls."""
+    """Turning and decay to begin with: the highest line of the spectrum with even steps, and how the swing falls."""
     step = float(np.median(np.diff(since)))
     even = np.interp(np.arange(0.0, since[-1] + step / 2, step), since, reading)
     even = even - even.mean()
@@ -133,7 +135,7 @@ def crest_damping(time: Array, reading: Array) -> float:
     swing = reading - (reading.max() + reading.min()) / 2
     sides = np.flatnonzero(np.diff(np.sign(swing)) != 0) + 1
     bounds = [0, *sides.tolist(), len(swing)]
-    ends = np.array([reading[a:b][np.abs(swing[a:b]).argmax()] for a, b in zip(bounds[:-1], bounds[1:], strict=True)])
+    ends = np.array([reading[a:b][np.abs(swing[a:b]).argmax()] for a, b in pairwise(bounds)])
     # From each crest to the valley after it: the middle drops out. The first and last half wave may be cut.
     falls = np.abs(np.diff(ends[1:-1]))
     large = falls > _LOWEST_CREST * (falls.max() if falls.size else np.inf)
