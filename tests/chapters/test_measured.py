@@ -36,8 +36,9 @@ BUILDS = {
     "wren": changed("wren"),
     "other": changed(
         "otter", bore_diameter=9.1, major_diameter=7.3, core_diameter=4.7, pitch=3.3, crest_width=0.23, slot_width=10.5,
-        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, rail_height=93.0, bearing_width=7.2, bearing_bore=8.4,
-        bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3, flake_thickness=0.9,
+        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, rail_height=93.0, bearing_width=7.2,
+        bearing_bore=8.4, bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3,
+        flake_thickness=0.9,
     ),
 }  # fmt: skip
 each_build = pytest.mark.parametrize("build", BUILDS.values(), ids=BUILDS)
