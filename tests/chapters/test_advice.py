@@ -363,6 +363,16 @@ ADVICE = {
         {"take less back": {"retraction_volume": 0.95}, "shorten the travel moves": {"travel_time": 0.8}},
         tight={"nozzle_diameter": ("=", 1.2), "travel_time": ("=", 2), "retraction_volume": ("=", 6)},
     ),
+    "ringing.visible_share": Advice(
+        {
+            "lower the acceleration": {"print_acceleration": 0.8},
+            "print more slowly": {"wanted_flow": 0.2},
+            "hold the carriage stiffer along its rail": {"slide_stiffness": 1.2},
+            "take mass off it": {"carriage_mass": 0.8},
+            "carry the hopper beside the machine": {"fill_height": ("=", 5)},
+        },
+        tight={"wanted_flow": 8},
+    ),
 }
 #: What joins clauses.
 _JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")

@@ -19,6 +19,7 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate.graphs import stiffness_and_mass
 from augerbook.chapters.pumping.graphs import PumpGraphs
 from augerbook.chapters.retraction.graphs import StiffnessGraphs
+from augerbook.chapters.ringing.graphs import plate_between_both, ringing_over_rail, waves_over_speed
 from augerbook.chapters.ripple.picture import draw_evening
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.picture import Picture
@@ -38,8 +39,9 @@ BUILDS = {
     "wren": changed("wren"),
     "other": changed(
         "otter", bore_diameter=9.1, major_diameter=7.3, core_diameter=4.7, pitch=3.3, crest_width=0.23, slot_width=10.5,
-        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, bearing_width=7.2, bearing_bore=8.4,
-        bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3, flake_thickness=0.9,
+        outlet_diameter=13.0, plate_thickness=3.7, plate_span=71.0, rail_height=93.0, bearing_width=7.2,
+        bearing_bore=8.4, bearing_outside_diameter=22.6, flighted_length=91.0, land_length=1.7, melt_bore_length=8.3,
+        flake_thickness=0.9,
     ),
 }  # fmt: skip
 each_build = pytest.mark.parametrize("build", BUILDS.values(), ids=BUILDS)
@@ -98,7 +100,7 @@ def box(corners: Floats) -> tuple[float, float, float, float]:
 TO_SCALE = {
     "The screw in its bore", "Water in a grain", "Grains between screw and wall", "From the hopper into the flights",
     "The bearing on its plate", "The load path from nozzle to plate", "From the motor to the screw",
-    "The two ends of a line",
+    "The two ends of a line", "The head on its carriage",
 }  # fmt: skip
 SCENES = [
     (title, variant)
@@ -149,6 +151,9 @@ NAMED = {
     ("Turns and the line", ""): {"one turn:": "turn_line"},
     ("The two ends of a line", ""): {"too thin for": "start_length", "runs on for": "stop_length"},
     ("How far the melt goes back in the nozzle", ""): {"land": "land_length"},
+    ("The head on its carriage", "at rest"): {"rail": "rail_height"},
+    ("The head on its carriage", "slower way of ringing"): {"rail": "rail_height"},
+    ("The wave on the wall", ""): {"wave": "wall_wave"},
 }  # fmt: skip
 
 
@@ -371,6 +376,18 @@ def stiffness(build: Build) -> LivePlot:
     return StiffnessGraphs(build.solution)(build.solution)
 
 
+def speed_of_waves(build: Build) -> LivePlot:
+    return waves_over_speed(build.solution)(build.solution)
+
+
+def rail(build: Build) -> LivePlot:
+    return ringing_over_rail(build.solution)(build.solution)
+
+
+def both_ends(build: Build) -> LivePlot:
+    return plate_between_both(build.solution)(build.solution)
+
+
 def in_unit(unit: float) -> Callable[[float], float]:
     return lambda shown: unit * shown
 
@@ -396,6 +413,15 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (stiffness, "stiff", "head_stiffness", in_unit(1e6), shows("stored_volume")),
     (stiffness, "thick", "plate_thickness", in_unit(1e-3), shows("stored_volume")),
     (evening, "sizes", "grain_volume_ratio", ball, shows("ripple")),
+    (speed_of_waves, "acceleration", "line_speed", in_unit(1e-3), shows("acceleration_wave")),
+    (speed_of_waves, "speed", "line_speed", in_unit(1e-3), shows("speed_wave")),
+    (speed_of_waves, "least", "line_speed", in_unit(1e-3), shows("wave_height")),
+    (rail, "slide", "rail_height", in_unit(1e-3), shows("slide_frequency")),
+    (rail, "lower", "rail_height", in_unit(1e-3), shows("lower_frequency")),
+    (rail, "bound", "rail_height", in_unit(1e-3), shows("dunkerley_frequency")),
+    (rail, "safe", "rail_height", in_unit(1e-3), shows("highest_acceleration")),
+    (both_ends, "blob", "plate_thickness", in_unit(1e-3), shows("springback_over_retraction")),
+    (both_ends, "safe", "plate_thickness", in_unit(1e-3), shows("highest_acceleration")),
 ]
 
 
