@@ -98,8 +98,8 @@ balance_step = PART.given("balance_step", "d_bal", "mg", "step of the balance's 
 density_error = PART.given(
     "density_error", "e_rho", "percent", "most that the density of the solid may be wrong, either way", 0, 20
 )
-ooze_volume = PART.given(
-    "ooze_volume", "V_oz", "mm**3", "most that start and stop may add to a run or take from it", 0, 500
+start_stop_volume = PART.given(
+    "start_stop_volume", "V_oz", "mm**3", "most that start and stop may add to a run or take from it", 0, 500
 )
 BEARING, GEAR = "bearing", "gear"
 thrust_taken_by = PART.choice(

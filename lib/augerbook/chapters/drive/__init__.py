@@ -40,7 +40,7 @@ from augerbook.head.drive import (
     motor_film,
     motor_length,
     motor_side,
-    ooze_volume,
+    start_stop_volume,
     phase_inductance,
     phase_resistance,
     rated_current,
@@ -757,7 +757,7 @@ mass_uncertainty = SUBJECT.equals(
     source=Source("gum", "4.2.3, 4.3.7, 5.1.2"),
     assumptions=("within its limits each error of the balance is as likely as any other",),
 )
-_OOZE = ooze_volume / commanded_volume
+_OOZE = start_stop_volume / commanded_volume
 setting_uncertainty = SUBJECT.equals(
     "setting_uncertainty",
     "u_s",
