@@ -26,7 +26,7 @@ from augerbook.page.tables_html import results_html, results_markdown, spreads_i
 from augerbook.page.typed import typed_si
 
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
-_LONG = 600
+_LONG = 400
 
 
 class Markdown:

@@ -16,7 +16,7 @@ from augerbook.page.chapter import Markdown
 _PARTS = (
     ("from the grinder to the packed plug", 1, 7),
     ("heat and melt", 8, 11),
-    ("what must bear the force", 12, 17),
+    ("force and motion", 12, 17),
     ("deciding", 18, 19),
 )
 _WIDTH, _ROW, _BOX_HIGH, _GAP, _MARGIN, _ASIDE = 800.0, 104.0, 44.0, 14.0, 14.0, 9.0
