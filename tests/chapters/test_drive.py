@@ -15,6 +15,8 @@ from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
 from augerbook.head.weighings import weighing_faults
+from augerbook.page.session import Session
+from augerbook.page.settle_panel import SettlePanel
 from augerbook.settle import found_elsewhere, with_found
 from augerbook.tables import read_table
 from hypothesis import given
@@ -564,6 +566,25 @@ def test_what_the_motor_finds_lies_within_what_the_build_says(name: str) -> None
     again = found_elsewhere(taken)
     assert again[Q["stall_torque"]] == found[Q["stall_torque"]]
     assert again[Q["drive_temperature"]] == pytest.approx(found[Q["drive_temperature"]], abs=0.3)
+
+
+def test_the_start_page_offers_what_the_motor_finds_and_takes_it_over() -> None:
+    session = Session(shipped_build("otter"))
+    panel = SettlePanel(session)
+    panel.refresh()
+    assert "stall torque 1.59 N·m" in panel.motor_found.value and "as assumed" not in panel.motor_found.value
+    assert not panel.motor_take.disabled
+    panel.motor_take.click()
+    panel.refresh()
+    taken = session.build.solution
+    assert taken[Q["stall_torque"]] == pytest.approx(taken[Q["motor_stall_torque"]])
+    assert "as assumed" in panel.motor_found.value and panel.motor_take.disabled
+
+
+def test_the_start_page_says_nothing_of_a_motor_that_the_build_does_not_have() -> None:
+    panel = SettlePanel(Session(without("otter", "motor", "set_current", "supply_voltage", "gear_ratio")))
+    panel.refresh()
+    assert panel.motor_found.value == "" and panel.motor_take.layout.display == "none"
 
 
 # --- rules of thumb and pictures
