@@ -11,8 +11,8 @@ from augerbook.head.drive import running_torque
 from augerbook.page.session import Session
 from augerbook.settle import found_at_work, found_elsewhere, settle, with_found
 
-#: Assumed and found within this share of each other count as the same.
-_SAME = 0.02
+#: Assumed and found within this share of each other count as the same, temperatures within so many kelvins.
+_SAME, _SAME_KELVINS = 0.02, 1.0
 
 
 class SettlePanel:
@@ -68,7 +68,10 @@ _LINE = "<div style='line-height:1.4;padding-left:8px'>{}: {}.</div>"
 
 
 def _same(build: Build, found: dict[Quantity, float]) -> bool:
-    return all(abs(value / build.values[assumed] - 1) < _SAME for assumed, value in found.items())
+    return all(
+        abs(value - build.values[assumed]) < (_SAME_KELVINS if assumed.unit == "degC" else _SAME * abs(value))
+        for assumed, value in found.items()
+    )
 
 
 def _in_words(found: dict[Quantity, float], same: bool) -> str:

@@ -216,6 +216,7 @@ gear_loss = SUBJECT.equals(
     "heat that the gear makes at work",
     2 * pi * operating_speed * needed_torque * (1 / gear_efficiency - 1),
     "What goes in, less what comes out",
+    nonnegative=True,
     source=_HERE,
 )
 runaway_share = SUBJECT.result(

@@ -30,13 +30,16 @@ class Weighed(NamedTuple):
 
 
 def weighed(columns: tuple[NDArray[np.float64], ...]) -> Weighed:
-    """Return what a list of weighed runs says; masses in kg, shape (n,), n at least 2."""
+    """Return what a list of weighed runs says, in SI: masses in kg, shape (n,), n at least 2."""
     mass = np.asarray(columns[0], dtype=np.float64)
     return Weighed(float(len(mass)), float(mass.mean()), float(mass.std(ddof=1)))
 
 
 def student_factor(freedom: ArrayLike) -> NDArray[np.float64]:
-    """Return Student's factor for so many degrees of freedom: both sides, `CONFIDENCE`. None at zero or below."""
+    """Return Student's factor, a plain number, for so many degrees of freedom: both sides, `CONFIDENCE`.
+
+    Not defined at zero degrees or below.
+    """
     degrees = np.asarray(freedom, dtype=np.float64)
     with np.errstate(all="ignore"):
         factor = stats.t.ppf(0.5 + CONFIDENCE / 2, degrees)
@@ -47,7 +50,7 @@ def runs_needed(spread: ArrayLike, mean: ArrayLike) -> NDArray[np.float64]:
     """Return the least number of runs whose mean lies within `WANTED` of the truth, for runs that differ like these.
 
     Args:
-        spread, mean: standard deviation and mean of a run, in one unit.
+        spread, mean: standard deviation and mean of a run, in SI or any one unit.
 
     Infinite where more than `MOST_RUNS` would be needed; not defined where nothing came out.
     """
