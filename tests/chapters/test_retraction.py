@@ -15,6 +15,10 @@ from augerbook.chapters.pictures import pictures_of
 from augerbook.chapters.retraction import ENDED, graphs, models, picture
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.picture import Picture
+from augerbook.draw.scene import Scene
+from augerbook.draw.scene_layout import Outline, Text
+from augerbook.draw.style import VIEW_WIDTH, text_look, text_width
 from augerbook.tables import data_path
 from hypothesis import given
 from hypothesis import strategies as st
@@ -723,3 +727,30 @@ def test_a_screw_within_its_reach_follows_and_catches_up() -> None:
     wanted = np.array([0.0, 1.0, 5.0, 6.0, 6.0, 6.0, 5.0])
     steps = graphs._within_reach(wanted, 2.0)
     assert steps.tolist() == [1.0, 1.0, 2.0, 2.0, 1.0, 0.0, -1.0]
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_the_scale_bar_of_the_two_ends_is_a_handy_piece_of_the_picture(name: str) -> None:
+    scene = picture.draw_line_ends(shipped_build(name).solution)
+    (bar,) = [shape for shape in scene.shapes if isinstance(shape, Outline) and shape.style == "solid_paper"]
+    long = float(np.ptp(bar.points[:, 0]) * scene.px)
+    assert 0.03 < long / scene.window[2] < 0.15
+    assert f"{long:g} mm" in {shape.text for shape in scene.shapes if isinstance(shape, Text)}
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize("one", pictures_of("retraction"), ids=lambda one: one.title)
+def test_words_stay_within_the_picture_and_off_each_other(name: str, one: Picture) -> None:
+    scene = one.scene(shipped_build(name).solution)
+    assert isinstance(scene, Scene)
+    boxes = []
+    for text in (shape for shape in scene.shapes if isinstance(shape, Text)):
+        wide, tall = text_width(text.text, text.style), text_look(text.style).size
+        left = text.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * wide
+        assert left >= 0 and left + wide <= VIEW_WIDTH, text.text
+        assert text.y - 0.8 * tall > 0 and text.y <= scene.view_height, text.text
+        boxes.append((left, left + wide, text.y - 0.75 * tall, text.y, text.text))
+    for i, a in enumerate(boxes):
+        for b in boxes[:i]:
+            apart = a[1] <= b[0] or b[1] <= a[0] or a[3] <= b[2] or b[3] <= a[2]
+            assert apart, (a[4], b[4])
