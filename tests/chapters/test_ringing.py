@@ -9,6 +9,7 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import ringing, whole_head
 from augerbook.chapters.pictures import pictures_of
+from augerbook.chapters.plate.figures import stiffness_and_mass
 from augerbook.chapters.ringing import figures, graphs
 from augerbook.chapters.ringing.decay import crest_damping, fit_damped_sine, fitted_decay
 from augerbook.chapters.ringing.models import after_a_corner, outer_edge, way_along
@@ -415,6 +416,24 @@ def test_what_the_chapter_says_of_the_plate() -> None:
         thin, thick = (changed(name, plate_thickness=t).solution[ringing.highest_acceleration] for t in (2.0, 12.0))
         assert 0.9 < thick / thin < 1
         assert shipped_build(name).solution.shown(ringing.plate_mass_share) < 4
+
+
+def test_what_the_chapter_says_of_ribs() -> None:
+    assert stiffness_and_mass("two ribs", 60, 3) == pytest.approx((29, 1.4), rel=0.01)
+    assert stiffness_and_mass("solid, as heavy as with ribs", 60, 3) == pytest.approx((2.7, 1.4), rel=0.02)
+
+
+def test_what_the_chapter_says_of_the_rail_and_of_a_mast() -> None:
+    """Frequency and safe acceleration with the rail at the tip, at its best and at the centre of mass."""
+    low = changed("otter", rail_height=0.0).solution
+    assert low.shown(ringing.lower_frequency) == pytest.approx(15, abs=0.5)
+    assert low.shown(ringing.highest_acceleration) == pytest.approx(160, abs=5)
+    best = changed("otter", rail_height=70.0).solution.shown(ringing.highest_acceleration)
+    for rail in (40.0, 110.0):
+        assert changed("otter", rail_height=rail).solution.shown(ringing.highest_acceleration) < best
+    mast = changed("otter", motor_height=320.0, tilt_stiffness=1.0).solution
+    assert mast.shown(ringing.lower_frequency) == pytest.approx(7.1, abs=0.05)
+    assert mast[ringing.nozzle_share] < 0
 
 
 # --- records

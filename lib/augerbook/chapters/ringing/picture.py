@@ -218,9 +218,8 @@ def draw_wall(solution: Solution) -> Scene:
     if wave < long:
         y = -0.27 * tall
         scene.dimension((0.62 * long, y), (0.62 * long + wave, y), f"wave {solution.text(wall_wave)}", text_at="q")
-    scene.label(
-        (0.02 * long, -0.30 * tall), "the line laid down; thick: the nozzle's path", anchor="start", style="small"
-    )
+    words = "the line laid down; thick: path of the nozzle, moved out to the edge"
+    scene.label((0.02 * long, -0.38 * tall), words, anchor="start", style="small")
     scene.label((1.04 * long, 26 * scene.px), "where the edge should be", anchor="end", style="small")
     scene.label((0.0, -0.49 * tall), "corner", style="small")
     scene.scale_bar(round_length(0.2 * long), "bottom right")
