@@ -361,7 +361,7 @@ ADVICE = {
     ),
     "retraction.air_share": Advice(
         {"take less back": {"retraction_volume": 0.95}, "shorten the travel moves": {"travel_time": 0.8}},
-        tight={"nozzle_diameter": ("=", 1.2), "travel_time": ("=", 2), "retraction_volume": ("=", 6)},
+        tight={"nozzle_diameter": ("=", 1.2), "travel_time": ("=", 6), "retraction_volume": ("=", 4.5)},
     ),
     "ringing.visible_share": Advice(
         {

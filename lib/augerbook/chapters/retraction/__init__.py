@@ -251,6 +251,7 @@ knob_volume = SUBJECT.equals(
     "solid plastic that comes out after the motor has turned round, if it is given time",
     Max(lost_share * stored_volume, takeback_needed - retraction_volume) * wanted_flow / melt_flow,
     "What is lost on the way back, or what is not taken back at all",
+    nonnegative=True,
     source=_HERE,
     assumptions=("what leaves the store either goes back with the screw or comes out of the nozzle",),
     title="knob at the end of a line",

@@ -42,8 +42,8 @@ def lost_share(taken_back: Any, at_work: Any, exponent: Any) -> Any:
     """Return the share of the store that runs out of the nozzle while the rest is taken back.
 
     Args:
-        taken_back: flow that the screw takes back (any unit, floats or arrays that broadcast).
-        at_work: flow of the nozzle at the pressure at which it begins, in the same unit.
+        taken_back: flow that the screw takes back (SI floats or arrays that broadcast, m³/s).
+        at_work: flow of the nozzle at the pressure at which it begins (m³/s).
         exponent: of the nozzle, per cent of pressure for one per cent of flow.
     """
     place, weight = _nodes()
