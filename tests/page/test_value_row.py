@@ -18,7 +18,7 @@ from augerbook.head.screw import core_diameter, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Sliders
 from augerbook.page.session import Session
-from augerbook.page.typed import typed_si
+from augerbook.builds.typed import typed_si
 from augerbook.page.value_row import ValueRow, place, slider_for
 from hypothesis import given
 from hypothesis import strategies as st

@@ -23,7 +23,7 @@ from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words, value_text
-from augerbook.page.typed import typed_si
+from augerbook.builds.typed import typed_si
 
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
 _LONG = 600
