@@ -1,4 +1,4 @@
-"""Candidates for the next head: a build with another row of a table, another size or another kind in one place or more."""
+"""Candidates for the next head: a build with another row of a table, another size or kind in one place or more."""
 
 from __future__ import annotations
 
@@ -40,9 +40,7 @@ class Refused:
     reason: str
 
 
-def crossed(
-    base: Build, options: Mapping[Item, Sequence[str]]
-) -> tuple[tuple[Candidate, ...], tuple[Refused, ...]]:
+def crossed(base: Build, options: Mapping[Item, Sequence[str]]) -> tuple[tuple[Candidate, ...], tuple[Refused, ...]]:
     """Return each combination of ``options`` put into the build: those that can be built, and those that cannot.
 
     Args:
@@ -112,7 +110,8 @@ def differences(base: Build, other: Build) -> Iterator[str]:
     looked_up = {q for lookup in other.names if base.names.get(lookup) != other.names[lookup] for q in lookup.fills}
     for choice in {**base.choices, **other.choices}:
         if base.choices.get(choice) != other.choices.get(choice):
-            yield f"{choice.name_in_words}: {base.choices.get(choice, 'nothing')} to {other.choices.get(choice, 'nothing')}"
+            one, another = (build.choices.get(choice, "nothing") for build in (base, other))
+            yield f"{choice.name_in_words}: {one} to {another}"
     for quantity, si in other.values.items():
         if not isinstance(quantity, Quantity) or quantity in looked_up:
             continue

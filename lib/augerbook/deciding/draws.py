@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.stats import qmc
+from numpy.typing import NDArray
+from scipy.stats import qmc, triang
 
 from augerbook.builds.build import Build
 from augerbook.core.quantity import Quantity
@@ -43,9 +44,9 @@ class Draws:
         """Return the drawn SI values of a build's uncertain inputs; those without a spread in it stay out."""
         found = {}
         for quantity, column in zip(self.uncertain, self.places.T, strict=True):
-            if quantity in build.ends:
-                low, high = build.ends[quantity]
-                found[quantity] = triangular(column[rows], low, build.values[quantity], high)
+            low, high = build.ends.get(quantity, (0.0, 0.0))
+            if low < high:
+                found[quantity] = triangle(low, build.values[quantity], high).ppf(column[rows])
         return found
 
 
@@ -64,14 +65,6 @@ def draws(builds: Sequence[Build], *, power: int = 9, seed: int = 1) -> Draws:
     return Draws(uncertain, np.asarray(sequence.random_base2(power), dtype=np.float64), seed)
 
 
-def triangular(places: ArrayLike, low: float, mode: float, high: float) -> Array:
-    """Return the quantiles of a triangle: where its distribution function reaches ``places``, 0 to 1."""
-    share = np.asarray(places, dtype=np.float64)
-    width = high - low
-    if width <= 0:
-        return np.full(share.shape, mode)
-    turn = (mode - low) / width
-    rising = low + np.sqrt(share * width * (mode - low))
-    falling = high - np.sqrt((1 - share) * width * (high - mode))
-    result: Array = np.where(share < turn, rising, falling)
-    return result
+def triangle(low: float, mode: float, high: float) -> Any:
+    """Return the distribution of an uncertain value, as scipy has it: a triangle over its spread."""
+    return triang((mode - low) / (high - low), loc=low, scale=high - low)

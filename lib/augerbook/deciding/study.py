@@ -66,8 +66,7 @@ class Study:
     @cached_property
     def counted(self) -> Flags:
         """The draws that every candidate has been through: only these compare like with like."""
-        both: Flags = self.done[:, 1:].all(axis=0)
-        return both
+        return np.asarray(self.done[:, 1:].all(axis=0))
 
     @property
     def complete(self) -> bool:
@@ -141,7 +140,7 @@ def run(
     if (size := 8 * int(np.prod(shape))) > MOST_BYTES:
         raise ValueError(
             f"{shape[1]:,} candidates with {len(drawn):,} draws and {shape[0]} results would take "
-            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates, or fewer draws"
+            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
         )
     values = np.full(shape, np.nan)
     at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
