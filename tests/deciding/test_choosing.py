@@ -238,7 +238,8 @@ def test_chances_that_cannot_be_told_apart_are_ranked_by_the_aim() -> None:
 
 @pytest.mark.outside("choosing.deciders", by="Ishigami and Homma's shares in closed form")
 def test_the_shares_of_ishigamis_function() -> None:
-    # a = 7, b = 0.1: V = a^2/8 + b pi^4/5 + b^2 pi^8/18 + 1/2, V1 = (1 + b pi^4/5)^2/2, V2 = a^2/8, V13 = 8 b^2 pi^8/225
+    # With a = 7, b = 0.1 the variance is a^2/8 + b pi^4/5 + b^2 pi^8/18 + 1/2; its parts are (1 + b pi^4/5)^2/2, a^2/8
+    # and, of the first and third together, 8 b^2 pi^8/225.
     b, p4 = 0.1, np.pi**4
     parts = ((1 + b * p4 / 5) ** 2 / 2, 49 / 8, 0.0)
     together, whole = 8 * b**2 * p4**2 / 225, 49 / 8 + b * p4 / 5 + b**2 * p4**2 / 18 + 0.5
