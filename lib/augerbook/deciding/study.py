@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,6 +85,20 @@ class Study:
         return held
 
 
+@dataclass(frozen=True)
+class Progress:
+    """A study so far: the same arrays fill up from step to step.
+
+    Attributes:
+        study: what there is.
+        done, of: pieces done, and pieces in all.
+    """
+
+    study: Study
+    done: int
+    of: int
+
+
 def pieces(
     candidates: Sequence[Candidate], drawn: Draws, quantities: Sequence[Quantity], heads: int = HEADS_IN_A_PIECE
 ) -> Iterator[Piece]:
@@ -112,6 +125,42 @@ def _with_nominal(build: Build, drawn: Draws) -> dict[Quantity, Array]:
     return columns
 
 
+def in_steps(
+    candidates: Sequence[Candidate],
+    drawn: Draws,
+    quantities: Sequence[Quantity],
+    *,
+    executor: Executor | None = None,
+    heads: int = HEADS_IN_A_PIECE,
+) -> Iterator[Progress]:
+    """Put every candidate with every draw through the whole head, and yield what there is after each piece.
+
+    Whoever stops asking stops the work; what has been done by then is in the last study. Arguments as for `run`.
+
+    Raises:
+        ValueError: as for `run`.
+    """
+    if not candidates:
+        raise ValueError("no candidate can be built: nothing to put through the head")
+    shape = (len(quantities), len(candidates), len(drawn) + 1)
+    if (size := 8 * int(np.prod(shape))) > MOST_BYTES:
+        raise ValueError(
+            f"{shape[1]:,} candidates with {len(drawn):,} draws and {shape[0]} results would take "
+            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
+        )
+    values = np.full(shape, np.nan)
+    at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
+    todo = list(pieces(candidates, drawn, quantities, heads))
+    lost: list[str] = []
+    results = _here(todo) if executor is None else _elsewhere(todo, executor, lost)
+    for count, worked in enumerate(results, 1):
+        row, start = worked.place
+        part = slice(start, start + worked.values.shape[1])
+        values[:, row, part], at_rest[row, part], done[row, part] = worked.values, worked.at_rest, True
+        study = Study(tuple(candidates), tuple(quantities), drawn, values, at_rest, done, tuple(lost))
+        yield Progress(study, count, len(todo))
+
+
 def run(
     candidates: Sequence[Candidate],
     drawn: Draws,
@@ -134,39 +183,19 @@ def run(
     Raises:
         ValueError: no candidates, or more than fits into memory; the message says how much it would take.
     """
-    if not candidates:
-        raise ValueError("no candidate can be built: nothing to put through the head")
-    shape = (len(quantities), len(candidates), len(drawn) + 1)
-    if (size := 8 * int(np.prod(shape))) > MOST_BYTES:
-        raise ValueError(
-            f"{shape[1]:,} candidates with {len(drawn):,} draws and {shape[0]} results would take "
-            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
-        )
-    values = np.full(shape, np.nan)
-    at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
-    todo = list(pieces(candidates, drawn, quantities, heads))
-    lost: list[str] = []
-
-    def take(worked: Worked) -> None:
-        row, start = worked.place
-        part = slice(start, start + worked.values.shape[1])
-        values[:, row, part], at_rest[row, part], done[row, part] = worked.values, worked.at_rest, True
-
-    results = _here(todo) if executor is None else _elsewhere(todo, executor, lost)
-    for count, worked in enumerate(results, 1):
-        take(worked)
-        if not heard(count, len(todo)):
-            results.close()
+    steps = in_steps(candidates, drawn, quantities, executor=executor, heads=heads)
+    for step in steps:
+        if not heard(step.done, step.of):
             break
-    return Study(tuple(candidates), tuple(quantities), drawn, values, at_rest, done, tuple(lost))
+    return step.study
 
 
-def _here(todo: Sequence[Piece]) -> Any:
+def _here(todo: Sequence[Piece]) -> Iterator[Worked]:
     for piece in todo:
         yield work(piece)
 
 
-def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> Any:
+def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> Iterator[Worked]:
     waiting: dict[Future[Worked], Piece] = {}
     again: list[Piece] = []
     for piece in todo:
