@@ -64,13 +64,31 @@ class Chance:
 def chances(study: Study, margins: Sequence[Margin]) -> tuple[Chance, ...]:
     """Return for each candidate in how many draws it holds all margins; only draws that all have been through."""
     held = study.holds(margins)[:, 1:][:, study.counted]
-    return tuple(Chance(int(row.sum()), row.size) for row in held)
+    begun = study.begun
+    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(held))
+
+
+def at_rest(study: Study) -> tuple[Chance, ...]:
+    """Return for each candidate in how many draws it has an operating point that comes to rest."""
+    rests, begun = study.at_rest[:, 1:][:, study.counted], study.begun
+    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(rests))
 
 
 def weakest(study: Study, margins: Sequence[Margin], candidate: int) -> list[tuple[Margin, Chance]]:
     """Return the margins of one candidate that do not hold in every draw, the least likely first."""
-    found = [(margin, chances(study, [margin])[candidate]) for margin in margins]
+    found = []
+    for margin in margins:
+        held = study.within(margin)[candidate, 1:][study.counted]
+        found.append((margin, Chance(int(held.sum()), held.size)))
     return sorted((pair for pair in found if pair[1].came_true < pair[1].draws), key=lambda pair: pair[1].share)
+
+
+def out_of_reach(study: Study, margins: Sequence[Margin]) -> list[Margin]:
+    """Return the margins that no candidate holds in any draw: what was varied does not reach them."""
+    rows = np.flatnonzero(study.begun)
+    if not study.counted.any():
+        return []
+    return [margin for margin in margins if not study.within(margin)[rows, 1:][:, study.counted].any()]
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,11 @@ The heads are cut into pieces. Each piece that is done is kept: whoever stops ea
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,9 +64,16 @@ class Study:
         return given
 
     @cached_property
+    def begun(self) -> Flags:
+        """The candidates that have been through some draws at least."""
+        return np.asarray(self.done[:, 1:].any(axis=1))
+
+    @cached_property
     def counted(self) -> Flags:
-        """The draws that every candidate has been through: only these compare like with like."""
-        return np.asarray(self.done[:, 1:].all(axis=0))
+        """The draws that every candidate begun has been through: only these compare like with like."""
+        if not self.begun.any():
+            return np.zeros(len(self.draws), dtype=np.bool_)
+        return np.asarray(self.done[self.begun, 1:].all(axis=0))
 
     @property
     def complete(self) -> bool:
@@ -79,10 +87,17 @@ class Study:
         """
         held = self.at_rest & self.done
         for margin in margins:
-            values, limit = self.values[self.quantities.index(margin.quantity)], margin.quantity.si(margin.limit)
-            with np.errstate(invalid="ignore"):
-                held = held & ((values >= limit) if margin.more_is_better else (values <= limit))
+            held = held & self.within(margin)
         return held
+
+    def within(self, margin: Margin) -> Flags:
+        """Return whether each head is within the limit of one margin, whatever else, candidate by draw, nominal first.
+
+        A head without a value is not.
+        """
+        values, limit = self.values[self.quantities.index(margin.quantity)], margin.quantity.si(margin.limit)
+        with np.errstate(invalid="ignore"):
+            return np.asarray((values >= limit) if margin.more_is_better else (values <= limit))
 
 
 @dataclass(frozen=True)
@@ -102,18 +117,19 @@ class Progress:
 def pieces(
     candidates: Sequence[Candidate], drawn: Draws, quantities: Sequence[Quantity], heads: int = HEADS_IN_A_PIECE
 ) -> Iterator[Piece]:
-    """Cut candidates and draws into pieces: for each candidate its nominal head and its draws, in order."""
-    for row, candidate in enumerate(candidates):
-        build = candidate.build
-        whole = _with_nominal(build, drawn)
-        fixed = {q: value for q, value in build.values.items() if q not in whole}
-        count = len(drawn) + 1
-        for start in range(0, count, heads):
-            part = slice(start, min(start + heads, count))
-            columns = {q: column[part] for q, column in whole.items()}
-            yield Piece(
-                build.network, fixed, build.choices, columns, tuple(quantities), ROUNDS, (row, start)
-            )  # fmt: skip
+    """Cut candidates and draws into pieces, in the order in which they are best done.
+
+    First every candidate goes through its nominal head and the first draws, then every one through the next: whoever
+    stops early has all of them on the same draws.
+    """
+    columns = [_with_nominal(candidate.build, drawn) for candidate in candidates]
+    edges = [0, *range(heads + 1, len(drawn) + 1, heads), len(drawn) + 1]
+    for start, end in pairwise(edges):
+        for row, (candidate, whole) in enumerate(zip(candidates, columns, strict=True)):
+            build = candidate.build
+            fixed = {q: value for q, value in build.values.items() if q not in whole}
+            part = {q: column[start:end] for q, column in whole.items()}
+            yield Piece(build.network, fixed, build.choices, part, tuple(quantities), ROUNDS, (row, start))
 
 
 def _with_nominal(build: Build, drawn: Draws) -> dict[Quantity, Array]:
@@ -220,8 +236,3 @@ def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> It
 def outputs_of(margins: Sequence[Margin], aims: Sequence[Quantity]) -> tuple[Quantity, ...]:
     """Return what must be kept to judge the margins and to compare by the aims, each once."""
     return tuple(dict.fromkeys([*(margin.quantity for margin in margins), *aims]))
-
-
-def by_name(candidates: Sequence[Candidate]) -> Mapping[str, Candidate]:
-    """Return the candidates by their names."""
-    return {candidate.name: candidate for candidate in candidates}
