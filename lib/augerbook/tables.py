@@ -274,9 +274,7 @@ def _check_unit(path: Path, column: str, unit: str) -> None:
         raise fault from None
 
 
-def _read_row(
-    path: Path, line: int, columns: tuple[Column, ...], cells: list[str], *, sourced: bool = True
-) -> Row:
+def _read_row(path: Path, line: int, columns: tuple[Column, ...], cells: list[str], *, sourced: bool = True) -> Row:
     if len(cells) != len(columns):
         raise TableError(
             f"{path.name}, line {line}: found {len(cells)} cells, expected {len(columns)}, as in the header"

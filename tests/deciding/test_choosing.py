@@ -4,6 +4,7 @@ import multiprocessing
 import os
 import signal
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,13 +14,25 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.spread import spread
 from augerbook.deciding import study as study_module
-from augerbook.deciding.candidates import Candidate, crossed, differences
+from augerbook.deciding.candidates import Candidate, crossed, differences, parts_changed, unanswered
 from augerbook.deciding.deciders import deciders
 from augerbook.deciding.draws import draws, triangle
-from augerbook.deciding.ranking import Aim, Chance, chances, compared, front, ranked, unbeaten, weakest
-from augerbook.deciding.study import Study, outputs_of, run
+from augerbook.deciding.ranking import (
+    Aim,
+    Chance,
+    at_rest,
+    chances,
+    compared,
+    front,
+    out_of_reach,
+    ranked,
+    unbeaten,
+    weakest,
+)
+from augerbook.deciding.study import Study, in_steps, outputs_of, pieces, run
 from augerbook.deciding.work import Piece, Worked, work
 from augerbook.settle import settled
+from augerbook.tables import rows_typed
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
@@ -70,6 +83,43 @@ def test_what_differs_is_said_once() -> None:
     assert list(differences(otter, made.build)) == ["standard screw: DIN 7998 6 to DIN 7998 5"]
     thicker = otter.with_value(head.quantities["plate_thickness"], 0.006)
     assert list(differences(otter, thicker)) == ["plate thickness: 5.00 mm to 6.00 mm"]
+
+
+OWN = """name; major_diameter [mm]; core_diameter [mm]; pitch [mm]; flank_half_angle [deg]; crest_width [mm]
+mine; 6.2; 4; 2.8; 30; 0.15
+thick; 60; 4; 2.8; 30; 0.15
+"""
+
+
+def test_a_screw_of_ones_own_is_a_candidate_like_any_other() -> None:
+    otter, screw = shipped_build("otter"), whole_head().lookups["standard_screw"]
+    rows, faults = rows_typed(OWN, list(screw.fills.values()))
+    assert not faults
+    made, refused = crossed(otter, {screw: ["mine", "DIN 7998 5", "thick"]}, {screw: rows})
+    assert [one.name for one in made] == ["mine", "DIN 7998 5"]
+    major = whole_head().quantities["major_diameter"]
+    assert made[0].build.values[major] == pytest.approx(6.2e-3) and screw not in made[0].build.names
+    assert "standard screw: DIN 7998 6 to own values" in list(differences(otter, made[0].build))
+    assert parts_changed(otter, made[0].build) == ("screw",) and parts_changed(otter, otter) == ()
+    assert "its major diameter is 60.0 mm" in refused[0].reason
+
+
+def test_a_sieve_that_a_build_does_not_answer_is_told() -> None:
+    sieve = whole_head().quantities["sieve_mesh"]
+    assert "come from a sieve table in this build" in unanswered(shipped_build("otter"), {sieve: ["1 mm"]})[0]
+    assert unanswered(shipped_build("wren"), {sieve: ["1 mm"]}) == []
+    assert unanswered(shipped_build("otter"), {SIZE: ["1 mm"]}) == []
+
+
+@given(st.integers(1, 40), st.integers(4, 6))
+def test_pieces_hold_every_head_once_and_go_round_the_candidates(heads: int, power: int) -> None:
+    candidates = [Candidate(name, build) for name, build in BOTH.items()]
+    cut = list(pieces(candidates, draws(list(BOTH.values()), power=power), [LEFT], heads))
+    assert [piece.place[0] for piece in cut] == [0, 1] * (len(cut) // 2)
+    for row in (0, 1):
+        sizes = [(piece.place[1], len(piece.columns[DRAG])) for piece in cut if piece.place[0] == row]
+        assert sum(size for _, size in sizes) == 2**power + 1
+        assert [start for start, _ in sizes] == np.cumsum([0, *(size for _, size in sizes[:-1])]).tolist()
 
 
 @given(st.floats(0, 1), st.floats(-5, 5), st.floats(0.1, 5), st.floats(0.1, 5))
@@ -156,9 +206,38 @@ def test_stopping_keeps_what_is_done() -> None:
         return done < 2
 
     found = studied(BOTH, power=6, heads=16, heard=heard)
-    assert told == [(1, 10), (2, 10)] and not found.complete
-    assert found.done[0, :32].all() and not found.done[0, 32:].any() and np.isnan(found.values[0, 1]).all()
-    assert chances(found, MARGINS)[0].draws == 0 and str(chances(found, MARGINS)[0]) == "no draws"
+    assert told == [(1, 8), (2, 8)] and not found.complete
+    # Both have their nominal head and the first 16 draws: what is compared is on the same draws.
+    assert found.done[:, :17].all() and not found.done[:, 17:].any() and np.isnan(found.values[:, :, 17:]).all()
+    assert [chance.draws for chance in chances(found, MARGINS)] == [16, 16]
+
+
+def test_a_candidate_that_was_not_reached_says_so_and_leaves_the_others() -> None:
+    found = studied(BOTH, power=6, heads=16, heard=lambda *_: False)
+    first, second = chances(found, MARGINS)
+    assert (first.draws, second.draws) == (16, 0) and str(second) == "no draws" and np.isnan(second.share)
+    assert second.bounds == (0.0, 1.0)
+    assert found.begun.tolist() == [True, False] and found.counted.sum() == 16
+
+
+def test_nothing_done_counts_nothing() -> None:
+    nothing = next(in_steps([Candidate("one", BOTH["weak"])], draws([BOTH["weak"]], power=4), [LEFT], heads=8)).study
+    blank = replace(nothing, done=np.zeros_like(nothing.done))
+    assert not blank.counted.any() and chances(blank, MARGINS)[0].draws == 0 and out_of_reach(blank, MARGINS) == []
+
+
+def test_what_no_candidate_ever_holds_is_out_of_reach() -> None:
+    hopeless = studied({"one": kettle_build(push=1.0, drag_ends=(2.0, 18.0)), "two": kettle_build(push=2.0)})
+    assert out_of_reach(hopeless, MARGINS) == MARGINS
+    assert out_of_reach(studied(BOTH), MARGINS) == []
+
+
+def test_heads_at_rest_are_counted_apart_from_margins() -> None:
+    found = studied({"strong": kettle_build(push=40.0, drag_ends=(2.0, 18.0))}, power=4)
+    restless = replace(found, at_rest=np.zeros_like(found.at_rest))
+    assert at_rest(found)[0].came_true == 16 and at_rest(restless)[0].came_true == 0
+    assert chances(restless, MARGINS)[0].came_true == 0
+    assert weakest(restless, MARGINS, 0) == []  # the margin itself holds in every draw
 
 
 def test_a_study_too_large_for_memory_is_refused_with_its_size(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -173,7 +252,7 @@ class Dying(ThreadPoolExecutor):
     """An executor one of whose workers dies."""
 
     def submit(self, function: Any, *given: Any, **more: Any) -> Future[Any]:
-        if given and given[0].place == (0, 16):
+        if given and given[0].place == (0, 17):
             raise RuntimeError("the worker is gone")
         if given and given[0].place == (1, 0):
             return super().submit(_die)
@@ -198,7 +277,7 @@ def test_any_executor_gives_the_same_numbers_and_a_dying_worker_loses_none(execu
 
 def killed_once(piece: Piece) -> Worked:
     """Kill the process that works, as the system does when memory runs out."""
-    if piece.place[1] == 32 and multiprocessing.parent_process() is not None:
+    if piece.place[1] == 33 and multiprocessing.parent_process() is not None:
         os.kill(os.getpid(), signal.SIGKILL)
     return work(piece)
 
@@ -248,7 +327,7 @@ def test_the_shares_of_ishigamis_function() -> None:
     # The function is made for even spreads; the draws here are triangles, so hold the method, not the triangle.
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr("augerbook.deciding.deciders.triangle", lambda low, _, high: stats.uniform(low, high - low))
-        found = {one.quantity.key: one for one in deciders(build, result, power=12)}
+        found = {one.quantity.key: one for one in deciders(build, result, power=14, by_rank=False)}
     for key, place in uniform.items():
         assert found[key].first == pytest.approx(parts[place] / whole, abs=0.01)
         own = parts[place] + (together if key != "x2" else 0.0)
@@ -257,10 +336,31 @@ def test_the_shares_of_ishigamis_function() -> None:
 
 def test_what_decides_a_sum_is_its_share_of_the_squares() -> None:
     build = kettle_build(drag_ends=(9.0, 11.0), push_ends=(18.0, 22.0))
-    first, second = deciders(build, LEFT, power=8)
+    first, second = deciders(build, LEFT, power=8, by_rank=False)
     assert (first.quantity, second.quantity) == (PUSH, DRAG)
     assert first.total == pytest.approx(36 / 40, abs=0.02) and first.first == pytest.approx(36 / 40, abs=0.03)
     assert second.total == pytest.approx(4 / 40, abs=0.02)
+
+
+def test_a_few_wild_values_do_not_decide_by_rank() -> None:
+    """The root has no value where little is left; those draws count with the worst, and the rank stays tame."""
+    build = kettle_build(push=9.0, drag_ends=(2.0, 18.0), push_ends=(8.5, 9.5))
+    first, second = deciders(build, ROOT, more_is_better=True, power=8)
+    assert (first.quantity, second.quantity) == (DRAG, PUSH) and 0.9 < first.total < 1.1
+    assert 0 <= second.total < 0.1
+
+
+def test_draws_without_a_value_count_with_the_worst() -> None:
+    """A root that is missing where the drag is large: with the wrong end for the worst its share would be another."""
+    build = kettle_build(push=9.0, drag_ends=(2.0, 18.0))
+    high = deciders(build, ROOT, more_is_better=True, by_rank=False, power=8)[0]
+    assert high.first == pytest.approx(1.0, abs=0.02) and high.total == pytest.approx(1.0, abs=0.02)
+
+
+def test_small_inputs_may_be_left_at_their_values() -> None:
+    build = kettle_build(drag_ends=(9.9, 10.1), push_ends=(10.0, 30.0))
+    assert [one.quantity for one in deciders(build, LEFT, power=4)] == [PUSH, DRAG]
+    assert [one.quantity for one in deciders(build, LEFT, power=4, least=0.01)] == [PUSH]
 
 
 def test_nothing_uncertain_decides_nothing_and_says_so() -> None:

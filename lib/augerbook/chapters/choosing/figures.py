@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.draw.live_plot import LegendPlace, LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 
 Array = NDArray[np.float64]
 
 #: Bars of chances, in picture units: where their scale begins and ends, and how far they are apart.
-_LEFT, _RIGHT, _ROW, _FLOOR = 330.0, 640.0, 30.0, 52.0
+_LEFT, _RIGHT, _ROW, _FLOOR = 330.0, 640.0, 38.0, 52.0
 #: Letters of a name that fit before its bar.
 _LETTERS = 38
 #: More names than this beside their points cannot be read.
@@ -47,7 +47,7 @@ _SIGNS = {
 }
 
 
-def draw_front(points: Sequence[Point], x: str, y: str, title: str = "") -> LivePlot:
+def draw_front(points: Sequence[Point], x: str, y: str, title: str = "less of both is better") -> LivePlot:
     """Draw candidates in the plane of two aims, both the less the better; ``x`` and ``y`` are words for the axes.
 
     Raises:
@@ -73,7 +73,7 @@ def draw_front(points: Sequence[Point], x: str, y: str, title: str = "") -> Live
         right = point.x < sum(_around(xs)) / 2
         plot.text(axes, f"name_{place}", style="small", anchor="start" if right else "end",
                   shift=(9.0 if right else -9.0, 9.0))  # fmt: skip
-    plot.legend(axes, "upper right")
+    plot.legend(axes, _free_corner(xs, ys))
     corners = np.array([(p.x, p.y) for p in best]).reshape(-1, 2)
     markers = {
         kind: (np.array([p.x for p in known if p.kind == kind]), np.array([p.y for p in known if p.kind == kind]))
@@ -103,7 +103,9 @@ def draw_chances(rows: Sequence[tuple[str, float, float, float]], title: str = "
 
     All shares are plain numbers from 0 to 1.
     """
-    told = "; ".join(f"{name} {100 * share:.0f} % ({100 * low:.0f} to {100 * high:.0f})" for name, share, low, high in rows)
+    told = "; ".join(
+        f"{name} {100 * share:.0f} % ({100 * low:.0f} to {100 * high:.0f})" for name, share, low, high in rows
+    )
     scene = Scene(
         width=800.0,
         height=_FLOOR + _ROW * len(rows) + 6,
@@ -116,8 +118,7 @@ def draw_chances(rows: Sequence[tuple[str, float, float, float]], title: str = "
 
     for place, (name, share, low, high) in enumerate(rows):
         y = _FLOOR + _ROW * (len(rows) - 1 - place) + 12
-        short = name if len(name) <= _LETTERS else name[: _LETTERS - 1] + "…"
-        scene.label((_LEFT - 14, y), short, anchor="end", style="small")
+        scene.label((_LEFT - 14, y), _in_two_lines(name), anchor="end", style="small")
         scene.rectangle((at(low), y - 7), max(at(high) - at(low), 1.0), 14, "screw")
         scene.line((at(share), y - 11), (at(share), y + 11), "heavy")
         words = f"{100 * share:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)"
@@ -127,6 +128,30 @@ def draw_chances(rows: Sequence[tuple[str, float, float, float]], title: str = "
         scene.line((at(tenth / 10), _FLOOR - 10), (at(tenth / 10), _FLOOR - 16), "thin")
         scene.label((at(tenth / 10), _FLOOR - 27), f"{10 * tenth} %", style="note")
     return scene
+
+
+def _in_two_lines(name: str) -> str:
+    """Return a name as it fits before its bar: parted where it is a list, and cut where nothing else helps."""
+    if len(name) <= _LETTERS:
+        return name
+    places = [place for place in range(len(name)) if name.startswith("; ", place)]
+    if places:
+        at = min(places, key=lambda place: abs(place - len(name) / 2)) + 1
+        lines = [name[:at], name[at + 1 :]]
+    else:
+        lines = [name]
+    return "\n".join(line if len(line) <= _LETTERS else line[: _LETTERS - 1] + "…" for line in lines)
+
+
+def _free_corner(xs: Array, ys: Array) -> LegendPlace:
+    """Return the corner of the frame with the fewest points near it."""
+    (left, right), (bottom, top) = _around(xs), _around(ys)
+    across, up = (xs - left) / (right - left), (ys - bottom) / (top - bottom)
+    corners: dict[LegendPlace, tuple[float, float]] = {
+        "upper right": (1, 1), "lower right": (1, 0), "upper left": (0, 1), "lower left": (0, 0),
+    }  # fmt: skip
+    near = {place: int(((abs(across - x) < 0.35) & (abs(up - y) < 0.4)).sum()) for place, (x, y) in corners.items()}
+    return min(corners, key=lambda place: near[place])
 
 
 def draw_pairs(at_hand: Array, new: Array, own: Array, what: str, names: tuple[str, str]) -> LivePlot:
@@ -178,7 +203,7 @@ def draw_settling(held: Sequence[tuple[str, NDArray[np.bool_]]], bounds: Sequenc
     """
     figure, (axes,) = graph(height=330)
     most = max(len(flags) for _, flags in held)
-    frame(axes, x="draws", y="share that holds (%)", xlim=(4, most), ylim=(0, 100), xscale="log")
+    frame(axes, x="draws", y="share that holds (%)", xlim=(1, most), ylim=(0, 100), xscale="log")
     told = "; ".join(f"{name} {100 * flags.mean():.0f} % after {len(flags)}" for name, flags in held)
     plot = LivePlot(figure, alt=f"Share of the draws that hold, over their number, with the bounds: {told}.")
     curves, bands = {}, {}
@@ -204,9 +229,9 @@ def draw_against_bell(values: Array, limit: float, what: str) -> LivePlot:
     plot = LivePlot(
         figure,
         alt=(
-            f"{what}: share of {len(ordered)} draws below each value, beside the normal law with their mean {mean:.3g} "
-            f"and spread {spread:.2g}. Below the limit of {limit:.3g} lie {counted:.0f} % of the draws and {bell:.0f} % "
-            "of the bell."
+            f"{what}: share of {len(ordered)} draws below each value, beside the normal law with their mean "
+            f"{mean:.3g} and spread {spread:.2g}. Below the limit of {limit:.3g} lie {counted:.0f} % of the draws and "
+            f"{bell:.0f} % of the bell."
         ),
     )
     plot.curve(axes, "draws", "main", label="draws")
@@ -225,7 +250,7 @@ def draw_against_bell(values: Array, limit: float, what: str) -> LivePlot:
 
 
 def draw_deciders(found: Sequence[tuple[str, Array]], names: Sequence[str]) -> Scene:
-    """Draw shares of the variance as bars, one row for each input; ``found`` are results and their shares, ``names`` the inputs."""
+    """Draw shares of the variance as bars; ``found`` are results and their shares, one for each input in ``names``."""
     rows = [(name, [float(shares[place]) for _, shares in found]) for place, name in enumerate(names)]
     told = "; ".join(f"{name} {', '.join(f'{100 * share:.0f} %' for share in shares)}" for name, shares in rows)
     high = 14.0 * len(found) + 12
@@ -233,7 +258,10 @@ def draw_deciders(found: Sequence[tuple[str, Array]], names: Sequence[str]) -> S
         width=800.0,
         height=44 + high * len(rows) + 24,
         title="Which input decides",
-        alt=f"Share of the variance that would stay if all other inputs were known, of {' and '.join(w for w, _ in found)}: {told}.",
+        alt=(
+            "Share of the variance that would stay if all other inputs were known, of "
+            f"{' and '.join(words for words, _ in found)}: {told}."
+        ),
     )
     styles = ("screw", "grain", "hot")
     for place, (name, shares) in enumerate(rows):
