@@ -267,7 +267,9 @@ class StartPage:
         """Offer the margins for which another build may be looked for; nothing where all are good."""
         found = {margin.quantity.name_in_words: margin.id for margin in troubled(self.session.build)}
         if tuple(self.trouble.options) != tuple(found.items()):
+            chosen = self.trouble.value
             self.trouble.options = tuple(found.items())
+            self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
         self.mend.layout.display = "" if found else "none"
 
     def _find(self) -> None:
