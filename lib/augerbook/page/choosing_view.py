@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,13 +10,15 @@ import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
+from augerbook.builds.build import Build
 from augerbook.chapters.choosing import SUBJECT
 from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
-from augerbook.deciding.candidates import Refused, parts_changed
+from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
+from augerbook.deciding.draws import draws
 from augerbook.deciding.ranking import (
     Aim,
     Chance,
@@ -28,7 +30,7 @@ from augerbook.deciding.ranking import (
     unbeaten,
     weakest,
 )
-from augerbook.deciding.study import Study
+from augerbook.deciding.study import Study, run
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
 from augerbook.page.colours import FAINT, QUIET
@@ -156,6 +158,12 @@ class Told:
         found = compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted)
         return str(found.better) if found.better.draws else "neither holds"
 
+    def margin_text(self, quantity: Quantity, row: int) -> str:
+        """Return how often a candidate holds the margins of one quantity, whatever the others do."""
+        within = [self.study.within(margin)[row, 1:] for margin in self.margins if margin.quantity is quantity]
+        held = np.all(within, axis=0)[self.study.counted]
+        return str(Chance(int(held.sum()), held.size))
+
     def columns(self) -> list[str]:
         """Return the heads of the table."""
         return ["", "candidate", "holds all margins", "fails first", *self.aims, "better than the build at hand"]
@@ -271,3 +279,35 @@ def kept_of(margins: Sequence[Margin], aims: Sequence[str], network: Network) ->
     wanted = [margin.quantity for margin in margins]
     wanted += [network.quantities[AIMS[aim]] for aim in aims if AIMS[aim]]
     return tuple(dict.fromkeys(wanted))
+
+
+def tried(
+    base: Build,
+    options: Mapping[Item, Sequence[str]],
+    *,
+    aims: Sequence[str] = tuple(AIMS)[:2],
+    power: int = 6,
+    seed: int = 1,
+) -> Told:
+    """Put a build and its candidates through the whole head, all on the same draws, and return what is to be told.
+
+    Args:
+        base: the build at hand; it is the first candidate.
+        options: what may change, as for `augerbook.deciding.candidates.crossed`.
+        aims: names of `AIMS`.
+        power: exponent of two of the draws.
+        seed: what the draws begin with.
+
+    Raises:
+        ValueError: nothing to choose from, none can be built, or nothing is uncertain.
+    """
+    made, refused = crossed(base, options)
+    others = [one for one in made if parts_changed(base, one.build)]
+    if not others:
+        reasons = (f"{one.name}: {one.reason}" for one in refused)
+        raise ValueError("\n".join(["None of these can be built, or all are the build at hand:", *reasons]))
+    candidates = (Candidate(AT_HAND, base), *others)
+    margins = tuple(margins_of_head(base.network))
+    drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
+    study = run(candidates, drawn, kept_of(margins, aims, base.network))
+    return Told(study, margins, tuple(aims), refused, tuple(unanswered(base, options)))
