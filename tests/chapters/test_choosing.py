@@ -13,7 +13,7 @@ from augerbook.chapters.choosing.figures import Point
 from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.draw.scene import Scene
-from augerbook.draw.scene_layout import Outline, Text
+from augerbook.draw.scene_layout import Circles, Outline, Text
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import stats
@@ -306,3 +306,14 @@ def test_bars_of_deciders_are_as_long_as_their_shares() -> None:
     scene = figures.draw_deciders([("this", np.array([0.6, 0.3])), ("that", np.array([0.1, 0.9]))], ["push", "drag"])
     lengths = [float(np.ptp(bar[:, 0])) for bar in outlines(scene, "screw")[:2]]
     assert lengths[0] / lengths[1] == pytest.approx(2.0) and "push 60 %, 10 %" in scene.alt
+
+
+def test_each_set_of_draws_has_its_dot_and_the_bar_its_reach() -> None:
+    sets = np.array([0.25, 0.5, 0.5, 0.75])
+    scene = figures.draw_sets([("one", sets), ("other", np.ones(4))], 16)
+    dots = np.array([shape.centres[0] for shape in scene._shapes if isinstance(shape, Circles)])
+    assert len(dots) == 8
+    assert (dots[2, 0] - dots[0, 0]) / (dots[4, 0] - dots[0, 0]) == pytest.approx(0.25 / 0.75)
+    first, second = outlines(scene, "screw")
+    assert np.ptp(first[:, 0]) / np.ptp(second[:, 0]) == pytest.approx(2.0)  # a quarter either way; one way at the end
+    assert "one 25 to 75 %" in scene.alt

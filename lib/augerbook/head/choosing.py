@@ -6,9 +6,7 @@ from augerbook.core.part import Part
 
 PART = Part("choosing", number=12, title="Choosing")
 
-draw_count = PART.given(
-    "draw_count", "n", "1", "draws of all that is uncertain, the same for every build", 8, 65_536, digits=5
-)
+draw_count = PART.given("draw_count", "n", "1", "draws of all that is uncertain, the same for every build", 8, 65_536)
 holding_share = PART.given(
     "holding_share", "p", "percent", "share of the draws in which the new build holds its margins", 0, 100
 )

@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 
 #: Bars of chances, in picture units: where their scale begins and ends, and how far they are apart.
 _LEFT, _RIGHT, _ROW, _FLOOR = 330.0, 640.0, 38.0, 52.0
+#: Where the scale of sets of draws begins and ends, in picture units.
+_SETS_LEFT, _SETS_RIGHT = 150.0, 750.0
 #: Letters of a name that fit before its bar.
 _LETTERS = 38
 #: More names than this beside their points cannot be read.
@@ -40,10 +42,11 @@ class Point:
     at_hand: bool = False
 
 
+#: In the order of drawing: what counts most lies on top.
 _SIGNS = {
-    "front": ("measured", "beaten by none"),
-    "beaten": ("point", "beaten"),
     "unlikely": ("published", "seldom holds"),
+    "beaten": ("point", "beaten"),
+    "front": ("measured", "beaten by none"),
 }
 
 
@@ -216,6 +219,46 @@ def draw_settling(held: Sequence[tuple[str, NDArray[np.bool_]]], bounds: Sequenc
     plot.legend(axes, "lower right")
     plot.update(curves=curves, bands=bands)
     return plot
+
+
+def draw_sets(rows: Sequence[tuple[str, Array]], size: int) -> Scene:
+    """Draw the shares that small sets of draws found, a dot for each, over a bar of one over the root either way.
+
+    Args:
+        rows: names, and the share (a plain number) that each set found.
+        size: draws in a set.
+    """
+    reach = 1 / np.sqrt(size)
+    told = "; ".join(f"{name} {100 * found.min():.0f} to {100 * found.max():.0f} %" for name, found in rows)
+    high = 74.0
+    scene = Scene(
+        width=800.0,
+        height=_FLOOR + high * len(rows) + 6,
+        title=f"What sets of {size} draws find",
+        alt=(
+            f"Share of the draws that hold, found by sets of {size} draws, as dots, over a bar of {100 * reach:.0f} % "
+            f"either way of their mean: {told}."
+        ),
+    )
+
+    def at(chance: float) -> float:
+        return _SETS_LEFT + (_SETS_RIGHT - _SETS_LEFT) * chance
+
+    for place, (name, found) in enumerate(rows):
+        y = _FLOOR + high * (len(rows) - 1 - place) + 14
+        mean = float(found.mean())
+        low, upper = max(mean - reach, 0.0), min(mean + reach, 1.0)
+        scene.label((_SETS_LEFT - 14, y + 16), name, anchor="end", style="small")
+        scene.rectangle((at(low), y - 9), at(upper) - at(low), 10, "screw")
+        shares, counts = np.unique(np.round(found, 9), return_counts=True)
+        for share, count in zip(shares, counts, strict=True):
+            for level in range(count):
+                scene.circle((at(float(share)), y + 8 + 8.5 * level), 3.6, "grain")
+    scene.line((at(0.0), _FLOOR - 10), (at(1.0), _FLOOR - 10), "thin")
+    for tenth in range(0, 11, 2):
+        scene.line((at(tenth / 10), _FLOOR - 10), (at(tenth / 10), _FLOOR - 16), "thin")
+        scene.label((at(tenth / 10), _FLOOR - 27), f"{10 * tenth} %", style="note")
+    return scene
 
 
 def draw_against_bell(values: Array, limit: float, what: str) -> LivePlot:
