@@ -379,3 +379,21 @@ def test_a_real_head_is_the_same_as_on_its_page() -> None:
         at_rest = settled(candidate.build).solution
         for place, asked in enumerate(found.quantities):
             assert found.values[place, row, 0] == pytest.approx(at_rest[asked], rel=5e-3, nan_ok=True), asked
+
+
+@pytest.mark.slow
+def test_a_cluster_of_two_gives_the_same_numbers_when_a_worker_is_killed(monkeypatch: pytest.MonkeyPatch) -> None:
+    distributed = pytest.importorskip("distributed")
+    alone = studied(BOTH, power=6, heads=16)
+    with (
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        found = studied(BOTH, power=6, heads=16, executor=client.get_executor())
+        np.testing.assert_array_equal(found.values, alone.values)
+        assert found.complete and found.lost == ()
+        # The cluster itself starts workers anew and gives their pieces to others, until one piece has killed too many.
+        monkeypatch.setattr(study_module, "work", killed_once)
+        again = studied(BOTH, power=6, heads=16, executor=client.get_executor())
+    np.testing.assert_array_equal(again.values, alone.values)
+    assert again.complete and any("KilledWorker" in words for words in again.lost)

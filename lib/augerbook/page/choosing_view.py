@@ -158,11 +158,11 @@ class Told:
         found = compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted)
         return str(found.better) if found.better.draws else "neither holds"
 
-    def margin_text(self, quantity: Quantity, row: int) -> str:
+    def margin_chance(self, quantity: Quantity, row: int) -> Chance:
         """Return how often a candidate holds the margins of one quantity, whatever the others do."""
         within = [self.study.within(margin)[row, 1:] for margin in self.margins if margin.quantity is quantity]
         held = np.all(within, axis=0)[self.study.counted]
-        return str(Chance(int(held.sum()), held.size))
+        return Chance(int(held.sum()), held.size)
 
     def columns(self) -> list[str]:
         """Return the heads of the table."""

@@ -230,7 +230,8 @@ def draw_sets(rows: Sequence[tuple[str, Array]], size: int) -> Scene:
     """
     reach = 1 / np.sqrt(size)
     told = "; ".join(f"{name} {100 * found.min():.0f} to {100 * found.max():.0f} %" for name, found in rows)
-    high = 74.0
+    stacked = max(int(np.unique(np.round(found, 9), return_counts=True)[1].max()) for _, found in rows)
+    high = 34.0 + 8.5 * stacked
     scene = Scene(
         width=800.0,
         height=_FLOOR + high * len(rows) + 6,
