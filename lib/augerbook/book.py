@@ -8,6 +8,8 @@ from augerbook.chapters.pictures import all_pictures, pictures_of
 from augerbook.core.network import Solution
 from augerbook.core.spread import elasticities, monte_carlo, spread
 from augerbook.core.units import number
+from augerbook.deciding.deciders import deciders
+from augerbook.deciding.ranking import Aim, chances, compared
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.sieve_table import SieveTableError, read_sieve_csv
@@ -26,6 +28,8 @@ from augerbook.page.chapter import (
     relation,
     source_list,
 )
+from augerbook.page.choosing_panel import choose
+from augerbook.page.choosing_view import tried
 from augerbook.page.cite import find_example, worked
 from augerbook.page.network_map import flow_table, network_map
 from augerbook.page.start import chapter_list, start_page
@@ -34,12 +38,12 @@ from augerbook.settle import found_at_work, found_elsewhere, settle, settled, wi
 from augerbook.tables import read_table, references
 
 __all__ = [
-    "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution", "all_pictures", "assumption_table",
-    "build_keys", "chapter_list", "check_summary", "check_table", "confirm", "confirm_value", "data_table",
-    "elasticities", "exercise", "explore", "find_example", "flow_table", "found_at_work", "found_elsewhere",
-    "frame", "graph",
-    "load_build", "margin_table", "monte_carlo", "network_map", "notation_table", "number", "pictures_of",
-    "quantities_that_matter", "quantity_table", "read_build", "read_sieve_csv", "read_table", "reference_list",
-    "references", "relation", "results_markdown", "settle", "settled", "shipped_build", "shipped_builds",
-    "source_list", "spread", "start_page", "whole_head", "with_found", "worked",
+    "Aim", "LivePlot", "Markdown", "Scene", "SieveTableError", "Solution", "all_pictures", "assumption_table",
+    "build_keys", "chances", "chapter_list", "check_summary", "check_table", "choose", "compared", "confirm",
+    "confirm_value", "data_table", "deciders", "elasticities", "exercise", "explore", "find_example", "flow_table",
+    "found_at_work", "found_elsewhere", "frame", "graph", "load_build", "margin_table", "monte_carlo", "network_map",
+    "notation_table", "number", "pictures_of", "quantities_that_matter", "quantity_table", "read_build",
+    "read_sieve_csv", "read_table", "reference_list", "references", "relation", "results_markdown", "settle",
+    "settled", "shipped_build", "shipped_builds", "source_list", "spread", "start_page", "tried", "whole_head",
+    "with_found", "worked",
 ]  # fmt: skip

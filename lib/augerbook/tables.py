@@ -190,7 +190,56 @@ def _read_file(path: Path) -> Table:
     return Table(path.stem, columns, MappingProxyType(rows))
 
 
-def _read_header(path: Path, headers: list[str]) -> tuple[Column, ...]:
+def rows_typed(text: str, wanted: Iterable[str], name: str = "pasted") -> tuple[Mapping[str, Row], tuple[str, ...]]:
+    """Read rows that somebody typed or pasted in the form of a table: CSV, a unit in each header of numbers.
+
+    Where they are from need not be said. Commas, semicolons or tabs may part the cells. A line with a fault costs
+    that line alone.
+
+    Args:
+        text: the header and one line for each row.
+        wanted: columns that must be there and filled.
+        name: what the text is called in messages.
+
+    Returns:
+        The rows that are sound by name, in their order, and a sentence for each fault, which names its line.
+    """
+    path, lines = Path(name), text.lstrip("\ufeff").splitlines()
+    filled = [(place, line) for place, line in enumerate(lines, 1) if line.strip()]
+    if not filled:
+        return {}, ()
+    separator = next((mark for mark in ";\t" if mark in filled[0][1]), ",")
+    rows: dict[str, Row] = {}
+    faults: list[str] = []
+    try:
+        columns = _read_header(path, _cells(path, *filled[0], separator), sourced=False)
+        named = [column.name for column in columns]
+        if absent := [column for column in wanted if column not in named]:
+            raise _fault(path, filled[0][0], absent[0], "no such column", f"all of {', '.join(wanted)}")
+    except TableError as error:
+        return {}, (str(error),)
+    for place, line in filled[1:]:
+        try:
+            row = _read_row(path, place, columns, _cells(path, place, line, separator), sourced=False)
+            for column in wanted:
+                if not row.text(column):
+                    raise _fault(path, place, column, "an empty cell", "a number")
+            if row.name in rows:
+                raise _fault(path, place, "name", f"'{row.name}' again", "each name once")
+            rows[row.name] = row
+        except TableError as error:
+            faults.append(str(error))
+    return rows, tuple(faults)
+
+
+def _cells(path: Path, line: int, text: str, separator: str) -> list[str]:
+    try:
+        return next(csv.reader([text], delimiter=separator, strict=True))
+    except csv.Error as error:
+        raise TableError(f"{path.name}, line {line}: not a line of CSV ({error})") from None
+
+
+def _read_header(path: Path, headers: list[str], *, sourced: bool = True) -> tuple[Column, ...]:
     columns: list[Column] = []
     for header in headers:
         match = _HEADER.fullmatch(header.strip())
@@ -210,7 +259,7 @@ def _read_header(path: Path, headers: list[str]) -> tuple[Column, ...]:
     names = [column.name for column in columns]
     if not names or names[0] != "name":
         raise _fault(path, 1, names[0] if names else "1", "no column 'name'", "'name' as the first column")
-    if "provenance" not in names:
+    if sourced and "provenance" not in names:
         raise _fault(path, 1, "provenance", "no such column", "a column that says where each figure is from")
     return tuple(columns)
 
@@ -225,14 +274,14 @@ def _check_unit(path: Path, column: str, unit: str) -> None:
         raise fault from None
 
 
-def _read_row(path: Path, line: int, columns: tuple[Column, ...], cells: list[str]) -> Row:
+def _read_row(path: Path, line: int, columns: tuple[Column, ...], cells: list[str], *, sourced: bool = True) -> Row:
     if len(cells) != len(columns):
         raise TableError(
             f"{path.name}, line {line}: found {len(cells)} cells, expected {len(columns)}, as in the header"
             " (a comma inside a text needs quotes round the text)"
         )
     texts = {column.name: cell.strip() for column, cell in zip(columns, cells, strict=True)}
-    for required in ("name", "provenance"):
+    for required in ("name", "provenance") if sourced else ("name",):
         if not texts[required]:
             raise _fault(path, line, required, "an empty cell", _EXPECTED[required])
     numbers = {

@@ -373,6 +373,14 @@ ADVICE = {
         },
         tight={"wanted_flow": 8},
     ),
+    "choosing.better_chance": Advice(
+        {
+            "take a candidate that is further ahead": {"lead": 1.5},
+            "measure what moves the two apart": {"spread_new": 0.8},
+            "compare both on the same grains": {"shared_correlation": 1.1},
+        },
+        build="wren",
+    ),
 }
 #: What joins clauses.
 _JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")

@@ -7,6 +7,7 @@ import ipywidgets as widgets
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.builds.typed import typed_si
 from augerbook.chapters import whole_head
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import UnitError
@@ -18,7 +19,6 @@ from augerbook.head.screw import core_diameter, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Sliders
 from augerbook.page.session import Session
-from augerbook.page.typed import typed_si
 from augerbook.page.value_row import ValueRow, place, slider_for
 from hypothesis import given
 from hypothesis import strategies as st

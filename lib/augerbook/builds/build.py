@@ -116,6 +116,10 @@ class Build:
             entry = Entry(si, low, high) if low < high and low <= si <= high else Entry(si)
         return replace(self, entries={**self.entries, quantity: entry})
 
+    def with_known(self, quantity: Quantity) -> Build:
+        """Return the build with one value taken for certain: its spread is left out."""
+        return replace(self, entries={**self.entries, quantity: Entry(self.values[quantity])})
+
     def with_choice(self, choice: Choice, option: str) -> Build:
         """Return the build with another choice."""
         return replace(self, chosen={**self.chosen, choice: option})

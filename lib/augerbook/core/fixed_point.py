@@ -63,6 +63,7 @@ def fixed_point(
     *,
     rounds: int,
     vary: Mapping[Quantity, Array] | None = None,
+    enough: float = 0.0,
 ) -> FixedPoint:
     """Put what the circles of a network find in place of what they assume, again and again.
 
@@ -70,6 +71,7 @@ def fixed_point(
         values: SI values of the inputs, the first assumptions among them.
         vary: inputs that differ from head to head, 1-D SI arrays of one length: a thousand heads are one array call
             a round.
+        enough: a head that a round has changed by no more than this share is left alone; 0 goes all rounds.
 
     A value beyond the range of its input is taken at the range's end. Where nothing is found the last assumption stays.
 
@@ -81,19 +83,33 @@ def fixed_point(
     circles, start = network.circles, {**values, **columns}
     if absent := [circle.assumed.name_in_words for circle in circles if circle.assumed not in start]:
         raise NetworkError(f"nothing is assumed for the {' and the '.join(absent)}")
-    assumed = {circle.assumed: np.broadcast_to(start[circle.assumed], heads) for circle in circles}
+    assumed = {c.assumed: np.array(np.broadcast_to(start[c.assumed], heads), dtype=np.float64) for c in circles}
     others = [q for q in columns if q not in assumed]
     sweep = network.compile([circle.found for circle in circles], [*assumed, *others], values, choices)
 
-    def found() -> dict[Quantity, Array]:
-        results = sweep(*assumed.values(), *(columns[q] for q in others))
+    def found(heads_left: NDArray[np.intp]) -> dict[Quantity, Array]:
+        results = sweep(*(a[heads_left] for a in assumed.values()), *(columns[q][heads_left] for q in others))
         return {circle.assumed: result for circle, result in zip(circles, results, strict=True)}
 
+    residuals = {q: np.full(heads, np.inf) for q in assumed}
+    moving = np.arange(heads)
     for _ in range(rounds):
-        results = found()
+        results = found(moving)
         known = np.isfinite(np.array(list(results.values()))).all(axis=0)
         for quantity, result in results.items():
-            assumed[quantity] = np.where(known, within_range(quantity, result), assumed[quantity])
+            before = assumed[quantity][moving]
+            residuals[quantity][moving] = _apart(result, before)
+            assumed[quantity][moving] = np.where(known, within_range(quantity, result), before)
+        if enough:
+            apart = np.max([r[moving] for r in residuals.values()], axis=0)
+            moving = moving[(apart > enough) & np.isfinite(apart)]  # where nothing is found nothing will ever move
+    for quantity, result in found(moving).items():
+        residuals[quantity][moving] = _apart(result, assumed[quantity][moving])
+    return FixedPoint(assumed, residuals, rounds)
+
+
+def _apart(found: Array, assumed: Array) -> Array:
+    """Return by which share what was found differs from what was assumed; infinite where nothing was found."""
     with np.errstate(all="ignore"):
-        residuals = {q: np.abs(result / assumed[q] - 1) for q, result in found().items()}
-    return FixedPoint(assumed, {q: np.where(np.isfinite(r), r, np.inf) for q, r in residuals.items()}, rounds)
+        share = np.abs(found / assumed - 1)
+    return np.where(np.isfinite(share), share, np.inf)

@@ -122,7 +122,9 @@ class Relation(Node):
     def _compiled(self) -> Callable[..., Any]:
         # Looking for what repeats takes longer than all else; in short formulas little does.
         repeats = bool(self.rhs.count_ops() > _LONG)
-        return sp.lambdify(self.inputs, self.rhs, modules="numpy", cse=repeats)  # type: ignore[no-any-return]
+        # NumPy has no error function, and Python's own takes no arrays.
+        modules = ["scipy", "numpy"] if self.rhs.has(sp.erf) else "numpy"
+        return sp.lambdify(self.inputs, self.rhs, modules=modules, cse=repeats)  # type: ignore[no-any-return]
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the left side from SI floats or arrays in the order of ``inputs``; NaN outside its domain."""

@@ -8,6 +8,7 @@ import ipywidgets as widgets
 import sympy as sp
 
 from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.builds.typed import typed_si
 from augerbook.chapters import whole_head
 from augerbook.checks import published_checks
 from augerbook.core.network import Solution
@@ -23,7 +24,6 @@ from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words, value_text
-from augerbook.page.typed import typed_si
 
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
 _LONG = 400

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from augerbook.builds.build import Build, exact_number, misfits
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build
+from augerbook.builds.typed import typed_si
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.units import UnitError, with_unit
-from augerbook.page.typed import typed_si
 from augerbook.tables import TableError, read_table
 
 #: What a message may be about: what was moved, typed or picked, or the name of another control.

@@ -19,6 +19,7 @@ from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.chapter import Markdown
+from augerbook.page.choosing_panel import ChoosingPanel, troubled
 from augerbook.page.cite import worked
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.copy_box import CopyBox
@@ -40,6 +41,8 @@ _TO_LIFE = (
     "**To bring the sliders to life: menu Run, then Run All Cells.** Above and below is the page as it looks before "
     "anything runs."
 )
+#: Places of the panels that open below the page.
+_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT = range(4)
 #: Margins that most need a look come first.
 _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
@@ -172,9 +175,24 @@ class StartPage:
         self.builds = BuildPanel(self.session)
         self.example = ExamplePanel(self.session)
         self.rest: dict[str, Sliders | Lists] = {}
+        self.next = ChoosingPanel(self.session, show_beside=self.show_beside)
+        self._tried: dict[str, Build] = {}
+        self.trouble = widgets.Dropdown(options=[], description="mend", style={"description_width": "110px"})
+        self.find = widgets.Button(
+            description="Find candidates",
+            tooltip="Open the panel below with screws and values that may better this margin",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.find.on_click(lambda _: self._find())
+        self.mend = widgets.HBox([self.trouble, self.find], layout=widgets.Layout(flex_flow="row wrap"))
         self.more = widgets.Accordion(
-            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget],
-            titles=("Your build: load, upload, paste, save", "All values, part by part", "Worked example to copy"),
+            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget, self.next.widget],
+            titles=(
+                "Your build: load, upload, paste, save",
+                "All values, part by part",
+                "Worked example to copy",
+                "Which build to try next",
+            ),
             layout=_WIDE,
         )
         self.more.observe(lambda _: self._opened(), names="selected_index")
@@ -193,7 +211,7 @@ class StartPage:
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
         right = widgets.VBox(
-            [self.compare, self.warnings, self.margins],
+            [self.compare, self.warnings, self.mend, self.margins],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
@@ -229,6 +247,7 @@ class StartPage:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
         self._depends = Sensitivities()
         self._show_margins()
+        self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
         self.operating.refresh()
         yield
@@ -244,13 +263,34 @@ class StartPage:
         beside = (other[0], other[1].solution) if other else None
         self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside)
 
+    def _show_trouble(self) -> None:
+        """Offer the margins for which another build may be looked for; nothing where all are good."""
+        found = {margin.quantity.name_in_words: margin.id for margin in troubled(self.session.build)}
+        if tuple(self.trouble.options) != tuple(found.items()):
+            chosen = self.trouble.value
+            self.trouble.options = tuple(found.items())
+            self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
+        self.mend.layout.display = "" if found else "none"
+
+    def _find(self) -> None:
+        if self.trouble.value is not None:
+            self.next.ask_for(self.session.build.network.margins[self.trouble.value])
+            self.more.selected_index = _NEXT
+
+    def show_beside(self, name: str, build: Build) -> None:
+        """Show a candidate beside the build on the page, and keep it among those to compare with."""
+        self._tried[name] = build
+        self.compare.options = [_NOTHING, *shipped_builds(), _PIN, *self._tried]
+        self.compare.value = name
+        self._compare(Bunch(new=name))
+
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""
-        if self.more.selected_index == 0:
+        if self.more.selected_index == _BUILD:
             self.builds.refresh()
-        elif self.more.selected_index == 1 and not self.rest:
+        elif self.more.selected_index == _ALL_VALUES and not self.rest:
             self._make_rest()
-        elif self.more.selected_index == 2:
+        elif self.more.selected_index == _EXAMPLE:
             self.example.refresh()
 
     def _make_rest(self) -> None:
@@ -267,13 +307,15 @@ class StartPage:
                 self.rest[part] = Sliders(self.session, sliders)
                 tabs.setdefault(words, []).append(self.rest[part].box)
         pages = [widgets.VBox(boxes, layout=_WIDE) for boxes in tabs.values()]
-        self.more.children[1].children = [widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE)]
+        self.more.children[_ALL_VALUES].children = [widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE)]
 
     def _compare(self, change: Bunch) -> None:
         if change.new == _NOTHING:
             self.pictures.other = None
         elif change.new == _PIN:
             self.pictures.other = ("as it was", self.session.build)
+        elif change.new in self._tried:
+            self.pictures.other = (change.new, self._tried[change.new])
         else:
             self.pictures.other = (change.new, shipped_build(change.new))
         self.pictures.refresh()

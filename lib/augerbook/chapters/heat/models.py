@@ -184,6 +184,17 @@ def temperatures_of_one(head: Head, cells: int = TUBE_SLICES) -> Temperatures:
     return temperatures(head, cells, block_slices(cells))
 
 
+@lru_cache(maxsize=16)
+def _temperatures_of_some(heads: bytes, count: int, cells: int) -> Temperatures:
+    """Return the temperatures of several builds; outcome and plastic along the tube are asked for one after the other.
+
+    Args:
+        heads: the bytes of an array of SI values in the order of `Head`, (inputs, ``count``).
+    """
+    table = np.frombuffer(heads).reshape(len(Head._fields), count)
+    return temperatures(Head(*table), cells, block_slices(cells))
+
+
 def block_slices(cells: int) -> int:
     """Return how many slices the heated block gets beside ``cells`` slices of the tube."""
     return max(2, round(cells * BLOCK_SLICES / TUBE_SLICES))
@@ -208,7 +219,7 @@ def _of_each(
     for start in range(0, len(sound), _AT_ONCE):
         some = sound[start : start + _AT_ONCE]
         head = Head(*different[:, some])
-        results[..., some] = take(head, temperatures(head, cells, block_slices(cells)))
+        results[..., some] = take(head, _temperatures_of_some(np.array(head).tobytes(), len(some), cells))
     return np.asarray(results[..., copies.ravel()].reshape(*rows, *shape))
 
 

@@ -1,0 +1,70 @@
+"""Draws of what is uncertain, the same for every candidate: two screws are compared on the same grains.
+
+What is not known exactly is drawn from a triangle over its spread, all of it together, by a scrambled Sobol sequence:
+its points fill the space more evenly than random ones, so that fewer are needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import qmc, triang
+
+from augerbook.builds.build import Build
+from augerbook.core.quantity import Quantity
+
+Array = NDArray[np.float64]
+
+#: Exponents of two that make sense: 16 draws tell next to nothing, 65 536 differ from 32 768 by less than is shown.
+LEAST_POWER, MOST_POWER = 4, 16
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Places within the spreads of some inputs, drawn once and used for every candidate.
+
+    Attributes:
+        uncertain: the inputs that were drawn, in the order of the columns.
+        places: one row a draw, one column an input, between 0 (the low end) and 1 (the high end) as quantiles.
+        seed: what the sequence was begun with; the same seed gives the same draws.
+    """
+
+    uncertain: tuple[Quantity, ...]
+    places: Array
+    seed: int
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def of(self, build: Build, rows: slice = slice(None)) -> dict[Quantity, Array]:
+        """Return the drawn SI values of a build's uncertain inputs; those without a spread in it stay out."""
+        found = {}
+        for quantity, column in zip(self.uncertain, self.places.T, strict=True):
+            low, high = build.ends.get(quantity, (0.0, 0.0))
+            if low < high:
+                found[quantity] = triangle(low, build.values[quantity], high).ppf(column[rows])
+        return found
+
+
+def draws(builds: Sequence[Build], *, power: int = 9, seed: int = 1) -> Draws:
+    """Draw 2 to the ``power`` places for all inputs that are uncertain in any of the builds.
+
+    Raises:
+        ValueError: nothing is uncertain, or the power makes no sense.
+    """
+    if not LEAST_POWER <= power <= MOST_POWER:
+        raise ValueError(f"2 to the power {power} draws: take a power of {LEAST_POWER} to {MOST_POWER}")
+    uncertain = tuple(dict.fromkeys(q for build in builds for q, (low, high) in build.ends.items() if low < high))
+    if not uncertain:
+        raise ValueError("no value has a spread, so that nothing can be drawn: give low and high where you are unsure")
+    sequence = qmc.Sobol(len(uncertain), scramble=True, rng=np.random.default_rng(seed))
+    return Draws(uncertain, np.asarray(sequence.random_base2(power), dtype=np.float64), seed)
+
+
+def triangle(low: float, mode: float, high: float) -> Any:
+    """Return the distribution of an uncertain value, as scipy has it: a triangle over its spread."""
+    return triang((mode - low) / (high - low), loc=low, scale=high - low)

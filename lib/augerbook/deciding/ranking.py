@@ -1,0 +1,166 @@
+"""What a study says: how likely each candidate holds, which of two is better, which are beaten by none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import binomtest
+
+from augerbook.core.margin import Margin
+from augerbook.core.quantity import Quantity
+from augerbook.deciding.study import Study
+
+Array = NDArray[np.float64]
+
+#: Chance with which an interval covers what it estimates, in all that is said of draws.
+COVERED = 0.95
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What shall be small, or large, beside holding all margins."""
+
+    quantity: Quantity
+    more_is_better: bool = False
+
+    def worth(self, si: Array) -> Array:
+        """Return values so that more is better."""
+        return si if self.more_is_better else -si
+
+
+@dataclass(frozen=True)
+class Chance:
+    """How often something came true in so many draws, and between which bounds its probability lies.
+
+    The bounds are Wilson's for random draws: they stay within 0 and 1, and draws that fill the space evenly do better.
+    """
+
+    came_true: int
+    draws: int
+
+    @property
+    def share(self) -> float:
+        """Share of the draws; not defined without any."""
+        return self.came_true / self.draws if self.draws else float("nan")
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Low and high of the probability."""
+        if not self.draws:
+            return 0.0, 1.0
+        interval = binomtest(self.came_true, self.draws).proportion_ci(COVERED, method="wilson")
+        return float(interval.low), float(interval.high)
+
+    def __str__(self) -> str:
+        if not self.draws:
+            return "no draws"
+        low, high = self.bounds
+        return f"{100 * self.share:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)"
+
+
+def chances(study: Study, margins: Sequence[Margin]) -> tuple[Chance, ...]:
+    """Return for each candidate in how many draws it holds all margins; only draws that all have been through."""
+    held = study.holds(margins)[:, 1:][:, study.counted]
+    begun = study.begun
+    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(held))
+
+
+def at_rest(study: Study) -> tuple[Chance, ...]:
+    """Return for each candidate in how many draws it has an operating point that comes to rest."""
+    rests, begun = study.at_rest[:, 1:][:, study.counted], study.begun
+    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(rests))
+
+
+def weakest(study: Study, margins: Sequence[Margin], candidate: int) -> list[tuple[Margin, Chance]]:
+    """Return the margins of one candidate that do not hold in every draw, the least likely first."""
+    found = []
+    for margin in margins:
+        held = study.within(margin)[candidate, 1:][study.counted]
+        found.append((margin, Chance(int(held.sum()), held.size)))
+    return sorted((pair for pair in found if pair[1].came_true < pair[1].draws), key=lambda pair: pair[1].share)
+
+
+def out_of_reach(study: Study, margins: Sequence[Margin]) -> list[Margin]:
+    """Return the margins that no candidate holds in any draw: what was varied does not reach them."""
+    rows = np.flatnonzero(study.begun)
+    if not study.counted.any():
+        return []
+    return [margin for margin in margins if not study.within(margin)[rows, 1:][:, study.counted].any()]
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Two candidates on the same draws.
+
+    Attributes:
+        better: how often the first is better.
+        difference: middle of the first less the second (SI), with the bounds that nine of ten draws lie within.
+    """
+
+    better: Chance
+    difference: tuple[float, float, float]
+
+
+def compared(study: Study, first: int, second: int, aim: Aim, margins: Sequence[Margin] = ()) -> Compared:
+    """Compare two candidates draw by draw: on the same grains, frictions and temperatures.
+
+    The first is better in a draw where it holds the margins and the second does not; where both do, if its aim is.
+    Draws in which neither holds count for neither.
+    """
+    both = study.counted
+    values = study.of(aim.quantity)[:, both]
+    held = study.holds(margins)[:, 1:][:, both] & np.isfinite(values)
+    one, other = aim.worth(values[first]), aim.worth(values[second])
+    with np.errstate(invalid="ignore"):
+        wins = np.where(held[first] & held[second], one > other, held[first])
+    decided = held[first] | held[second]
+    apart = (values[first] - values[second])[held[first] & held[second]]
+    spread = tuple(np.quantile(apart, (0.05, 0.5, 0.95)).tolist()) if apart.size else (np.nan,) * 3
+    low, middle, high = spread
+    return Compared(Chance(int(wins[decided].sum()), int(decided.sum())), (middle, low, high))
+
+
+def unbeaten(worths: Array) -> NDArray[np.bool_]:
+    """Return which candidates no other one beats: as good in every aim and better in one (Pareto).
+
+    Args:
+        worths: candidate by aim, more is better; a candidate with a value missing is beaten.
+    """
+    complete = np.isfinite(worths).all(axis=1)
+    found = np.zeros(len(worths), dtype=np.bool_)
+    for row in np.flatnonzero(complete):
+        others = worths[complete]
+        beats = (others >= worths[row]).all(axis=1) & (others > worths[row]).any(axis=1)
+        found[row] = not beats.any()
+    return found
+
+
+def front(study: Study, aims: Sequence[Aim], likely: Array, least: float = 0.5) -> NDArray[np.bool_]:
+    """Return which candidates are unbeaten in the aims at their nominal values, among those likely enough to hold.
+
+    Args:
+        likely: probability of holding, one for each candidate.
+        least: candidates below this probability are left out.
+    """
+    worths = np.column_stack([aim.worth(study.nominal(aim.quantity)) for aim in aims])
+    worths[np.asarray(likely) < least] = np.nan
+    return unbeaten(worths)
+
+
+def ranked(likely: Sequence[Chance], worth: Array) -> list[int]:
+    """Return the candidates in order: the most likely to hold first; among those alike, the better in the first aim.
+
+    Two chances whose bounds overlap are not told apart by them.
+    """
+    order: list[int] = []
+    left = sorted(range(len(likely)), key=lambda row: -likely[row].share)
+    while left:
+        first = left[0]
+        alike = [row for row in left if likely[row].bounds[1] >= likely[first].bounds[0]]
+        best = max(alike, key=lambda row: (np.nan_to_num(worth[row], nan=-np.inf), likely[row].share))
+        order.append(best)
+        left.remove(best)
+    return order

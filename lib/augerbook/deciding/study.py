@@ -1,0 +1,238 @@
+"""Candidates and draws put through the whole head: in this process, or by any executor that is handed in.
+
+The heads are cut into pieces. Each piece that is done is kept: whoever stops early, or loses a worker, keeps the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.builds.build import Build
+from augerbook.core.margin import Margin
+from augerbook.core.quantity import Quantity
+from augerbook.deciding.candidates import Candidate
+from augerbook.deciding.draws import Draws
+from augerbook.deciding.work import Piece, Worked, work
+from augerbook.settle import ROUNDS
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Heads in a piece: a second or so of work, so that progress shows and a stop is heard.
+HEADS_IN_A_PIECE = 1024
+#: What a study may take in memory; a larger one is refused with the size it would take.
+MOST_BYTES = 1_000_000_000
+
+
+@dataclass(frozen=True)
+class Study:
+    """What came of candidates and draws.
+
+    Attributes:
+        candidates: in the order of the rows.
+        quantities: in the order of the first axis.
+        draws: what was drawn; the first column is no draw but the build as given.
+        values: SI, quantity by candidate by draw (the nominal one first); NaN where there is none, or not yet.
+        at_rest: candidate by draw, whether the circles of the head came to rest.
+        done: candidate by draw, whether that head has been computed.
+        lost: what went wrong with pieces that were computed again here, in words.
+    """
+
+    candidates: tuple[Candidate, ...]
+    quantities: tuple[Quantity, ...]
+    draws: Draws
+    values: Array
+    at_rest: Flags
+    done: Flags
+    lost: tuple[str, ...] = ()
+
+    def of(self, quantity: Quantity) -> Array:
+        """Return the values of one quantity (SI), candidate by draw, without the nominal ones."""
+        drawn: Array = self.values[self.quantities.index(quantity), :, 1:]
+        return drawn
+
+    def nominal(self, quantity: Quantity) -> Array:
+        """Return the values of one quantity (SI) at the candidates as given, nothing drawn."""
+        given: Array = self.values[self.quantities.index(quantity), :, 0]
+        return given
+
+    @cached_property
+    def begun(self) -> Flags:
+        """The candidates that have been through some draws at least."""
+        return np.asarray(self.done[:, 1:].any(axis=1))
+
+    @cached_property
+    def counted(self) -> Flags:
+        """The draws that every candidate begun has been through: only these compare like with like."""
+        if not self.begun.any():
+            return np.zeros(len(self.draws), dtype=np.bool_)
+        return np.asarray(self.done[self.begun, 1:].all(axis=0))
+
+    @property
+    def complete(self) -> bool:
+        """Whether nothing was left out."""
+        return bool(self.done.all())
+
+    def holds(self, margins: Sequence[Margin]) -> Flags:
+        """Return whether each head stays within the limits of all margins, candidate by draw, nominal ones first.
+
+        A head without a value, or whose circles did not come to rest, does not hold.
+        """
+        held = self.at_rest & self.done
+        for margin in margins:
+            held = held & self.within(margin)
+        return held
+
+    def within(self, margin: Margin) -> Flags:
+        """Return whether each head is within the limit of one margin, whatever else, candidate by draw, nominal first.
+
+        A head without a value is not.
+        """
+        values, limit = self.values[self.quantities.index(margin.quantity)], margin.quantity.si(margin.limit)
+        with np.errstate(invalid="ignore"):
+            return np.asarray((values >= limit) if margin.more_is_better else (values <= limit))
+
+
+@dataclass(frozen=True)
+class Progress:
+    """A study so far: the same arrays fill up from step to step.
+
+    Attributes:
+        study: what there is.
+        done, of: pieces done, and pieces in all.
+    """
+
+    study: Study
+    done: int
+    of: int
+
+
+def pieces(
+    candidates: Sequence[Candidate], drawn: Draws, quantities: Sequence[Quantity], heads: int = HEADS_IN_A_PIECE
+) -> Iterator[Piece]:
+    """Cut candidates and draws into pieces, in the order in which they are best done.
+
+    First every candidate goes through its nominal head and the first draws, then every one through the next: whoever
+    stops early has all of them on the same draws.
+    """
+    columns = [_with_nominal(candidate.build, drawn) for candidate in candidates]
+    edges = [0, *range(heads + 1, len(drawn) + 1, heads), len(drawn) + 1]
+    for start, end in pairwise(edges):
+        for row, (candidate, whole) in enumerate(zip(candidates, columns, strict=True)):
+            build = candidate.build
+            fixed = {q: value for q, value in build.values.items() if q not in whole}
+            part = {q: column[start:end] for q, column in whole.items()}
+            yield Piece(build.network, fixed, build.choices, part, tuple(quantities), ROUNDS, (row, start))
+
+
+def _with_nominal(build: Build, drawn: Draws) -> dict[Quantity, Array]:
+    columns = {q: np.concatenate([[build.values[q]], places]) for q, places in drawn.of(build).items()}
+    if not columns:
+        # Nothing of this candidate is uncertain: all its draws are the same head.
+        some = next(q for q in build.values if isinstance(q, Quantity))
+        columns = {some: np.full(len(drawn) + 1, build.values[some])}
+    return columns
+
+
+def in_steps(
+    candidates: Sequence[Candidate],
+    drawn: Draws,
+    quantities: Sequence[Quantity],
+    *,
+    executor: Executor | None = None,
+    heads: int = HEADS_IN_A_PIECE,
+) -> Iterator[Progress]:
+    """Put every candidate with every draw through the whole head, and yield what there is after each piece.
+
+    Whoever stops asking stops the work; what has been done by then is in the last study. Arguments as for `run`.
+
+    Raises:
+        ValueError: as for `run`.
+    """
+    if not candidates:
+        raise ValueError("no candidate can be built: nothing to put through the head")
+    shape = (len(quantities), len(candidates), len(drawn) + 1)
+    if (size := 8 * int(np.prod(shape))) > MOST_BYTES:
+        raise ValueError(
+            f"{shape[1]:,} candidates with {len(drawn):,} draws and {shape[0]} results would take "
+            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
+        )
+    values = np.full(shape, np.nan)
+    at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
+    todo = list(pieces(candidates, drawn, quantities, heads))
+    lost: list[str] = []
+    results = _here(todo) if executor is None else _elsewhere(todo, executor, lost)
+    for count, worked in enumerate(results, 1):
+        row, start = worked.place
+        part = slice(start, start + worked.values.shape[1])
+        values[:, row, part], at_rest[row, part], done[row, part] = worked.values, worked.at_rest, True
+        study = Study(tuple(candidates), tuple(quantities), drawn, values, at_rest, done, tuple(lost))
+        yield Progress(study, count, len(todo))
+
+
+def run(
+    candidates: Sequence[Candidate],
+    drawn: Draws,
+    quantities: Sequence[Quantity],
+    *,
+    executor: Executor | None = None,
+    heard: Callable[[int, int], bool] = lambda _done, _of: True,
+    heads: int = HEADS_IN_A_PIECE,
+) -> Study:
+    """Put every candidate with every draw through the whole head.
+
+    Args:
+        candidates: what to try.
+        drawn: the same draws for all of them.
+        quantities: what to keep of each head.
+        executor: who computes the pieces; None for this process. Where a worker dies its pieces are computed here.
+        heard: called with pieces done and pieces in all after each one; answering False stops, and what is done stays.
+        heads: how many heads make a piece.
+
+    Raises:
+        ValueError: no candidates, or more than fits into memory; the message says how much it would take.
+    """
+    steps = in_steps(candidates, drawn, quantities, executor=executor, heads=heads)
+    for step in steps:
+        if not heard(step.done, step.of):
+            break
+    return step.study
+
+
+def _here(todo: Sequence[Piece]) -> Iterator[Worked]:
+    for piece in todo:
+        yield work(piece)
+
+
+def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> Iterator[Worked]:
+    waiting: dict[Future[Worked], Piece] = {}
+    again: list[Piece] = []
+    for piece in todo:
+        try:
+            waiting[executor.submit(work, piece)] = piece
+        except Exception as error:  # a broken pool refuses more work, each kind with an error of its own
+            lost.append(f"{type(error).__name__}: {error}")
+            again.append(piece)
+    try:
+        for future in as_completed(waiting):
+            try:
+                yield future.result()
+            except Exception as error:  # whatever a worker died of, its piece is computed here
+                lost.append(f"{type(error).__name__}: {error}")
+                again.append(waiting[future])
+        yield from _here(again)
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def outputs_of(margins: Sequence[Margin], aims: Sequence[Quantity]) -> tuple[Quantity, ...]:
+    """Return what must be kept to judge the margins and to compare by the aims, each once."""
+    return tuple(dict.fromkeys([*(margin.quantity for margin in margins), *aims]))

@@ -1,0 +1,332 @@
+"""Which build to try next: pick candidates, aims and draws, and let them go through the whole head."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+import ipywidgets as widgets
+from markupsafe import Markup
+from traitlets import Bunch
+
+from augerbook.builds.build import Build, usable_rows
+from augerbook.builds.shipped import shipped_build
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.quantity import Quantity
+from augerbook.core.spread import elasticities
+from augerbook.deciding.candidates import Candidate, Item, crossed, parts_changed, unanswered
+from augerbook.deciding.draws import draws
+from augerbook.deciding.study import Progress, Study, in_steps
+from augerbook.head.screw import major_diameter, standard_screw
+from augerbook.head.tube import bore_diameter
+from augerbook.page.choosing_view import AT_HAND, Told, aims_offered, kept_of, margins_of_head
+from augerbook.page.controls import message_html
+from augerbook.page.deferred import Deferred
+from augerbook.page.live_html import live_html
+from augerbook.page.session import Session
+from augerbook.page.stand_in import display_with_still
+from augerbook.tables import Row, read_table, rows_typed
+
+_WIDE = widgets.Layout(width="100%")
+_WIDE_FIELD = widgets.Layout(width="calc(100% - 4px)")
+_LABEL = {"description_width": "190px"}
+#: What may be typed for candidates, where the head knows it: keys of inputs.
+VARIED = (
+    "bore_diameter", "tube_outside_diameter", "plate_thickness", "gear_ratio", "stall_torque", "sieve_mesh",
+    "nozzle_diameter",
+)  # fmt: skip
+#: Exponents of two that are offered as numbers of draws.
+_POWERS = (5, 6, 7, 8, 9, 10)
+#: Heads between two looks at what was clicked: a third of a second of work.
+_HEADS = 64
+#: Seconds between two drawings of what there is so far.
+_REDRAW = 1.0
+#: Steps towards the better that are proposed for a value, as a share of it, and screws about as large as that at hand.
+_STEPS, _ABOUT = (0.1, 0.2), 0.2
+#: So many screws are proposed at most: those nearest in size.
+_MOST_SCREWS = 6
+#: A value moves a margin when a per cent of it moves that by so many per cent.
+_MOVES = 0.1
+
+
+def typed_values(text: str) -> list[str]:
+    """Return the values that a line holds, parted by semicolons or by commas with a space behind."""
+    return [part for part in (piece.strip() for piece in re.split(r";|,\s", text)) if part]
+
+
+class ChoosingPanel:
+    """Controls for candidates, a run that can be stopped, and what came of it. ``widget`` is what is shown."""
+
+    def __init__(self, session: Session, *, show_beside: Callable[[str, Build], None] | None = None) -> None:
+        self._session, self._show_beside = session, show_beside
+        network = session.build.network
+        self.screws = widgets.SelectMultiple(
+            options=usable_rows(standard_screw), description="screws of the table", style=_LABEL, rows=7,
+            layout=_WIDE_FIELD, tooltip="Hold Ctrl to take several, or Shift and the arrow keys",
+        )  # fmt: skip
+        self.values = {
+            network.quantities[key]: widgets.Text(
+                description=network.quantities[key].name_in_words, style=_LABEL, layout=_WIDE_FIELD,
+                placeholder=f"several, such as {self._example(network.quantities[key])}", continuous_update=False,
+            )
+            for key in VARIED
+            if key in network.quantities and network.quantities[key].low is not None
+        }  # fmt: skip
+        self.own = widgets.Textarea(
+            description="screws of your own", style=_LABEL, rows=4, layout=_WIDE_FIELD,
+            placeholder=f"name, {', '.join(f'{column} [{q.unit}]' for q, column in standard_screw.fills.items())}",
+        )  # fmt: skip
+        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload a table of screws",
+                                         layout=widgets.Layout(width="auto"))  # fmt: skip
+        offered = aims_offered(network)
+        self.aims = widgets.SelectMultiple(
+            options=offered, value=tuple(offered[:2]), description="aims, less is better", style=_LABEL,
+            rows=len(offered), layout=_WIDE_FIELD,
+        )  # fmt: skip
+        self.count = widgets.Dropdown(
+            options=[(f"{2**power}", power) for power in _POWERS], value=6, description="draws", style=_LABEL,
+            layout=_WIDE_FIELD,
+        )  # fmt: skip
+        self.run = widgets.Button(description="Run", button_style="primary", layout=widgets.Layout(width="90px"))
+        self.stop = widgets.Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
+        self.bar = widgets.IntProgress(min=0, max=1, layout=widgets.Layout(width="240px"))
+        self.progress = widgets.HTML()
+        self.message = widgets.HTML(layout=_WIDE)
+        self.table = widgets.HTML(layout=_WIDE)
+        self.view = live_html()
+        self.which = widgets.Dropdown(options=[], description="candidate", style=_LABEL)
+        self.beside = widgets.Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
+        self.told: Told | None = None
+        self._halted = False
+        self._working = Deferred(self._steps, 0.0)
+        self.run.on_click(lambda _: self.start())
+        self.stop.on_click(lambda _: self.halt())
+        self.upload.observe(self._load, names="value")
+        self.beside.on_click(lambda _: self._put_beside())
+        self.widget = self._arranged()
+
+    @staticmethod
+    def _example(quantity: Quantity) -> str:
+        low, high = _range(quantity)
+        middle = (low * high) ** 0.5 if low > 0 else high / 2
+        unit = "" if quantity.unit == "1" else f" {quantity.unit}"
+        return f"{middle:.2g}{unit}; {1.2 * middle:.2g}{unit}"
+
+    def _arranged(self) -> widgets.Widget:
+        left = widgets.VBox(
+            [self.screws, self.own, self.upload], layout=widgets.Layout(flex="1 1 380px", min_width="0")
+        )
+        right = widgets.VBox(
+            [*self.values.values(), self.aims, self.count], layout=widgets.Layout(flex="1 1 380px", min_width="0")
+        )
+        above = widgets.HBox(
+            [left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 16px")
+        )
+        row = widgets.HBox([self.run, self.stop, self.bar, self.progress], layout=widgets.Layout(flex_flow="row wrap"))
+        boxes = [above, row, self.message, self.view, self.table]
+        if self._show_beside is not None:
+            boxes.append(widgets.HBox([self.which, self.beside], layout=widgets.Layout(flex_flow="row wrap")))
+        return widgets.VBox(boxes, layout=_WIDE)
+
+    # -- what is asked
+
+    def options(self) -> tuple[dict[Item, list[str]], dict[str, Row], list[str]]:
+        """Return what was picked and typed, the screws of the reader's own, and a sentence for each fault in them."""
+        own, faults = rows_typed(self.own.value, list(standard_screw.fills.values()), "your table of screws")
+        options: dict[Item, list[str]] = {}
+        if names := [*self.screws.value, *own]:
+            options[standard_screw] = list(dict.fromkeys(names))
+        for quantity, field in self.values.items():
+            if values := typed_values(field.value):
+                options[quantity] = list(dict.fromkeys(values))
+        return options, dict(own), list(faults)
+
+    def ask_for(self, margin: Margin) -> None:
+        """Fill in what may better a margin, and say what was filled in."""
+        name = margin.quantity.name_in_words
+        if filled := self.propose(margin):
+            said = f"To better the {name}, filled in above: {', '.join(filled)}. Change them as you like, then Run."
+        else:
+            said = f"Nothing that can be varied here moves the {name}. What may help: {margin.advice}."
+        self.progress.value = Markup("<span role='status'>{}</span>").format(said)
+
+    def propose(self, margin: Margin) -> list[str]:
+        """Fill in what may better a margin: screws about as large, and the values that move it most, a step or two on.
+
+        Returns the names of what was filled in.
+        """
+        build = self._session.build
+        candidates = [q for q in self.values if q in build.values and not unanswered(build, {q: []})]
+        moved = elasticities(
+            build.network, [margin.quantity], build.values, build.choices, [*candidates, *standard_screw.fills]
+        )
+        slopes = dict(moved.get(margin.quantity, []))
+        for field in self.values.values():
+            field.value = ""
+        filled = []
+        strongest = sorted((q for q in candidates if abs(slopes.get(q, 0.0)) >= _MOVES), key=lambda q: -abs(slopes[q]))
+        for quantity in strongest[:2]:
+            better = (slopes[quantity] > 0) == margin.more_is_better
+            at = float(quantity.shown(build.values[quantity]))
+            steps = [at, *(at * (1 + step if better else 1 - step) for step in _STEPS)]
+            low, high = _range(quantity)
+            kept = [step for step in steps if low <= step <= high]
+            unit = "" if quantity.unit == "1" else f" {quantity.unit}"
+            self.values[quantity].value = "; ".join(f"{step:.3g}{unit}" for step in kept)
+            filled.append(quantity.name_in_words)
+        size, bore = build.values.get(major_diameter), build.values.get(bore_diameter)
+        near: list[str] = []
+        if size and any(abs(slopes.get(q, 0.0)) >= _MOVES for q in standard_screw.fills):
+            fits = [name for name in self.screws.options if bore is None or _size(name) < bore]
+            fits = [name for name in fits if abs(_size(name) / size - 1) <= _ABOUT]
+            near = sorted(fits, key=lambda name: abs(_size(name) / size - 1))[:_MOST_SCREWS]
+        self.screws.value = tuple(name for name in self.screws.options if name in near)
+        if near:
+            filled.insert(0, f"{len(near)} screws about as large")
+        return filled
+
+    # -- the run
+
+    def start(self) -> None:
+        """Begin anew with what is picked and typed now."""
+        self._halted = False
+        self._working.request()
+
+    def halt(self) -> None:
+        """Stop after the piece at hand; what is done stays."""
+        self._halted = True
+
+    def finish(self) -> None:
+        """Go on to the end at once."""
+        self._working.finish()
+
+    def _steps(self) -> Iterator[None]:
+        options, own, faults = self.options()
+        build = self._session.build
+        margins = margins_of_head(build.network)
+        aims = tuple(self.aims.value) or tuple(self.aims.options[:1])
+        self._tell(faults)
+        try:
+            made, refused = crossed(build, options, {standard_screw: own})
+            made = tuple(one for one in made if parts_changed(build, one.build))
+            if not made:
+                raise ValueError(
+                    "\n".join(
+                        [
+                            "None of these can be built, or all are the build at hand:",
+                            *(f"{r.name}: {r.reason}" for r in refused),
+                        ]
+                    )
+                )
+            candidates = (Candidate(AT_HAND, build), *made)
+            drawn = draws([candidate.build for candidate in candidates], power=self.count.value)
+            going = in_steps(candidates, drawn, kept_of(margins, aims, build.network), heads=_HEADS)
+        except ValueError as error:
+            self._tell([*str(error).splitlines(), *faults])
+            return
+        said = tuple(unanswered(build, options))
+        self._busy(True)
+        try:
+            yield from self._followed(going, lambda study: Told(study, tuple(margins), aims, refused, said))
+        except ValueError as error:
+            self._tell([*str(error).splitlines(), *faults])
+        finally:
+            self._busy(False)
+
+    def _followed(self, going: Iterator[Progress], told: Callable[[Study], Told]) -> Iterator[None]:
+        drawn = time.monotonic()
+        for step in going:
+            self.bar.max, self.bar.value = step.of, step.done
+            self.progress.value = f"{step.done} of {step.of} pieces"
+            self.told = told(step.study)
+            if self._halted:
+                break
+            if time.monotonic() - drawn > _REDRAW and step.done < step.of:
+                self._show()
+                drawn = time.monotonic()
+            yield
+        self._show()
+        if self._halted and self.told is not None and not self.told.study.complete:
+            self.progress.value += ": stopped, what is done is shown"
+
+    def _busy(self, now: bool) -> None:
+        self.run.disabled, self.stop.disabled = now, not now
+
+    def _show(self) -> None:
+        if self.told is None:
+            return
+        self.table.value = self.told.html()
+        self.view.value = self.told.picture().svg()
+        names = [self.told.study.candidates[row].name for row in self.told.order if row]
+        if tuple(self.which.options) != tuple(names):
+            self.which.options = names
+        self.beside.disabled = not names
+
+    def _tell(self, lines: Sequence[str]) -> None:
+        self.message.value = message_html("\n".join(lines)) if lines else ""
+
+    def _put_beside(self) -> None:
+        if self.told is None or self._show_beside is None or self.which.value is None:
+            return
+        build = next(one.build for one in self.told.study.candidates if one.name == self.which.value)
+        self._show_beside(self.which.value, build)
+
+    def _load(self, change: Bunch) -> None:
+        for item in change.new:
+            try:
+                self.own.value = bytes(item["content"]).decode("utf-8-sig")
+            except UnicodeDecodeError:
+                self._tell([f"'{item['name']}' is no text file: save the table as CSV in UTF-8"])
+
+
+def _range(quantity: Quantity) -> tuple[float, float]:
+    """Return the plausible range of an input, in the unit shown."""
+    assert quantity.low is not None and quantity.high is not None
+    return quantity.low, quantity.high
+
+
+def _size(name: str) -> float:
+    """Return the diameter over the flights (SI) of a screw of the table, which every row has."""
+    return read_table(standard_screw.table).row(name).si(standard_screw.fills[major_diameter]) or 0.0
+
+
+def troubled(build: Build) -> list[Margin]:
+    """Return the margins for which another build may be looked for: those that fail, then those that are tight."""
+    at = {margin: margin.verdict(build.solution.get(margin.quantity)) for margin in margins_of_head(build.network)}
+    return [m for verdict in (Verdict.FAILS, Verdict.TIGHT) for m, found in at.items() if found is verdict]
+
+
+def choose(
+    build: str = "otter",
+    *,
+    screws: Sequence[str] = (),
+    values: Mapping[Quantity, str] | None = None,
+    aims: Sequence[str] = (),
+    power: int = 6,
+) -> ChoosingPanel:
+    """Show the panel with a shipped build, run it, and leave a still picture and table for readers without a kernel.
+
+    Args:
+        build: name of a shipped build.
+        screws: rows of the table of screws.
+        values: what else shall vary, as it would be typed.
+        aims: names of aims, the first two span the picture; those that the panel begins with where none are given.
+        power: exponent of two of the draws.
+
+    Raises:
+        ValueError: nothing of it can be built.
+    """
+    panel = ChoosingPanel(Session(shipped_build(build)))
+    panel.screws.value = tuple(screws)
+    for quantity, text in (values or {}).items():
+        panel.values[quantity].value = text
+    if aims:
+        panel.aims.value = tuple(aims)
+    panel.count.value = power
+    panel.start()
+    panel.finish()
+    if panel.told is None:
+        raise ValueError(Markup(panel.message.value).striptags())
+    display_with_still(panel.widget, panel.told.picture(), panel.told.markdown())
+    return panel

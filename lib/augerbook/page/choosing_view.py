@@ -1,0 +1,313 @@
+"""What a study of candidates says, as HTML, as Markdown and as pictures: chances, aims, what fails, who is beaten."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from markupsafe import Markup
+from numpy.typing import NDArray
+
+from augerbook.builds.build import Build
+from augerbook.chapters.choosing import SUBJECT
+from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
+from augerbook.core.margin import Margin
+from augerbook.core.network import Network
+from augerbook.core.quantity import Quantity
+from augerbook.core.units import plain_unit
+from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
+from augerbook.deciding.draws import draws
+from augerbook.deciding.ranking import (
+    Aim,
+    Chance,
+    at_rest,
+    chances,
+    compared,
+    out_of_reach,
+    ranked,
+    unbeaten,
+    weakest,
+)
+from augerbook.deciding.study import Study, run
+from augerbook.draw.live_plot import LivePlot
+from augerbook.draw.scene import Scene
+from augerbook.page.colours import FAINT, QUIET
+
+Array = NDArray[np.float64]
+
+AT_HAND = "build at hand"
+#: The aims that a page offers: keys of quantities, all the less the better. An empty key counts parts.
+AIMS = {
+    "evenness (unevenness of the flow)": "unevenness",
+    "torque while it prints": "needed_torque",
+    "pressure with the nozzle blocked": "blocked_pressure",
+    "mass of the plate": "plate_mass",
+    "parts to buy or make anew": "",
+}
+PARTS = "parts to buy or make anew"
+#: Candidates below this chance to hold are not on the front.
+_LIKELY = 0.5
+_CELL = "padding:3px 10px 3px 0;vertical-align:top;text-align:left"
+
+
+def margins_of_head(network: Network) -> list[Margin]:
+    """Return the margins that a head is judged by: all but those of the choice itself."""
+    return [margin for margin in network.margins.values() if margin not in SUBJECT.margins]
+
+
+def aims_offered(network: Network) -> list[str]:
+    """Return the names of the aims whose quantity the network knows."""
+    return [name for name, key in AIMS.items() if not key or key in network.quantities]
+
+
+@dataclass(frozen=True)
+class Told:
+    """A study with what was aimed at, ready to be told; the first candidate is the build at hand.
+
+    Attributes:
+        study: what there is so far.
+        margins: what a head has to hold.
+        aims: names of `AIMS`, the first two span the picture.
+        refused: candidates that could not be built.
+        beforehand: sentences that stand before all else.
+    """
+
+    study: Study
+    margins: tuple[Margin, ...]
+    aims: tuple[str, ...]
+    refused: tuple[Refused, ...] = ()
+    beforehand: tuple[str, ...] = ()
+
+    @cached_property
+    def beyond(self) -> list[Margin]:
+        """The margins that no candidate ever holds, and that are left out of the count."""
+        return out_of_reach(self.study, self.margins)
+
+    @cached_property
+    def counted(self) -> list[Margin]:
+        """The margins that are counted."""
+        return [margin for margin in self.margins if margin not in self.beyond]
+
+    @cached_property
+    def likely(self) -> tuple[Chance, ...]:
+        """The chance of each candidate to hold all that is counted."""
+        return chances(self.study, self.counted)
+
+    def worths(self, aim: str) -> Array:
+        """Return an aim of all candidates as given, SI; parts are counted."""
+        if AIMS[aim]:
+            return self.study.nominal(self._quantity(aim))
+        at_hand, *rest = self.study.candidates
+        return np.array([0.0, *(float(len(parts_changed(at_hand.build, other.build))) for other in rest)])
+
+    def _quantity(self, aim: str) -> Quantity:
+        return next(q for q in self.study.quantities if q.key == AIMS[aim])
+
+    @cached_property
+    def order(self) -> list[int]:
+        """The candidates, the most likely to hold first; of those that cannot be told apart the better in the aim."""
+        return ranked(self.likely, -self.worths(self.aims[0]))
+
+    @cached_property
+    def front(self) -> NDArray[np.bool_]:
+        """Which candidates no other beats in all aims, among those that are likely enough to hold."""
+        worths = np.column_stack([-self.worths(aim) for aim in self.aims])
+        share = np.array([chance.share if chance.draws else 0.0 for chance in self.likely])
+        worths[share < _LIKELY] = np.nan
+        return unbeaten(worths)
+
+    def fails_first(self, row: int) -> str:
+        """Say what a candidate fails at first, and how often it holds that."""
+        if not self.likely[row].draws:
+            return "not computed yet"
+        rests = at_rest(self.study)[row]
+        if not rests.came_true:
+            return "no operating point that comes to rest"
+        found = weakest(self.study, self.counted, row)
+        first = [
+            f"{margin.quantity.name_in_words} (holds in {100 * chance.share:.0f} %)" for margin, chance in found[:1]
+        ]
+        if rests.came_true < rests.draws and (not found or rests.share < found[0][1].share):
+            return f"an operating point that comes to rest (in {100 * rests.share:.0f} %)"
+        return first[0] if first else "nothing"
+
+    def aim_text(self, aim: str, row: int) -> str:
+        """Return an aim of one candidate: its value as given, and where nine of ten draws lie."""
+        if not AIMS[aim]:
+            at_hand, other = self.study.candidates[0].build, self.study.candidates[row].build
+            return ", ".join(parts_changed(at_hand, other)) or "none"
+        quantity = self._quantity(aim)
+        nominal = float(self.study.nominal(quantity)[row])
+        drawn = self.study.of(quantity)[row][self.study.counted]
+        drawn = drawn[np.isfinite(drawn)]
+        said = quantity.text(nominal) if np.isfinite(nominal) else "no value"
+        if drawn.size and np.ptp(drawn) > 0:
+            low, high = np.quantile(drawn, (0.05, 0.95)).tolist()
+            said += f" ({quantity.text(low)} to {quantity.text(high)})"
+        return said
+
+    def better_text(self, row: int) -> str:
+        """Return how often a candidate is better than the build at hand in the first aim, on the same draws."""
+        if row == 0 or not self.likely[row].draws:
+            return ""
+        aim = next((name for name in self.aims if AIMS[name]), "")
+        if not aim:
+            return ""
+        found = compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted)
+        return str(found.better) if found.better.draws else "neither holds"
+
+    def margin_chance(self, quantity: Quantity, row: int) -> Chance:
+        """Return how often a candidate holds the margins of one quantity, whatever the others do."""
+        within = [self.study.within(margin)[row, 1:] for margin in self.margins if margin.quantity is quantity]
+        held = np.all(within, axis=0)[self.study.counted]
+        return Chance(int(held.sum()), held.size)
+
+    def columns(self) -> list[str]:
+        """Return the heads of the table."""
+        return ["", "candidate", "holds all margins", "fails first", *self.aims, "better than the build at hand"]
+
+    def rows(self) -> list[list[str]]:
+        """Return the cells of the table, the best candidate first, the build at hand where it belongs."""
+        rows = []
+        for row in self.order:
+            name = self.study.candidates[row].name
+            star = "★" if self.front[row] else ""
+            rows.append(
+                [star, name, str(self.likely[row]), self.fails_first(row),
+                 *(self.aim_text(aim, row) for aim in self.aims), self.better_text(row)]
+            )  # fmt: skip
+        return rows
+
+    def before(self) -> list[str]:
+        """Return the sentences that stand above the table."""
+        lines = list(self.beforehand)
+        count = int(self.study.counted.sum())
+        lines.append(
+            f"{count} draws, the same for every candidate (seed {self.study.draws.seed}). In brackets: the bounds that "
+            "so few draws leave, and for the aims where nine of ten draws lie. A star: among those that hold in half "
+            "of the draws or more, no other candidate is as good in every aim and better in one."
+        )
+        if self.beyond:
+            named = ", ".join(dict.fromkeys(margin.quantity.name_in_words for margin in self.beyond))
+            lines.append(f"No candidate holds these in any draw, so they are left out of the count: {named}. "
+                         "Nothing of what was varied reaches them: change something else.")  # fmt: skip
+        return lines
+
+    def after(self) -> list[str]:
+        """Return the sentences below the table: who could not be built, together where the reason is one."""
+        names: dict[str, list[str]] = {}
+        for one in self.refused:
+            names.setdefault(one.reason, []).append(one.name)
+        return [
+            f"{who[0]}{f' and {len(who) - 1} more' if len(who) > 1 else ''}: cannot be built, {reason}"
+            for reason, who in names.items()
+        ]
+
+    def html(self) -> Markup:
+        """Return all of it as HTML."""
+        heads = Markup().join(
+            Markup("<th scope='col' style='{}'>{}</th>").format(_CELL, words) for words in self.columns()
+        )
+        body = Markup()
+        for cells in self.rows():
+            row = Markup().join(Markup("<td style='{}'>{}</td>").format(_CELL, cell) for cell in cells)
+            body += Markup("<tr style='border-top:1px solid {}'>{}</tr>").format(FAINT, row)
+        table = Markup("<table style='border-collapse:collapse;line-height:1.35'><tr>{}</tr>{}</table>").format(
+            heads, body
+        )
+        above = Markup().join(
+            Markup("<p style='margin:2px 0 6px;color:{}'>{}</p>").format(QUIET, x) for x in self.before()
+        )
+        below = Markup().join(Markup("<li>{}</li>").format(line) for line in self.after())
+        return (
+            above
+            + Markup("<div style='overflow-x:auto'>{}</div>").format(table)
+            + (Markup("<ul style='margin:6px 0 0 18px;padding:0'>{}</ul>").format(below) if below else Markup())
+        )
+
+    def markdown(self) -> str:
+        """Return the same as Markdown."""
+        heads = self.columns()
+        lines = [*self.before(), "", f"| {' | '.join(heads)} |", "|---" * len(heads) + "|"]
+        lines += [f"| {' | '.join(cells)} |" for cells in self.rows()]
+        return "\n".join([*lines, "", *(f"- {line}" for line in self.after())]).rstrip()
+
+    def chart(self) -> Scene:
+        """Return the chances as bars, the best first."""
+        rows = []
+        for row in self.order:
+            chance = self.likely[row]
+            if chance.draws:
+                rows.append((self.study.candidates[row].name, chance.share, *chance.bounds))
+        return draw_chances(rows)
+
+    def picture(self) -> LivePlot | Scene:
+        """Return the candidates in the plane of the first two aims; with one aim, or without values, their chances."""
+        if len(self.aims) < 2:
+            return self.chart()
+        across, up = self.aims[:2]
+        xs, ys = (self._shown(aim) for aim in (across, up))
+        if not np.isfinite(xs + ys).any():
+            return self.chart()
+        points = []
+        for row, candidate in enumerate(self.study.candidates):
+            chance = self.likely[row]
+            if not chance.draws:
+                continue
+            kind = "front" if self.front[row] else "unlikely" if chance.share < _LIKELY else "beaten"
+            points.append(Point(candidate.name, float(xs[row]), float(ys[row]), kind, at_hand=row == 0))
+        if not points:
+            return self.chart()
+        return draw_front(points, self._axis(across), self._axis(up))
+
+    def _shown(self, aim: str) -> Array:
+        worths = self.worths(aim)
+        return np.asarray(self._quantity(aim).shown(worths)) if AIMS[aim] else worths
+
+    def _axis(self, aim: str) -> str:
+        if not AIMS[aim]:
+            return aim
+        quantity = self._quantity(aim)
+        unit = plain_unit(quantity.unit)
+        return f"{quantity.name_in_words} ({unit})" if unit else quantity.name_in_words
+
+
+def kept_of(margins: Sequence[Margin], aims: Sequence[str], network: Network) -> tuple[Quantity, ...]:
+    """Return what must be kept of each head to tell its margins and aims, each once."""
+    wanted = [margin.quantity for margin in margins]
+    wanted += [network.quantities[AIMS[aim]] for aim in aims if AIMS[aim]]
+    return tuple(dict.fromkeys(wanted))
+
+
+def tried(
+    base: Build,
+    options: Mapping[Item, Sequence[str]],
+    *,
+    aims: Sequence[str] = tuple(AIMS)[:2],
+    power: int = 6,
+    seed: int = 1,
+) -> Told:
+    """Put a build and its candidates through the whole head, all on the same draws, and return what is to be told.
+
+    Args:
+        base: the build at hand; it is the first candidate.
+        options: what may change, as for `augerbook.deciding.candidates.crossed`.
+        aims: names of `AIMS`.
+        power: exponent of two of the draws.
+        seed: what the draws begin with.
+
+    Raises:
+        ValueError: nothing to choose from, none can be built, or nothing is uncertain.
+    """
+    made, refused = crossed(base, options)
+    others = [one for one in made if parts_changed(base, one.build)]
+    if not others:
+        reasons = (f"{one.name}: {one.reason}" for one in refused)
+        raise ValueError("\n".join(["None of these can be built, or all are the build at hand:", *reasons]))
+    candidates = (Candidate(AT_HAND, base), *others)
+    margins = tuple(margins_of_head(base.network))
+    drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
+    study = run(candidates, drawn, kept_of(margins, aims, base.network))
+    return Told(study, margins, tuple(aims), refused, tuple(unanswered(base, options)))

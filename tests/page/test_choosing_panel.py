@@ -1,0 +1,337 @@
+"""The panel for candidates without a browser: what is picked and typed is tried, told and kept, and faults are said."""
+
+import asyncio
+from collections.abc import Iterator
+from html import unescape
+
+import numpy as np
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.deciding.candidates import Candidate, crossed
+from augerbook.deciding.draws import draws
+from augerbook.deciding.study import run
+from augerbook.head.feedstock import sieve_mesh
+from augerbook.head.plate import plate_thickness
+from augerbook.head.tube import bore_diameter, tube_outside_diameter
+from augerbook.page import choosing_panel
+from augerbook.page.choosing_panel import ChoosingPanel, choose, troubled, typed_values
+from augerbook.page.choosing_view import AIMS, AT_HAND, Told, aims_offered, kept_of, margins_of_head
+from augerbook.page.session import Session
+from augerbook.page.start import StartPage
+from traitlets import Bunch
+
+MARGINS = whole_head().margins
+
+
+@pytest.fixture
+def shown() -> list[tuple[str, Build]]:
+    return []
+
+
+@pytest.fixture
+def panel(shown: list[tuple[str, Build]]) -> ChoosingPanel:
+    made = ChoosingPanel(Session(shipped_build("otter")), show_beside=lambda name, build: shown.append((name, build)))
+    made.count.value = 5
+    return made
+
+
+@pytest.fixture(scope="module")
+def told() -> Told:
+    """Three tubes of otter's, one of them with a smaller screw, on 32 draws."""
+    base = shipped_build("otter")
+    made, refused = crossed(base, {tube_outside_diameter: ["12 mm", "7 mm"]})
+    smaller, _ = crossed(base, {whole_head().lookups["standard_screw"]: ["DIN 7998 5", "M4"]})
+    candidates = (Candidate(AT_HAND, base), *made, *smaller)
+    margins, aims = margins_of_head(base.network), tuple(AIMS)
+    drawn = draws([one.build for one in candidates], power=5)
+    study = run(candidates, drawn, kept_of(margins, aims, base.network))
+    return Told(study, tuple(margins), aims, refused)
+
+
+def test_several_values_are_parted_and_a_decimal_comma_stays() -> None:
+    assert typed_values("8 mm; 8,5 mm") == ["8 mm", "8,5 mm"]
+    assert typed_values("8 mm, 8.5 mm") == ["8 mm", "8.5 mm"]
+    assert typed_values("  ") == []
+
+
+# --- what a study says
+
+
+def test_the_likeliest_stands_first_and_the_front_leaves_out_who_seldom_holds(told: Told) -> None:
+    names = [candidate.name for candidate in told.study.candidates]
+    assert names[told.order[0]] == "tube outside diameter 12 mm"
+    stars = [names[row] for row in np.flatnonzero(told.front)]
+    assert stars == ["tube outside diameter 12 mm"]
+    share = {name: chance.share for name, chance in zip(names, told.likely, strict=True)}
+    assert share["DIN 7998 5"] == 0 < share[AT_HAND] < share["tube outside diameter 12 mm"]
+
+
+def test_what_fails_first_is_a_margin_or_that_there_is_no_operating_point(told: Told) -> None:
+    rows = {candidate.name: row for row, candidate in enumerate(told.study.candidates)}
+    assert told.fails_first(rows[AT_HAND]).startswith("stress of the tube at stall (holds in ")
+    assert told.fails_first(rows["M4"]) == "no operating point that comes to rest"
+    assert told.aim_text("torque while it prints", rows["M4"]) == "no value"
+
+
+def test_aims_are_told_with_where_nine_of_ten_draws_lie(told: Told) -> None:
+    torque = whole_head().quantities["needed_torque"]
+    drawn = told.study.of(torque)[0]
+    low, high = np.quantile(drawn[np.isfinite(drawn)], (0.05, 0.95))
+    said = told.aim_text("torque while it prints", 0)
+    assert said.endswith(f"({torque.text(float(low))} to {torque.text(float(high))})")
+    assert said.startswith(torque.text(float(told.study.nominal(torque)[0])))
+
+
+def test_parts_are_counted_and_named(told: Told) -> None:
+    aim = "parts to buy or make anew"
+    assert told.worths(aim).tolist() == [0, 1, 1, 1]
+    assert told.aim_text(aim, 0) == "none" and told.aim_text(aim, 1) == "tube"
+
+
+def test_only_other_candidates_are_compared_with_the_build_at_hand(told: Told) -> None:
+    assert told.better_text(0) == "" and "%" in told.better_text(1)
+
+
+def test_html_and_markdown_say_the_same(told: Told) -> None:
+    html, words = told.html(), told.markdown()
+    for cells in told.rows():
+        assert f"| {' | '.join(cells)} |" in words
+        assert all(cell in html.unescape() for cell in cells)
+    assert "tube outside diameter 7 mm: cannot be built, bore diameter 8.00 mm must be smaller" in words
+    assert "the tube needs a wall" in html
+    assert "32 draws, the same for every candidate (seed 1)" in words
+
+
+def test_refused_for_one_reason_are_told_once(told: Told) -> None:
+    one = told.refused[0]
+    many = Told(told.study, told.margins, told.aims, (one, one, one))
+    assert many.after() == [f"{one.name} and 2 more: cannot be built, {one.reason}"]
+
+
+def test_margins_that_nobody_holds_are_left_out_and_named() -> None:
+    base = shipped_build("wren")
+    made, _ = crossed(base, {plate_thickness: ["3 mm"]})
+    margins = margins_of_head(base.network)
+    candidates = (Candidate(AT_HAND, base), *made)
+    study = run(candidates, draws([base], power=4), kept_of(margins, (), base.network))
+    found = Told(study, tuple(margins), ("torque while it prints",))
+    assert "plate.plate_stress_share" in [margin.id for margin in found.beyond]
+    assert not set(found.beyond) & set(found.counted)
+    assert "No candidate holds these in any draw" in "\n".join(found.before())
+
+
+def test_the_picture_needs_two_aims_and_values(told: Told) -> None:
+    assert "candidates" in told.picture().alt and "Beaten by none: tube outside diameter 12 mm" in told.picture().alt
+    one = Told(told.study, told.margins, told.aims[:1])
+    assert "Chance of each candidate" in one.picture().alt
+    count = Told(told.study, told.margins, (told.aims[0], "parts to buy or make anew"))
+    assert "parts to buy or make anew up" in count.picture().alt
+
+
+def test_the_choice_is_no_margin_of_a_head() -> None:
+    ids = {margin.id for margin in margins_of_head(whole_head())}
+    assert "choosing.better_chance" not in ids and ids == set(MARGINS) - {"choosing.better_chance"}
+    assert aims_offered(whole_head()) == list(AIMS)
+
+
+# --- the panel
+
+
+def test_a_run_tells_candidates_refused_and_a_picture(panel: ChoosingPanel) -> None:
+    panel.values[tube_outside_diameter].value = "10 mm; 12 mm; 7 mm"
+    panel.start()
+    assert panel.told is not None and panel.told.study.complete and not panel.run.disabled and panel.stop.disabled
+    # The build at hand has 10 mm already: it is there once.
+    assert [one.name for one in panel.told.study.candidates] == [AT_HAND, "tube outside diameter 12 mm"]
+    assert "the tube needs a wall" in panel.table.value and "<svg" in panel.view.value
+    assert panel.bar.value == panel.bar.max and panel.message.value == ""
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        (bore_diameter, "", "there is nothing to choose from"),
+        (bore_diameter, "eight", "None of these can be built"),
+        (bore_diameter, "80 mm", "is outside the range"),
+        (bore_diameter, "8 mm", "or all are the build at hand"),
+        (bore_diameter, "8 kg", "None of these can be built"),
+    ],
+)
+def test_what_cannot_be_tried_is_told(panel: ChoosingPanel, field: object, typed: str, said: str) -> None:
+    panel.values[bore_diameter].value = typed
+    panel.start()
+    assert said in panel.message.value and panel.told is None and not panel.run.disabled
+
+
+def test_no_spread_is_told(shown: list[tuple[str, Build]]) -> None:
+    base = shipped_build("otter")
+    for quantity in base.ends:
+        base = base.with_value(quantity, base.values[quantity])
+    sure = Build(base.name, base.note, {q: type(e)(e.nominal) for q, e in base.entries.items()}, base.chosen,
+                 base.names, base.network, base.rows)  # fmt: skip
+    panel = ChoosingPanel(Session(sure))
+    panel.values[bore_diameter].value = "8.5 mm"
+    panel.start()
+    assert "no value has a spread" in panel.message.value
+
+
+def test_too_many_candidates_are_told(panel: ChoosingPanel, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("augerbook.deciding.candidates.MOST_CANDIDATES", 3)
+    panel.values[bore_diameter].value = "7 mm; 7.5 mm; 8.5 mm; 9 mm"
+    panel.start()
+    assert "4 of bore diameter: that makes 4 candidates, and at most 3 are tried at once" in panel.message.value
+
+
+OWN = "name,major_diameter [mm],core_diameter [mm],pitch [mm],flank_half_angle [deg],crest_width [mm]\n"
+
+
+def test_screws_of_ones_own_are_tried_and_faulty_lines_told(panel: ChoosingPanel) -> None:
+    panel.own.value = OWN + "mine,6.2,4,2.8,30,0.15\nbad,6.2,four,2.8,30,0.15\nshort,6\nempty,6,,2.6,30,0.15\n"
+    panel.start()
+    assert panel.told is not None and [one.name for one in panel.told.study.candidates] == [AT_HAND, "mine"]
+    said = unescape(str(panel.message.value))
+    for line in (
+        "line 3, column 'core_diameter': found 'four'",
+        "line 4: found 2 cells",
+        "line 5, column 'core_diameter'",
+    ):
+        assert line in said
+    assert "bad" in panel.own.value  # nothing of what was typed is lost
+
+
+def test_a_table_without_the_columns_is_told(panel: ChoosingPanel) -> None:
+    panel.own.value = "name,pitch [mm]\nmine,2.6\n"
+    panel.values[bore_diameter].value = "8.5 mm"
+    panel.start()
+    assert "major_diameter" in panel.message.value and panel.told is not None
+
+
+def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> None:
+    panel._load(Bunch(new=({"name": "a.csv", "content": OWN.encode()},)))
+    assert panel.own.value == OWN
+    panel._load(Bunch(new=({"name": "b.csv", "content": b"\xff\xfe\x00"},)))
+    assert "is no text file" in panel.message.value and panel.own.value == OWN
+
+
+def test_a_sieve_that_a_build_does_not_answer_is_told_above_the_table(panel: ChoosingPanel) -> None:
+    panel.values[sieve_mesh].value = "1.4 mm"
+    panel.start()
+    assert panel.told is not None and "come from a sieve table in this build" in panel.table.value
+
+
+def test_a_candidate_can_be_shown_beside(panel: ChoosingPanel, shown: list[tuple[str, Build]]) -> None:
+    panel._put_beside()
+    assert shown == [] and panel.beside.disabled
+    panel.values[tube_outside_diameter].value = "12 mm"
+    panel.start()
+    panel.which.value = "tube outside diameter 12 mm"
+    panel.beside.click()
+    ((name, build),) = shown
+    assert name == "tube outside diameter 12 mm" and build.values[tube_outside_diameter] == pytest.approx(0.012)
+
+
+def test_stopping_between_two_steps_keeps_what_is_done(panel: ChoosingPanel) -> None:
+    panel.values[bore_diameter].value = "7.5 mm; 8.5 mm; 9 mm"
+
+    async def clicked() -> None:
+        panel.start()
+        while panel.bar.value < 2:
+            await asyncio.sleep(0.01)
+        assert panel.run.disabled and not panel.stop.disabled
+        panel.stop.click()
+        for _ in range(200):
+            await asyncio.sleep(0.01)
+            if not panel.run.disabled:
+                break
+
+    asyncio.run(clicked())
+    assert panel.told is not None and not panel.told.study.complete
+    assert "stopped, what is done is shown" in panel.progress.value
+    rows = panel.told.rows()
+    assert len(rows) == 4 and sum("not computed yet" in row for row in rows) >= 1
+    assert not panel.run.disabled and panel.stop.disabled
+
+
+def test_a_second_run_begins_anew(panel: ChoosingPanel) -> None:
+    panel.halt()
+    panel.values[tube_outside_diameter].value = "12 mm"
+    panel.start()
+    assert panel.told is not None and panel.told.study.complete
+
+
+# --- from a margin that fails to candidates
+
+
+def test_what_is_troubled_fails_first_and_then_is_tight() -> None:
+    build = shipped_build("wren")
+    verdicts = [margin.verdict(build.solution.get(margin.quantity)) for margin in troubled(build)]
+    assert verdicts == sorted(verdicts, key=["beyond the limit", "tight"].index) and len(verdicts) > 3
+
+
+def test_options_for_a_margin_go_towards_the_better(panel: ChoosingPanel) -> None:
+    filled = panel.propose(MARGINS["thrust.tube_stress_share"])
+    assert "tube outside diameter" in filled and "6 screws about as large" in filled
+    assert panel.values[tube_outside_diameter].value == "10 mm; 11 mm; 12 mm"  # thicker, and no thinner
+    assert "DIN 7998 6" in panel.screws.value and all("16" not in name for name in panel.screws.value)
+    panel.propose(MARGINS["plate.plate_stress_share"])
+    assert panel.values[plate_thickness].value == "5 mm; 5.5 mm; 6 mm"
+    assert panel.values[tube_outside_diameter].value == ""
+
+
+@pytest.mark.parametrize("margin_id", ["thrust.tube_stress_share", "plate.plate_stress_share", "grains.caught_share"])
+def test_some_candidate_proposed_betters_its_margin(panel: ChoosingPanel, margin_id: str) -> None:
+    margin, build = MARGINS[margin_id], shipped_build("otter")
+    panel.propose(margin)
+    options, own, _ = panel.options()
+    made, _ = crossed(build, options)
+    sign = 1.0 if margin.more_is_better else -1.0
+    best = max(sign * one.build.solution[margin.quantity] for one in made)
+    assert not own and best > sign * build.solution[margin.quantity]
+
+
+def test_where_nothing_helps_it_says_what_may(panel: ChoosingPanel) -> None:
+    panel.ask_for(MARGINS["hopper.hausner_ratio"])
+    assert "Nothing that can be varied here moves" in panel.progress.value
+    assert MARGINS["hopper.hausner_ratio"].advice[:20] in panel.progress.value
+    panel.ask_for(MARGINS["thrust.tube_stress_share"])
+    assert "filled in above: 6 screws about as large" in panel.progress.value
+
+
+def test_the_start_page_leads_from_a_margin_to_candidates_and_back() -> None:
+    page = StartPage(shipped_build("wren"))
+    assert page.mend.layout.display == "" and page.trouble.value in MARGINS
+    page.trouble.value = "plate.plate_stress_share"
+    page.find.click()
+    assert page.more.selected_index == 3 and page.next.values[plate_thickness].value.startswith("2 mm; 2.2 mm")
+    thicker = page.session.build.with_value(plate_thickness, 0.004)
+    page.show_beside("thick plate", thicker)
+    assert page.compare.value == "thick plate" and page.pictures.other == ("thick plate", thicker)
+    assert "thick plate" in page.margins.value
+    page.compare.value = "nothing"
+    assert page.pictures.other is None
+
+
+# --- in a chapter
+
+
+@pytest.fixture
+def stand_in(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[tuple[str, str]]]:
+    left: list[tuple[str, str]] = []
+    monkeypatch.setattr(
+        choosing_panel, "display_with_still", lambda _, still, words: left.append((still.alt, words))
+    )  # fmt: skip
+    yield left
+
+
+def test_a_chapter_leaves_picture_and_table(stand_in: list[tuple[str, str]]) -> None:
+    choose("otter", values={tube_outside_diameter: "12 mm"}, power=5)
+    choose("otter", values={tube_outside_diameter: "12 mm"}, power=5)
+    assert stand_in[0] == stand_in[1]  # the same seed, the same numbers
+    assert "| tube outside diameter 12 mm |" in stand_in[0][1]
+
+
+def test_a_chapter_that_asks_for_nothing_is_told() -> None:
+    with pytest.raises(ValueError, match="there is nothing to choose from"):
+        choose("otter")
