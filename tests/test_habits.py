@@ -28,7 +28,20 @@ AT_THE_TOP = {
 }
 
 # What each room and each module beside them may use: what stands before it, and itself.
-ROOMS = ("packages", "core", "tables", "draw", "head", "chapters", "builds", "checks", "settle", "page", "book")
+ROOMS = (
+    "packages",
+    "core",
+    "tables",
+    "draw",
+    "head",
+    "chapters",
+    "builds",
+    "checks",
+    "settle",
+    "deciding",
+    "page",
+    "book",
+)
 
 # A text must make sense to whoever reads it elsewhere, and say nothing that was left for later.
 UNWANTED = {

@@ -67,12 +67,12 @@ class Kind:
 
 #: Trials with the scatter that a maker's means leave (judgement); the weighing's own comes from its chapter.
 KINDS = (
-    Kind("weigh what a turn brings", turn_at_work, 0.015),
-    Kind("torque at the screw, or the motor's current", needed_torque, 0.05),
+    Kind("weighing", turn_at_work, 0.015),
+    Kind("torque or motor current", needed_torque, 0.05),
     Kind("force on the plate", operating_thrust, 0.05),
-    Kind("push a plug out of the bore", plug_test_ratio, 0.05),
-    Kind("tilt a plane of the screw's metal", friction_screw, 0.08),
-    Kind("tilt a plane of the bore's metal", friction_barrel, 0.08),
+    Kind("pushed plug", plug_test_ratio, 0.05),
+    Kind("tilted plane of the screw's metal", friction_screw, 0.08),
+    Kind("tilted plane of the bore's metal", friction_barrel, 0.08),
     Kind("heater's power", heater_at_work, 0.03),
 )
 
@@ -226,6 +226,9 @@ def calibrate(build: Build, trials: Sequence[Trial]) -> Calibrated:
         start,
         jac=lambda x: np.vstack([at(x)[1], np.eye(len(inputs))]),
         bounds=(slopes.low, slopes.high),
+        ftol=1e-6,
+        xtol=1e-5,
+        gtol=1e-6,
     )
     if np.any(np.abs(at(fit.x)[0]) >= _NO_VALUE):
         raise ValueError(
@@ -267,8 +270,9 @@ def _told(
         )
     expected = np.sqrt(1 + (first_slopes**2).sum(axis=1))
     surprises = tuple(
-        f"{trial.name}: {trial.quantity.text(trial.measured)} lies {number(abs(float(z)), 2)} standard deviations from what "
-        "the build let expect: look for a mistake in measuring, or for what the model leaves out, before you believe the rest"
+        f"{trial.name}: {trial.quantity.text(trial.measured)} lies {number(abs(float(z)), 2)} standard deviations from "
+        "what the build let expect: look for a mistake in measuring, or for what the model leaves out, before you "
+        "believe the rest"
         for trial, z in zip(trials, first / expected, strict=True)
         if abs(z) > _FAR
     )
@@ -278,34 +282,35 @@ def _told(
 
 def _left(sloping: Array) -> Array:
     """Return the covariance that is left, in standard deviations: the spreads count as one measurement each."""
-    found: Array = np.linalg.inv(sloping.T @ sloping + np.eye(sloping.shape[1]))
-    return found
+    return np.asarray(np.linalg.inv(sloping.T @ sloping + np.eye(sloping.shape[1])), dtype=np.float64)
 
 
 def _tied(inputs: Sequence[Quantity], covariance: Array, left: Array) -> str:
     together = np.triu(covariance / np.outer(left, left), 1)
-    i, j = np.unravel_index(np.argmax(np.abs(together)), together.shape)
+    i, j = divmod(int(np.argmax(np.abs(together))), len(inputs))
     if abs(together[i, j]) < 0.5:
         return ""
     way = "falls" if together[i, j] < 0 else "rises"
     return (
         f"{inputs[i].name_in_words} and {inputs[j].name_in_words} are known together better than each alone: if one is "
-        f"higher, the other {way} (correlation {number(float(together[i, j]), 2)}); a build keeps only the spread of each"
+        f"higher, the other {way} (correlation {number(float(together[i, j]), 2)}); a build keeps only the spread of "
+        "each"
     )
 
 
 def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
     """Return the build with the spreads that are left, each a triangle with the same standard deviation."""
     entries = dict(build.entries)
-    words = []
+    learnt: dict[str, list[str]] = {}
     for one in narrowed:
         if not one.told:
             continue
         q, reach = one.quantity, _HALF_WIDTH * one.deviation
         low, high = max(one.after - reach, q.si(q.low)), min(one.after + reach, q.si(q.high))
         entries[q] = Entry(one.after, low, high)
-        words.append(f"{q.name_in_words} by {one.by[0]}")
-    note = f"{build.note}; from trials: {', '.join(words)}" if words else build.note
+        learnt.setdefault(one.by[0], []).append(q.name_in_words)
+    words = [f"{trial}: {', '.join(inputs)}" for trial, inputs in learnt.items()]
+    note = f"{build.note}; from trials ({'; '.join(words)})" if words else build.note
     return replace(build, entries=entries, note=note.strip("; "))
 
 
@@ -341,8 +346,10 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
     values, sloping = slopes.at(np.zeros(len(inputs)))
     own = sloping[0]
     if not (np.isfinite(own).all() and own.any()):
-        raise ValueError(f"{result.name_in_words} has no slope at the middle of the spreads: it is not defined there, or "
-                         "nothing uncertain moves it")  # fmt: skip
+        raise ValueError(
+            f"{result.name_in_words} has no slope at the middle of the spreads: it is not defined there, or nothing "
+            "uncertain moves it"
+        )
     found = []
     for kind, value, slope in zip(known, values[1:], sloping[1:], strict=True):
         if not (np.isfinite(slope).all() and math.isfinite(value)):

@@ -1,4 +1,4 @@
-"""Weighings of screws compared: means and their intervals, drift, unevenness, and whether a difference is more than noise.
+"""Weighings of screws compared: means with intervals, drift, unevenness, and whether a difference is more than noise.
 
 A screw's figure is the mass that a turn brought. Nothing is dropped: what lies far from the rest is named and counts
 all the same.
@@ -94,7 +94,9 @@ def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[
 def ratio_interval(
     over: float, under: float, over_error: float, under_error: float, deviates: float
 ) -> tuple[float, float]:
-    """Return the interval of a ratio of two independent means after Fieller; without bounds where ``under`` may be zero.
+    """Return the interval of a ratio of two independent means after Fieller.
+
+    It has no bounds where ``under`` may be zero.
 
     Args:
         over, under: the two means.
@@ -173,8 +175,8 @@ class Pair:
         chance: adjusted for the number of pairs after Holm.
         low, high: interval of second over first, less one.
         effect: difference in standard deviations of one weighing, after Hedges.
-        unevenness_chance: of spreads that differ as much between screws that are equally even, after Brown and Forsythe,
-            adjusted after Holm.
+        unevenness_chance: of spreads that differ as much between screws that are equally even, after Brown and
+            Forsythe, adjusted after Holm.
         verdict: a plain sentence.
     """
 
@@ -243,9 +245,10 @@ def compare(
     differences = [_welch_of(*side, confidence) for side in sides]
     adjusted = holm([difference.chance for difference in differences])
     uneven = holm([_brown_forsythe(flows[a.name], flows[b.name]) for a, b in sides])
+    strictest = 1 - (1 - confidence) / max(1, len(sides))
     pairs = tuple(
-        _pair(side, *found, 1 - (1 - confidence) / max(1, len(sides)), confidence, power, worth_knowing)
-        for side, *found in zip(sides, differences, adjusted, uneven, strict=True)
+        _pair(side, difference, chance, odd, strictest, confidence, power, worth_knowing)
+        for side, difference, chance, odd in zip(sides, differences, adjusted, uneven, strict=True)
     )
     f = f_chance = math.nan
     if len(told) > 1 and any(screw.deviation > 0 for screw in told):
@@ -277,7 +280,7 @@ def _welch_of(one: Screw, other: Screw, confidence: float) -> Difference:
 
 
 def _brown_forsythe(one: Array, other: Array) -> float:
-    """Return the chance of spreads that differ so much, from the distances to the medians, each over its screw's mean."""
+    """Return the chance of spreads that differ so much, from distances to medians, each over its screw's mean."""
     if min(len(one), len(other)) < 3 or min(one.std(), other.std()) == 0 or min(one.mean(), other.mean()) <= 0:
         return 1.0
     return float(stats.levene(one / one.mean(), other / other.mean(), center="median").pvalue)
@@ -296,8 +299,8 @@ def _pair(
     one, other = side
     if math.isfinite(difference.freedom):
         deviates = float(stats.t.ppf((1 + confidence) / 2, difference.freedom))
-        errors = [screw.deviation / math.sqrt(screw.count) for screw in (other, one)]
-        low, high = ratio_interval(other.mean, one.mean, *errors, deviates)
+        over, under = (screw.deviation / math.sqrt(screw.count) for screw in (other, one))
+        low, high = ratio_interval(other.mean, one.mean, over, under, deviates)
     else:
         low = high = other.mean / one.mean if one.mean else math.nan
     effect = hedges((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count))
@@ -311,7 +314,10 @@ def _pair(
             f"{rougher.name} by {_percent(rougher.spread)}."
         )
     elif min(one.count, other.count) > 2:
-        words += f" Which is the more even one these weighings do not tell ({_percent(one.spread)} and {_percent(other.spread)})."
+        words += (
+            f" Which of them is more even these weighings do not tell ({_percent(one.spread)} and "
+            f"{_percent(other.spread)})."
+        )
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
@@ -338,8 +344,8 @@ def _mean_in_words(
     if -worth_knowing < low and high < worth_knowing:
         return (
             f"{one.name} and {other.name} bring the same in a turn, as far as it matters: {other.name} over "
-            f"{one.name} lies between {_percent(low)} and {_percent(high)}, and {_percent(worth_knowing)} would be worth "
-            "knowing."
+            f"{one.name} lies between {_percent(low)} and {_percent(high)}, and only {_percent(worth_knowing)} would "
+            "be worth knowing."
         )
     return (
         f"Cannot tell {one.name} from {other.name}: {other.name} over {one.name} lies between {_percent(low)} and "
@@ -395,8 +401,8 @@ def _drift_in_words(moved: Drift | None, weighings: Weighings) -> list[str]:
         return [f"No drift to be seen: between {_percent(low)} and {_percent(high)} an hour."]
     way = "rises" if slope > 0 else "falls"
     return [
-        f"The flow {way} by {_percent(abs(slope))} an hour, whichever screw it is ({_percent(low)} to {_percent(high)}): "
-        "compare only screws that were weighed by turns."
+        f"The flow {way} by {_percent(abs(slope))} an hour, whichever screw it is ({_percent(low)} to "
+        f"{_percent(high)}): compare only screws that were weighed by turns."
     ]
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.core.units import UnitError, to_si
+from augerbook.tables import data_path
 
 Array = NDArray[np.float64]
 
@@ -140,6 +141,11 @@ def read_weighings(text: str | bytes) -> Weighings:
     return _sound(_columns(rows, places, separator), notes)
 
 
+def invented_weighings(name: str) -> Weighings:
+    """Return one of the invented sets of weighings that come with the handbook: a file of ``data/trials``."""
+    return read_weighings(data_path("trials", f"{name}.csv").read_bytes())
+
+
 def _decoded(data: bytes) -> str:
     """Return bytes as text: in UTF-8, in UTF-16 where it is marked so, else in the western code page of old sheets."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -222,7 +228,7 @@ def _sound(table: _Table, notes: list[str]) -> Weighings:
     if waiting:
         picked = {name: [column[row] for row in kept] for name, column in picked.items()}
     faults: dict[int, str] = {}
-    numbers = {
+    numbers: dict[str, Array] = {
         name: _numbers(name, picked[name], lines, table, faults)
         for name in ("mass", "turns", "time", "temperature")
         if name in picked

@@ -18,8 +18,8 @@ _LEAST, _MOST = 2.0, 1e9
 #: Differences in standard deviations between which a trial's limit is looked for.
 _NARROW, _WIDE = 1e-7, 1e6
 _HALVINGS = 90
-#: Beyond this the noncentral law needs more terms than it is given, and the difference is plain anyway.
-_PLAIN = 5e3
+#: A difference as plain as this is missed by no trial of two weighings or more.
+_PLAIN = 1e6
 
 
 def power_of_trial(ratio: Any, weighings: Any, screws: Any, confidence: Any) -> Any:
@@ -41,8 +41,8 @@ def power_of_trial(ratio: Any, weighings: Any, screws: Any, confidence: Any) -> 
         critical = special.fdtri(between, within, confidence)
         apart = weighings * ratio**2 / 2
         missed = special.ncfdtr(between, within, np.minimum(apart, _PLAIN), critical)
-        # A plain difference: normal deviates are enough to say how far beyond doubt it is.
-        missed = np.where(apart > _PLAIN, special.ndtr(np.sqrt(between * critical) - np.sqrt(apart)), missed)
+        # SciPy has no number where less than 1e-200 is left.
+        missed = np.where(np.isnan(missed) & np.isfinite(critical) & ~np.isnan(apart), 0.0, missed)
         return (1 - missed)[()]
 
 
