@@ -353,6 +353,7 @@ def test_figures_show_what_was_computed() -> None:
         for name, _ in both:
             assert f"{name}:" in drawn.alt
     assert both[1][1].text(trials.weighings_needed) in figures.draw_needed(both).alt
+    assert "10 of 180 s: one scatters by 4.1 %, their mean by 1.3" in figures.draw_cuts(both[0][1], 1800).alt
     assert "4 screws 26 %" in figures.draw_looks(both[0][1]).alt
 
 

@@ -139,3 +139,29 @@ def draw_looks(solution: Solution) -> LivePlot:
     plot.curve(axes, "line", "faint")
     plot.update(curves={"line": (screws, 100 * chance)}, markers={"chance": (screws, 100 * chance)})
     return plot
+
+
+def draw_cuts(solution: Solution, whole: float) -> LivePlot:
+    """Draw what becomes of one amount of plastic, ``whole`` seconds of it, when it is cut into ever more weighings."""
+    figure, (axes,) = graph(height=240)
+    counts = np.geomspace(1, 60, 61)
+    one = solution.sweep([weighing_spread], [weighing_time])(whole / counts)[0]
+    mean = one / np.sqrt(counts)
+    some = [int(np.abs(counts - n).argmin()) for n in (1, 10, 60)]
+    told = "; ".join(
+        f"{counts[i]:.0f} of {weighing_time.text(whole / counts[i])}: one scatters by {100 * one[i]:.1f} %, their mean "
+        f"by {100 * mean[i]:.2f} %"
+        for i in some
+    )
+    plot = LivePlot(figure, alt=f"Spread of one weighing, and of the mean of all, over their number. {told}.")
+    frame(axes, x="weighings that the plastic is cut into", y="spread (%)", xlim=(1, 60), ylim=(1, 12), xscale="log",
+          yscale="log", title="The same plastic, weighed once or often")  # fmt: skip
+    plot.curve(axes, "one", "second", label="one weighing")
+    plot.curve(axes, "mean", "main", label="mean of all of them")
+    plot.marker(axes, "some", "here")
+    plot.legend(axes, "upper left")
+    plot.update(
+        curves={"one": (counts, 100 * one), "mean": (counts, 100 * mean)},
+        markers={"some": (counts[some], 100 * mean[some])},
+    )
+    return plot
