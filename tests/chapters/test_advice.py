@@ -381,6 +381,24 @@ ADVICE = {
         },
         build="wren",
     ),
+    "trials.trial_power": Advice(
+        {
+            "weigh more often": {"weighings": 1.3},
+            "weigh for longer": {"weighing_time": 1.5},
+            "start and fill each time in the same way, so that runs differ less": {"run_repeatability": 0.6},
+            "compare fewer screws in one trial": {"screws_compared": ("=", 2)},
+            "be content to know a larger difference": {"effect_wanted": 1.2},
+        },
+        build="wren",
+    ),
+    "trials.measuring_share": Advice(
+        {
+            "weigh for longer": {"weighing_time": 1.5},
+            "take a finer balance": {"balance_reading": 0.1},
+            "let the machine count turns in place of a stopwatch": {"timing_deviation": 0.1},
+        },
+        build="wren",
+    ),
 }
 #: What joins clauses.
 _JOINTS = re.compile(r"\b(take|or|and|else|then|if|but)\b|[\s,;:]")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from augerbook.core.part import Part
 
-PART = Part("choosing", number=12, title="Choosing")
+PART = Part("choosing", number=13, title="Choosing")
 
 draw_count = PART.given("draw_count", "n", "1", "draws of all that is uncertain, the same for every build", 8, 65_536)
 holding_share = PART.given(

@@ -1,0 +1,87 @@
+"""How likely a trial shows a difference: the F test when the screws do differ.
+
+The F statistic sets the scatter between the means of the screws over the scatter within each screw. Where they are
+alike it follows Fisher's law, where they differ the noncentral one. For two screws it is the square of Student's t,
+and this is the two-sided t test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from scipy import special
+
+#: Two weighings are the least that tell anything of their spread; more than this many nobody makes.
+_LEAST, _MOST = 2.0, 1e9
+#: Differences in standard deviations between which a trial's limit is looked for.
+_NARROW, _WIDE = 1e-7, 1e6
+_HALVINGS = 90
+#: A difference as plain as this is missed by no trial of two weighings or more.
+_PLAIN = 1e6
+
+
+def power_of_trial(ratio: Any, weighings: Any, screws: Any, confidence: Any) -> Any:
+    """Return the chance that a trial shows a difference; NaN where it is not defined.
+
+    The screws that lie farthest apart differ by ``ratio``, the others lie midway between them.
+
+    Args:
+        ratio: largest difference of two screws over the standard deviation of one weighing, plain numbers.
+        weighings: of each screw, two or more.
+        screws: how many are compared.
+        confidence: chance that alike screws are not called different, 0 to 1.
+    """
+    ratio, weighings, screws, confidence = (
+        np.asarray(x, dtype=np.float64) for x in (ratio, weighings, screws, confidence)
+    )
+    between, within = screws - 1, screws * (weighings - 1)
+    with np.errstate(all="ignore"):
+        critical = special.fdtri(between, within, confidence)
+        apart = weighings * ratio**2 / 2
+        missed = special.ncfdtr(between, within, np.minimum(apart, _PLAIN), critical)
+        # SciPy has no number where less than 1e-200 is left.
+        missed = np.where(np.isnan(missed) & np.isfinite(critical) & ~np.isnan(apart), 0.0, missed)
+        return (1 - missed)[()]
+
+
+def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
+    """Return the weighings of each screw that show a difference with the wanted power, unrounded, two or more.
+
+    Unlimited where there is no difference. Arguments as for `power_of_trial`; ``power`` 0 to 1, above 1 - confidence.
+    """
+    ratio, screws, confidence, power = np.broadcast_arrays(
+        *(np.asarray(x, dtype=np.float64) for x in (ratio, screws, confidence, power))
+    )
+    found = _rising_root(lambda n: power_of_trial(ratio, n, screws, confidence) - power, _LEAST, _MOST, ratio.shape)
+    with np.errstate(invalid="ignore"):
+        found = np.where(ratio == 0, np.inf, found)
+    return np.where(np.isnan(ratio + screws + confidence + power), np.nan, found)[()]
+
+
+def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
+    """Return the difference, in standard deviations of one weighing, that a trial shows with the wanted power.
+
+    Arguments as for `power_of_trial`; ``power`` 0 to 1, above 1 - confidence.
+    """
+    weighings, screws, confidence, power = np.broadcast_arrays(
+        *(np.asarray(x, dtype=np.float64) for x in (weighings, screws, confidence, power))
+    )
+    found = _rising_root(
+        lambda d: power_of_trial(d, weighings, screws, confidence) - power, _NARROW, _WIDE, weighings.shape
+    )
+    return np.where(np.isnan(weighings + screws + confidence + power), np.nan, found)[()]
+
+
+def _rising_root(function: Callable[[Any], Any], low: float, high: float, shape: tuple[int, ...]) -> Any:
+    """Return where a rising function passes zero, by halving the interval on a scale of ratios; its ends beyond it."""
+    left, right = np.full(shape, np.log(low)), np.full(shape, np.log(high))
+    done = function(np.full(shape, low)) >= 0
+    for _ in range(_HALVINGS):
+        middle = (left + right) / 2
+        above = function(np.exp(middle)) >= 0
+        left, right = np.where(above, left, middle), np.where(above, middle, right)
+        if np.all(right - left < 1e-11):
+            break
+    return np.where(done, low, np.exp(right))

@@ -1,0 +1,376 @@
+"""Trials teach the model: uncertain inputs of a build narrowed by what was measured, and which trial would narrow most.
+
+What a build says of its uncertain inputs counts as a first measurement of each (least squares with the spreads as
+priors). What the trials cannot tell keeps its spread, and that is said.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from augerbook.builds.build import Build, Entry
+from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
+from augerbook.chapters.trials import plug_test_ratio
+from augerbook.core.fixed_point import fixed_point
+from augerbook.core.quantity import Quantity
+from augerbook.core.units import number
+from augerbook.head.screw import friction_screw
+from augerbook.head.tube import friction_barrel
+
+Array = NDArray[np.float64]
+
+#: A spread that a trial leaves at more than this share was not told by it.
+TOLD = 0.95
+#: Half a triangle's width over its standard deviation, when it is as high to the left as to the right.
+_HALF_WIDTH = math.sqrt(6.0)
+#: Step of the differences behind slopes, in standard deviations of what is uncertain; and rounds to rest.
+_STEP, _ROUNDS, _AT_REST = 0.1, 12, 1e-6
+#: Places tried before the best one so far is taken: beside a kink there is no end to small betterments.
+_TRIES = 30
+#: How much a trial must narrow an input, beyond all others, to be named with it.
+_NAMED = 0.98
+#: A residual in place of a head that has no value (a plug that slips), in standard deviations.
+_NO_VALUE = 30.0
+#: From this many standard deviations on measured and expected do not fit.
+_FAR = 3.0
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One measured result of a build.
+
+    Attributes:
+        name: in words, ``"weighed"``.
+        quantity: what was measured, a result or an input.
+        measured: SI.
+        deviation: standard deviation of the measurement, SI.
+    """
+
+    name: str
+    quantity: Quantity
+    measured: float
+    deviation: float
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A trial that can be made: what it measures, and how far off it usually is, as a share of the result."""
+
+    name: str
+    quantity: Quantity
+    usual: float
+
+
+#: Trials with the scatter that a maker's means leave (judgement); the weighing's own comes from its chapter.
+KINDS = (
+    Kind("weighing", turn_at_work, 0.015),
+    Kind("torque or motor current", needed_torque, 0.05),
+    Kind("force on the plate", operating_thrust, 0.05),
+    Kind("pushed plug", plug_test_ratio, 0.05),
+    Kind("tilted plane of the screw's metal", friction_screw, 0.08),
+    Kind("tilted plane of the bore's metal", friction_barrel, 0.08),
+    Kind("heater's power", heater_at_work, 0.03),
+)
+
+
+@dataclass(frozen=True)
+class Narrowed:
+    """What is known of one uncertain input, before and after the trials; SI.
+
+    Attributes:
+        told: whether the trials tell anything of it.
+        by: names of the trials that narrow it, those that do most first.
+    """
+
+    quantity: Quantity
+    before: float
+    before_deviation: float
+    after: float
+    deviation: float
+    told: bool
+    by: tuple[str, ...]
+
+    @property
+    def left(self) -> float:
+        """Share of the spread that is left."""
+        return self.deviation / self.before_deviation
+
+
+@dataclass(frozen=True)
+class Calibrated:
+    """A build after its trials.
+
+    Attributes:
+        build: the build with narrowed spreads, and with the trials in its note.
+        narrowed: each uncertain input that the trials could have told of.
+        covariance: of these inputs after the trials, SI, in the same order.
+        surprises: sentences on measurements that the build did not let expect.
+        tied: a sentence on the two inputs that are known together only; empty where none are.
+    """
+
+    build: Build
+    narrowed: tuple[Narrowed, ...]
+    covariance: Array
+    surprises: tuple[str, ...]
+    tied: str
+
+
+def uncertain_of(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, ...]:
+    """Return the inputs with a spread that any of the results depends on, but those that a circle finds.
+
+    Raises:
+        ValueError: a result cannot be computed for the build; the message says what is missing.
+    """
+    network = build.network
+    assumed = {circle.assumed for circle in network.circles}
+    given = set(build.ends)
+    computed = [q for q in results if q not in given]
+    for quantity in computed:
+        if quantity not in build.solution.values:
+            raise ValueError(f"{quantity.name_in_words} {build.solution.why_missing(quantity)}")
+    wanted = [*computed, *(c.found for c in network.circles if c.found in build.solution.values)]
+    upstream = {q for node in network.chain(wanted, build.values, build.choices) for q in node.needs(build.choices)}
+    return tuple(
+        q
+        for q, (low, high) in build.ends.items()
+        if low < high and q not in assumed and (q in upstream or q in results)
+    )
+
+
+def prior_of(build: Build, quantity: Quantity) -> tuple[float, float]:
+    """Return mean and standard deviation (SI) of an input: those of the triangle over its spread."""
+    (low, high), mode = build.ends[quantity], build.values[quantity]
+    square = low**2 + high**2 + mode**2 - low * high - low * mode - high * mode
+    return (low + mode + high) / 3, math.sqrt(square / 18)
+
+
+def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array]) -> Array:
+    """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns)."""
+    network = build.network
+    values = {q: v for q, v in build.values.items() if q not in columns}
+    heads = len(next(iter(columns.values())))
+    moved = dict(columns)
+    if network.circles and all(c.found in build.solution.values for c in network.circles):
+        at_work = fixed_point(network, build.values, build.choices, rounds=_ROUNDS, vary=columns, enough=_AT_REST)
+        moved |= at_work.values
+        values = {q: v for q, v in values.items() if q not in moved}
+    asked = [q for q in results if q not in moved]
+    swept = network.compile(asked, list(moved), values, build.choices)(*moved.values()) if asked else ()
+    found = dict(zip(asked, swept, strict=True)) | moved
+    return np.array([np.broadcast_to(found[q], heads) for q in results], dtype=np.float64)
+
+
+class _Slopes:
+    """Results and their slopes over uncertain inputs, counted in standard deviations from their means."""
+
+    def __init__(self, build: Build, inputs: Sequence[Quantity], results: Sequence[Quantity]) -> None:
+        self.build, self.inputs, self.results = build, tuple(inputs), tuple(results)
+        self.mean, self.deviation = (np.array(x) for x in zip(*(prior_of(build, q) for q in inputs), strict=True))
+        ends = [(q.si(q.low), q.si(q.high)) for q in inputs]
+        self.low, self.high = ((np.array(x) - self.mean) / self.deviation for x in zip(*ends, strict=True))
+
+    def at(self, place: Array) -> tuple[Array, Array]:
+        """Return results, and slopes (result by input), at a place in standard deviations."""
+        count = len(self.inputs)
+        table = np.tile(place, (2 * count + 1, 1))
+        for i in range(count):
+            table[2 * i, i] = min(place[i] + _STEP, self.high[i])
+            table[2 * i + 1, i] = max(place[i] - _STEP, self.low[i])
+        columns = dict(zip(self.inputs, (self.mean + self.deviation * table).T, strict=True))
+        found = results_at(self.build, self.results, columns)
+        up, down = table[0:-1:2].diagonal() - place, place - table[1:-1:2].diagonal()
+        here = found[:, -1:]
+        with np.errstate(all="ignore"):
+            slopes = _gentler((found[:, 0:-1:2] - here) / up, (here - found[:, 1:-1:2]) / down)
+        return found[:, -1], slopes
+
+
+def _gentler(ahead: Array, behind: Array) -> Array:
+    """Return the gentler of two slopes, zero where they disagree in sign, the only one where the other has no value.
+
+    Beside the place where a plug begins to slip everything is steep: a slope across it would claim to know too much.
+    """
+    both = np.where(np.abs(ahead) < np.abs(behind), ahead, behind)
+    both = np.where(ahead * behind < 0, 0.0, both)
+    return np.where(np.isfinite(ahead) & np.isfinite(behind), both, np.where(np.isfinite(ahead), ahead, behind))
+
+
+def calibrate(build: Build, trials: Sequence[Trial]) -> Calibrated:
+    """Narrow the uncertain inputs of a build by trials.
+
+    Raises:
+        ValueError: no trial, a measurement or its scatter is no finite number above zero, nothing is uncertain that
+            the trials depend on, or no value within the spreads gives what was measured.
+    """
+    if not trials:
+        raise ValueError("no trial was made: there is nothing to learn from")
+    for trial in trials:
+        if not (math.isfinite(trial.measured) and math.isfinite(trial.deviation) and trial.deviation > 0):
+            raise ValueError(
+                f"{trial.name}: {trial.quantity.text(trial.measured)}, scatter {trial.quantity.text(trial.deviation)}: "
+                "give a finite number, and a scatter above zero"
+            )
+    measured = list(dict.fromkeys(trial.quantity for trial in trials))
+    inputs = uncertain_of(build, measured)
+    if not inputs:
+        raise ValueError("nothing that these trials depend on has a spread in this build: give low and high")
+    slopes = _Slopes(build, inputs, measured)
+    rows = [measured.index(trial.quantity) for trial in trials]
+    seen, scatter = (np.array(x) for x in zip(*((t.measured, t.deviation) for t in trials), strict=True))
+    memory: dict[bytes, tuple[Array, Array]] = {}
+
+    def at(place: Array) -> tuple[Array, Array]:
+        key = place.tobytes()
+        if key not in memory:
+            results, sloping = slopes.at(place)
+            apart = np.nan_to_num((results[rows] - seen) / scatter, nan=_NO_VALUE, posinf=_NO_VALUE, neginf=-_NO_VALUE)
+            memory[key] = apart, np.nan_to_num(sloping[rows] / scatter[:, None], posinf=0.0, neginf=0.0)
+        return memory[key]
+
+    start = np.clip(np.zeros(len(inputs)), slopes.low + 1e-9, slopes.high - 1e-9)
+    fit = least_squares(
+        lambda x: np.concatenate([at(x)[0], x]),
+        start,
+        jac=lambda x: np.vstack([at(x)[1], np.eye(len(inputs))]),
+        bounds=(slopes.low, slopes.high),
+        ftol=1e-3,
+        xtol=1e-3,
+        gtol=1e-4,
+        max_nfev=_TRIES,
+    )
+    if np.any(np.abs(at(fit.x)[0]) >= _NO_VALUE):
+        raise ValueError(
+            "no head within the spreads of this build gives what was measured: is a unit or a value mistyped?"
+        )
+    first, first_slopes = at(start)
+    return _told(build, trials, slopes, fit.x, at(fit.x)[1], first, first_slopes)
+
+
+def _told(
+    build: Build,
+    trials: Sequence[Trial],
+    slopes: _Slopes,
+    place: Array,
+    sloping: Array,
+    first: Array,
+    first_slopes: Array,
+) -> Calibrated:
+    covariance = _left(sloping)
+    left = np.sqrt(covariance.diagonal())
+    without = [np.sqrt(_left(np.delete(sloping, row, 0)).diagonal()) for row in range(len(trials))]
+    narrowed = []
+    for i, quantity in enumerate(slopes.inputs):
+        by = sorted((float(left[i] / spread[i]), trial.name) for trial, spread in zip(trials, without, strict=True))
+        told = bool(left[i] < TOLD)
+        named = tuple(dict.fromkeys(name for share, name in by if share < _NAMED)) or tuple(
+            dict.fromkeys(name for _, name in by)
+        )
+        narrowed.append(
+            Narrowed(
+                quantity,
+                float(slopes.mean[i]),
+                float(slopes.deviation[i]),
+                float(slopes.mean[i] + slopes.deviation[i] * place[i]),
+                float(slopes.deviation[i] * left[i]),
+                told,
+                named if told else (),
+            )
+        )
+    expected = np.sqrt(1 + (first_slopes**2).sum(axis=1))
+    surprises = tuple(
+        f"{trial.name}: {trial.quantity.text(trial.measured)} lies {number(abs(float(z)), 2)} standard deviations from "
+        "what the build let expect: look for a mistake in measuring, or for what the model leaves out, before you "
+        "believe the rest"
+        for trial, z in zip(trials, first / expected, strict=True)
+        if abs(z) > _FAR
+    )
+    si = covariance * np.outer(slopes.deviation, slopes.deviation)
+    return Calibrated(_learnt(build, narrowed), tuple(narrowed), si, surprises, _tied(slopes.inputs, covariance, left))
+
+
+def _left(sloping: Array) -> Array:
+    """Return the covariance that is left, in standard deviations: the spreads count as one measurement each."""
+    return np.asarray(np.linalg.inv(sloping.T @ sloping + np.eye(sloping.shape[1])), dtype=np.float64)
+
+
+def _tied(inputs: Sequence[Quantity], covariance: Array, left: Array) -> str:
+    together = np.triu(covariance / np.outer(left, left), 1)
+    i, j = divmod(int(np.argmax(np.abs(together))), len(inputs))
+    if abs(together[i, j]) < 0.5:
+        return ""
+    way = "falls" if together[i, j] < 0 else "rises"
+    return (
+        f"{inputs[i].name_in_words} and {inputs[j].name_in_words} are known together better than each alone: if one is "
+        f"higher, the other {way} (correlation {number(float(together[i, j]), 2)}); a build keeps only the spread of "
+        "each"
+    )
+
+
+def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
+    """Return the build with the spreads that are left, each a triangle with the same standard deviation."""
+    entries = dict(build.entries)
+    learnt: dict[str, list[str]] = {}
+    for one in narrowed:
+        if not one.told:
+            continue
+        q, reach = one.quantity, _HALF_WIDTH * one.deviation
+        low, high = max(one.after - reach, q.si(q.low)), min(one.after + reach, q.si(q.high))
+        entries[q] = Entry(one.after, low, high)
+        learnt.setdefault(one.by[0], []).append(q.name_in_words)
+    words = [f"{trial}: {', '.join(inputs)}" for trial, inputs in learnt.items()]
+    note = f"{build.note}; from trials ({'; '.join(words)})" if words else build.note
+    return replace(build, entries=entries, note=note.strip("; "))
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What a trial would leave of the spread of a chosen result.
+
+    Attributes:
+        name: of the trial.
+        left: share of the standard deviation that would be left.
+        most: the input that it would narrow most, and the share left of that; None where it narrows none.
+    """
+
+    name: str
+    left: float
+    most: tuple[Quantity, float] | None
+
+
+def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -> list[Expected]:
+    """Return the trials in order of what they would leave of the spread of ``result``, the most telling first.
+
+    Slopes at the means of what is uncertain stand for the whole spread. Trials that the build has no values for are
+    left out.
+
+    Raises:
+        ValueError: the result has no value in this build, or nothing that it depends on has a spread.
+    """
+    known = [kind for kind in kinds if kind.quantity in build.solution.values]
+    inputs = uncertain_of(build, [result, *(kind.quantity for kind in known)])
+    if not inputs:
+        raise ValueError(f"{result.name_in_words} depends on nothing that has a spread in this build")
+    slopes = _Slopes(build, inputs, [result, *(kind.quantity for kind in known)])
+    values, sloping = slopes.at(np.zeros(len(inputs)))
+    own = sloping[0]
+    if not (np.isfinite(own).all() and own.any()):
+        raise ValueError(
+            f"{result.name_in_words} has no slope at the middle of the spreads: it is not defined there, or nothing "
+            "uncertain moves it"
+        )
+    found = []
+    for kind, value, slope in zip(known, values[1:], sloping[1:], strict=True):
+        if not (np.isfinite(slope).all() and math.isfinite(value)):
+            continue
+        covariance = _left(slope[None, :] / abs(kind.usual * value))
+        left = math.sqrt(max(float(own @ covariance @ own), 0.0) / float(own @ own))
+        each = np.sqrt(covariance.diagonal())
+        best = int(each.argmin())
+        found.append(Expected(kind.name, left, (inputs[best], float(each[best])) if each[best] < TOLD else None))
+    return sorted(found, key=lambda one: one.left)

@@ -1,0 +1,328 @@
+"""Weighings as people write them down: read from CSV in any of its dialects, with every fault named by its line.
+
+A line is one weighing: which screw, what was caught (mass), in how many turns; and where they were noted, when it
+began, how warm the block was, how full the hopper. Nothing is left out in silence: a line that cannot be read is a
+fault, and one that is planned but not weighed yet is counted.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.core.units import UnitError, to_si
+from augerbook.tables import data_path
+
+Array = NDArray[np.float64]
+
+#: Columns with the unit that they are shown in; None for words.
+COLUMNS: dict[str, str | None] = {
+    "screw": None,
+    "time": "min",
+    "mass": "g",
+    "turns": "1",
+    "temperature": "degC",
+    "hopper": None,
+}
+_NEEDED = ("screw", "mass", "turns")
+#: What a turn brings, in kg, in any head of this kind; far beyond it columns are mixed up.
+_LEAST_TURN, _MOST_TURN = 1e-9, 0.02
+#: Faults told at once: the rest is counted.
+_TOLD = 12
+#: Characters and lines taken; a longer text is no trial.
+_MOST_TEXT, _MOST_LINES = 60_000_000, 1_000_000
+_HEADER = re.compile(r"(?P<name>[^\[\]()]+?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
+_LAYOUT = (
+    "expected a first line 'screw, time [min], mass [g], turns, temperature [degC], hopper', then one line for each "
+    "weighing; screw, mass and turns are needed"
+)
+
+
+class WeighingsError(ValueError):
+    """Weighings that cannot be used. ``faults`` holds one sentence each."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        told = list(self.faults[:_TOLD])
+        if len(self.faults) > _TOLD:
+            told.append(f"and {len(self.faults) - _TOLD} more lines with faults")
+        super().__init__("\n".join(told))
+
+
+@dataclass(frozen=True)
+class Weighings:
+    """Weighings in the order of the lines.
+
+    Attributes:
+        screw: name of the screw of each weighing.
+        mass: kg.
+        turns: plain numbers.
+        time: since some moment, in s; NaN where not noted.
+        temperature: of the block, in K; NaN where not noted.
+        hopper: its state in words; empty where not noted.
+        lines: the line of the text that each stands on, counted from one.
+        waiting: lines that are planned but not weighed yet.
+        notes: lines that begin with '#'.
+    """
+
+    screw: tuple[str, ...]
+    mass: Array
+    turns: Array
+    time: Array
+    temperature: Array
+    hopper: tuple[str, ...]
+    lines: tuple[int, ...]
+    waiting: tuple[int, ...] = ()
+    notes: tuple[str, ...] = field(default=())
+
+    def __len__(self) -> int:
+        return len(self.screw)
+
+    @property
+    def per_turn(self) -> Array:
+        """Mass that a turn brought, in kg."""
+        found: Array = self.mass / self.turns
+        return found
+
+    @property
+    def screws(self) -> tuple[str, ...]:
+        """The names of the screws, in the order in which they first come."""
+        return tuple(dict.fromkeys(self.screw))
+
+    def of(self, screw: str) -> NDArray[np.bool_]:
+        """Return which weighings are of one screw."""
+        return np.array([name == screw for name in self.screw], dtype=np.bool_)
+
+    def by_screw(self) -> dict[str, Array]:
+        """Return the masses a turn (kg) of each screw."""
+        names = np.array(self.screw, dtype=object)
+        return {screw: self.per_turn[names == screw] for screw in self.screws}
+
+
+def read_weighings(text: str | bytes) -> Weighings:
+    """Read weighings from CSV, the columns parted by semicolons, tabs or commas, in any order.
+
+    Numbers have a decimal point or, where columns are not parted by commas or the cell is quoted, a decimal comma. A
+    mass, a time and a temperature need their unit in the first line. Lines that begin with '#' are notes.
+
+    Raises:
+        WeighingsError: with every fault, each naming its line.
+    """
+    text = _decoded(text) if isinstance(text, bytes) else text
+    text = text.removeprefix("\ufeff")
+    if len(text) > _MOST_TEXT:
+        raise WeighingsError([f"the text has {len(text):,} characters: more than {_MOST_TEXT:,} are no weighings"])
+    notes, filled = [], []
+    for place, line in enumerate(text.splitlines(), 1):
+        if line.lstrip().startswith("#"):
+            notes.append(line.strip().lstrip("# "))
+        elif line.strip(" \t;,"):
+            filled.append((place, line))
+    if not filled:
+        raise WeighingsError([f"there is nothing to read: {_LAYOUT}"])
+    if len(filled) > _MOST_LINES:
+        raise WeighingsError([f"{len(filled):,} lines: more than {_MOST_LINES:,} are not taken"])
+    first = filled[0][1]
+    separator = next((mark for mark in ";\t" if mark in first), ",")
+    places = [place for place, _ in filled]
+    try:
+        rows = list(csv.reader(io.StringIO("\n".join(line for _, line in filled)), delimiter=separator, strict=True))
+    except csv.Error as error:
+        raise WeighingsError([f"the text is no CSV: {error}; is a quotation mark left open?"]) from error
+    if len(rows) != len(places):
+        raise WeighingsError(["a quotation mark is left open, so that lines run into each other: close it"])
+    return _sound(_columns(rows, places, separator), notes)
+
+
+def invented_weighings(name: str) -> Weighings:
+    """Return one of the invented sets of weighings that come with the handbook: a file of ``data/trials``."""
+    return read_weighings(data_path("trials", f"{name}.csv").read_bytes())
+
+
+def _decoded(data: bytes) -> str:
+    """Return bytes as text: in UTF-8, in UTF-16 where it is marked so, else in the western code page of old sheets."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Cells by column, and the line of each row."""
+
+    cells: dict[str, tuple[str, ...]]
+    units: dict[str, str]
+    lines: tuple[int, ...]
+    comma_parts: bool
+
+
+def _columns(rows: list[list[str]], places: list[int], separator: str) -> _Table:
+    names, units = _header(rows[0], places[0])
+    wide = [(place, len(row)) for row, place in zip(rows[1:], places[1:], strict=True) if len(row) != len(names)]
+    if wide:
+        hint = "; with decimal commas part the columns by semicolons" if separator == "," else ""
+        raise WeighingsError(
+            [f"line {place}: {count} cells instead of {len(names)}{hint if count > len(names) else ''}"
+             for place, count in wide]
+        )  # fmt: skip
+    if len(rows) < 2:
+        raise WeighingsError([f"there is a first line, but no weighing below it: {_LAYOUT}"])
+    cells = dict(zip(names, zip(*rows[1:], strict=True), strict=True))
+    return _Table(cells, units, tuple(places[1:]), separator == ",")
+
+
+def _header(cells: list[str], line: int) -> tuple[list[str], dict[str, str]]:
+    names: list[str] = []
+    units: dict[str, str] = {}
+    faults: list[str] = []
+    for cell in cells:
+        match = _HEADER.fullmatch(cell.strip())
+        name = match["name"].strip().lower() if match else ""
+        if not match or name not in COLUMNS:
+            faults.append(f"line {line}: '{cell.strip():.40}' is no column known here: {_LAYOUT}")
+            continue
+        if name in names:
+            faults.append(f"line {line}: the column '{name}' stands there twice")
+        names.append(name)
+        wanted, given = COLUMNS[name], match["unit"] or ""
+        if wanted is None or (wanted == "1" and not given):
+            continue
+        if not given:
+            faults.append(f"line {line}, {name}: the unit is missing: write '{name} [{wanted}]' if it is that")
+            continue
+        unit = {"°C": "degC", "C": "degC"}.get(given, given) if name == "temperature" else given
+        try:
+            to_si(1.0, unit, wanted)
+            units[name] = unit
+        except Exception as error:  # pint raises errors of many kinds for unknown units
+            reason = str(error) if isinstance(error, UnitError) else "is not a unit known here"
+            faults.append(f"line {line}: {name} [{given:.30}] {reason}")
+    if not faults:
+        faults = [f"line {line}: the column '{name}' is missing: {_LAYOUT}" for name in _NEEDED if name not in names]
+    if faults:
+        raise WeighingsError(faults)
+    return names, units
+
+
+def _sound(table: _Table, notes: list[str]) -> Weighings:
+    """Turn cells into numbers and hold them against what weighings can be."""
+    lines = np.array(table.lines)
+    cells = table.cells
+    empty = np.array([not (m.strip() or t.strip()) for m, t in zip(cells["mass"], cells["turns"], strict=True)])
+    kept = np.flatnonzero(~empty)
+    waiting = tuple(lines[empty].tolist())
+    if not kept.size:
+        raise WeighingsError([f"{len(waiting)} weighings are planned and none is filled in: type masses and turns"])
+    lines = lines[kept]
+    picked = {name: list(column) for name, column in cells.items()}
+    if waiting:
+        picked = {name: [column[row] for row in kept] for name, column in picked.items()}
+    faults: dict[int, str] = {}
+    numbers: dict[str, Array] = {
+        name: _numbers(name, picked[name], lines, table, faults)
+        for name in ("mass", "turns", "time", "temperature")
+        if name in picked
+    }
+    screws = [cell.strip() for cell in picked["screw"]]
+    for row in (row for row, name in enumerate(screws) if not name):
+        faults.setdefault(int(lines[row]), f"line {lines[row]}: the name of the screw is missing")
+    _judge(lines, numbers, faults)
+    if faults:
+        raise WeighingsError([faults[line] for line in sorted(faults)])
+    nothing = np.full(len(lines), np.nan)
+    return Weighings(
+        screw=tuple(screws),
+        mass=numbers["mass"],
+        turns=numbers["turns"],
+        time=numbers.get("time", nothing),
+        temperature=numbers.get("temperature", nothing),
+        hopper=tuple(cell.strip() for cell in picked.get("hopper", [""] * len(lines))),
+        lines=tuple(lines.tolist()),
+        waiting=waiting,
+        notes=tuple(notes),
+    )
+
+
+def _numbers(name: str, cells: list[str], lines: NDArray[np.int_], table: _Table, faults: dict[int, str]) -> Array:
+    """Return a column in SI; an empty cell is NaN where the column may be empty, else a fault."""
+    joined = "".join(cells)
+    if "," in joined and any("." in cell for cell in cells) and any("," in cell for cell in cells):
+        at = next(place for place, cell in zip(lines, cells, strict=True) if "," in cell)
+        faults.setdefault(
+            int(at),
+            f"line {at}, {name}: some numbers of this column have a decimal point and some a comma: write all of them "
+            "alike, and nothing between thousands",
+        )
+        return np.full(len(cells), np.nan)
+    if "," in joined:
+        cells = [cell.replace(",", ".") for cell in cells]
+    try:
+        if "_" in joined:  # Python would read 1_0 as ten
+            raise ValueError
+        values = np.array([float(cell) for cell in cells])
+    except ValueError:
+        values = np.array([_cell(name, *pair, faults) for pair in zip(lines, cells, strict=True)])
+    for place in lines[np.isinf(values) | (np.isnan(values) if name in _NEEDED else False)]:
+        faults.setdefault(int(place), f"line {place}, {name}: the number is not finite")
+    unit = table.units.get(name, "1")
+    return np.asarray(to_si(values, unit, str(COLUMNS[name])), dtype=np.float64)  # type: ignore[arg-type]
+
+
+def _cell(name: str, place: int, cell: str, faults: dict[int, str]) -> float:
+    try:
+        if "_" in cell:
+            raise ValueError
+        return float(cell)
+    except ValueError:
+        if not cell.strip():
+            if name in _NEEDED:
+                faults.setdefault(int(place), f"line {place}: the {name} is missing, though the weighing was begun")
+            return math.nan
+        hint = ""
+        if ":" in cell and name == "time":
+            hint = ": write the minutes since the trial began"
+        elif re.search(r"[A-Za-z]", cell):
+            hint = ": write the number alone, its unit stands in the first line, and each column under its name"
+        faults.setdefault(int(place), f"line {place}, {name}: '{cell.strip():.30}' is not a number{hint}")
+        return math.nan
+
+
+def _judge(lines: NDArray[np.int_], numbers: dict[str, Array], faults: dict[int, str]) -> None:
+    mass, turns = numbers["mass"], numbers["turns"]
+    for place, value in zip(lines[mass < 0], mass[mass < 0], strict=True):
+        faults.setdefault(
+            int(place),
+            f"line {place}: a mass of {value * 1e3:.4g} g is below zero: was the dish weighed after it was emptied?",
+        )
+    for place, value in zip(lines[turns <= 0], turns[turns <= 0], strict=True):
+        faults.setdefault(int(place), f"line {place}: {value:g} turns: count the turns in which the plastic was caught")
+    with np.errstate(all="ignore"):
+        per_turn = mass / turns
+        odd = (turns > 0) & (mass > 0) & ((per_turn > _MOST_TURN) | (per_turn < _LEAST_TURN))
+    for place, value in zip(lines[odd], per_turn[odd], strict=True):
+        faults.setdefault(
+            int(place),
+            f"line {place}: {value * 1e3:.3g} g a turn is no screw of this kind: are mass and turns swapped, or is the "
+            "unit of the mass another?",
+        )
+    time = numbers.get("time")
+    if time is None:
+        return
+    known = np.flatnonzero(np.isfinite(time))
+    back = np.flatnonzero(np.diff(time[known]) < 0)
+    for before, after in zip(known[back], known[back + 1], strict=True):
+        faults.setdefault(
+            int(lines[after]),
+            f"line {lines[after]}: its time {time[after] / 60:.6g} min lies before the {time[before] / 60:.6g} min of "
+            f"line {lines[before]}: keep the lines in the order of weighing, and count on over midnight",
+        )

@@ -1,0 +1,220 @@
+"""Trials that teach the model: simulated ones whose truth is known, and spreads left as Monte Carlo knows them."""
+
+import math
+
+import numpy as np
+import pytest
+from augerbook.builds.build import Build, Entry
+from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.chapters import whole_head
+from augerbook.chapters.conveying import grip_reserve
+from augerbook.chapters.operating import needed_torque, turn_at_work
+from augerbook.chapters.plate import plate_stress_share
+from augerbook.chapters.trials import plug_test_ratio
+from augerbook.deciding.calibrating import (
+    KINDS,
+    Calibrated,
+    Trial,
+    calibrate,
+    prior_of,
+    rank_trials,
+    results_at,
+    uncertain_of,
+)
+from augerbook.deciding.comparing import compare
+from augerbook.deciding.draws import triangle
+from augerbook.deciding.trial_pictures import draw_narrowed, draw_ranking, draw_weighings
+from augerbook.deciding.weighings import read_weighings
+from augerbook.head.feedstock import radial_stress_ratio
+from augerbook.head.screw import friction_screw
+from augerbook.head.tube import bore_diameter, friction_barrel
+
+Q = whole_head().quantities
+
+
+@pytest.fixture(scope="module")
+def otter() -> Build:
+    return shipped_build("otter")
+
+
+def of(found: Calibrated, key: str):
+    return next(one for one in found.narrowed if one.quantity.key == key)
+
+
+def test_the_prior_is_the_triangle_of_the_spread(otter: Build) -> None:
+    for quantity in (friction_screw, friction_barrel):
+        low, high = otter.ends[quantity]
+        known = triangle(low, otter.values[quantity], high)
+        assert prior_of(otter, quantity) == pytest.approx((known.mean(), known.std()))
+
+
+def test_a_tilted_plane_narrows_its_friction_as_two_measurements_together(otter: Build) -> None:
+    """Two measurements of one number: weights are one over the squares. Nothing else is told."""
+    mean, deviation = prior_of(otter, friction_screw)
+    found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.34, 0.03)])
+    one = of(found, "friction_screw")
+    weights = np.array([deviation**-2, 0.03**-2])
+    assert one.after == pytest.approx((weights * [mean, 0.34]).sum() / weights.sum(), rel=1e-6)
+    assert one.deviation == pytest.approx(weights.sum() ** -0.5, rel=1e-6)
+    assert one.told and one.by == ("tilted plane",) and found.surprises == ()
+    assert [n.quantity.key for n in found.narrowed if n.told] == ["friction_screw"]
+
+
+def test_the_build_keeps_what_was_learnt_and_can_be_posted(otter: Build) -> None:
+    found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.34, 0.03)])
+    entry, one = found.build.entries[friction_screw], of(found, "friction_screw")
+    assert entry.nominal == pytest.approx(one.after)
+    assert prior_of(found.build, friction_screw) == pytest.approx((one.after, one.deviation), rel=1e-9)
+    assert "from trials (tilted plane: friction screw)" in found.build.note
+    again = read_build(found.build.toml())
+    assert again.values[friction_screw] == pytest.approx(one.after) and "tilted plane" in again.note
+    assert found.build.entries[friction_barrel] == otter.entries[friction_barrel]
+
+
+def test_a_pushed_plug_tells_two_inputs_together_and_says_so(otter: Build) -> None:
+    """Only their product enters, so that the other direction keeps all of its spread."""
+    product = 4 * otter.values[plug_length()] / otter.values[bore_diameter]
+    found = calibrate(otter, [Trial("pushed plug", plug_test_ratio, math.exp(product * 0.15), 0.02)])
+    friction, ratio = of(found, "friction_barrel"), of(found, "radial_stress_ratio")
+    assert friction.after * ratio.after == pytest.approx(0.15, rel=0.02)
+    assert "radial stress ratio and friction barrel are known together" in found.tied and "falls" in found.tied
+    places = [[n.quantity for n in found.narrowed].index(q) for q in (friction_barrel, radial_stress_ratio)]
+    along = np.array([1 / friction.after, 1 / ratio.after])
+    spread = found.covariance[np.ix_(places, places)]
+    # Of the product next to nothing is left, of the quotient much.
+    assert math.sqrt(along @ spread @ along) < 0.05 < math.sqrt((along * [1, -1]) @ spread @ (along * [1, -1]))
+
+
+def plug_length():
+    return Q["plug_test_length"]
+
+
+def test_slopes_at_work_are_those_of_a_settled_build(otter: Build) -> None:
+    """Two heads beside each other, as whoever settles a build by hand would find them."""
+    moved = {friction_screw: np.array([0.28, 0.30])}
+    together = results_at(otter, [turn_at_work, needed_torque, friction_screw], moved)
+    for place, value in enumerate((0.28, 0.30)):
+        from augerbook.settle import settled
+
+        alone = settled(otter.with_value(friction_screw, value), rounds=16).solution
+        assert together[0, place] == pytest.approx(alone[turn_at_work], rel=1e-4)
+        assert together[1, place] == pytest.approx(alone[needed_torque], rel=1e-4)
+    np.testing.assert_allclose(together[2], [0.28, 0.30])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_simulated_trials_recover_what_they_were_simulated_with(otter: Build, seed: int) -> None:
+    """Truth drawn from the spreads; each told input within three deviations, all together as far off as they say."""
+    random = np.random.default_rng(seed)
+    kinds = [k for k in KINDS if k.quantity in (turn_at_work, plug_test_ratio, friction_screw, friction_barrel)]
+    inputs = uncertain_of(otter, [k.quantity for k in kinds])
+    truth = {q: np.array([triangle(*_ends(otter, q)).rvs(random_state=random)]) for q in inputs}
+    right = results_at(otter, [k.quantity for k in kinds], truth)[:, 0]
+    assert np.isfinite(right).all()
+    trials = [
+        Trial(k.name, k.quantity, r * (1 + k.usual * random.standard_normal()), k.usual * r)
+        for k, r in zip(kinds, right, strict=True)
+    ]
+    found = calibrate(otter, trials)
+    off = np.array([(n.after - truth[n.quantity][0]) for n in found.narrowed])
+    assert all(abs(x) < 3.3 * n.deviation for x, n in zip(off, found.narrowed, strict=True) if n.told)
+    # The squared distance in the covariance that is stated follows chi-squared, nearly.
+    scale = np.array([n.before_deviation for n in found.narrowed])
+    square = (off / scale) @ np.linalg.solve(found.covariance / np.outer(scale, scale), off / scale)
+    assert 0.2 * len(off) < square < 2.5 * len(off)
+    assert of(found, "friction_screw").told and of(found, "friction_screw").left < 0.6
+
+
+def _ends(build: Build, quantity):
+    low, high = build.ends[quantity]
+    return low, build.values[quantity], high
+
+
+def test_more_trials_never_widen_and_a_sharper_one_narrows_more(otter: Build) -> None:
+    plane = Trial("tilted plane", friction_screw, 0.3, 0.03)
+    weighed = Trial("weighing", turn_at_work, otter.solution[turn_at_work], 0.02 * otter.solution[turn_at_work])
+    one, both = calibrate(otter, [plane]), calibrate(otter, [plane, weighed])
+    assert of(both, "friction_screw").deviation <= of(one, "friction_screw").deviation * 1.001
+    assert of(both, "friction_screw").by[0] == "tilted plane"
+    sharp = calibrate(otter, [Trial("tilted plane", friction_screw, 0.3, 0.01)])
+    assert of(sharp, "friction_screw").deviation < of(one, "friction_screw").deviation
+    blind = calibrate(otter, [Trial("tilted plane", friction_screw, 0.3, 10.0)])
+    assert not of(blind, "friction_screw").told and blind.build == otter
+
+
+def test_what_the_build_did_not_let_expect_is_said(otter: Build) -> None:
+    found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.75, 0.02)])
+    assert "tilted plane: 0.750 lies" in found.surprises[0] and "standard deviations" in found.surprises[0]
+
+
+@pytest.mark.parametrize(
+    ("trials", "says"),
+    [
+        ([], "no trial was made"),
+        ([Trial("plane", friction_screw, 0.3, 0.0)], "a scatter above zero"),
+        ([Trial("plane", friction_screw, math.nan, 0.1)], "give a finite number"),
+        ([Trial("stress", plate_stress_share, 0.3, 0.1)], "nothing that these trials depend on has a spread"),
+        ([Trial("weighing", turn_at_work, 1e-3, 1e-12)], "gives what was measured"),
+    ],
+)
+def test_trials_that_teach_nothing_are_refused(otter: Build, trials: list[Trial], says: str) -> None:
+    build = otter
+    if says.startswith("nothing"):
+        build = Build(**{**vars_of(otter), "entries": {q: Entry(e.nominal) for q, e in otter.entries.items()}})
+    with pytest.raises(ValueError, match=says):
+        calibrate(build, trials)
+
+
+def vars_of(build: Build):
+    return build.__getstate__()
+
+
+def test_a_build_without_the_inputs_says_what_is_missing() -> None:
+    bare = read_build(
+        'format = 1\nname = "bare"\n[screw]\nfriction_screw = { nominal = "0.3", low = "0.2", high = "0.4" }\n'
+    )
+    with pytest.raises(ValueError, match="needs"):
+        calibrate(bare, [Trial("weighing", turn_at_work, 8e-9, 1e-10)])
+    found = calibrate(bare, [Trial("tilted plane", friction_screw, 0.31, 0.02)])
+    assert of(found, "friction_screw").told
+
+
+def test_the_ranking_is_what_a_crowd_of_heads_leaves(otter: Build) -> None:
+    """Heads drawn from normal spreads; a straight line through result over trial leaves what the ranking says."""
+    ranked = rank_trials(otter, grip_reserve)
+    assert [one.left for one in ranked] == sorted(one.left for one in ranked) and len(ranked) == len(KINDS)
+    quantities = [k.quantity for k in KINDS]
+    inputs = uncertain_of(otter, [grip_reserve, *quantities])
+    random = np.random.default_rng(1)
+    # A third of the spread, so that slopes are straight, and the trials' scatter a third with it.
+    crowd = {
+        q: np.clip(mean + deviation / 3 * random.standard_normal(600), q.si(q.low), q.si(q.high))
+        for q, (mean, deviation) in ((q, prior_of(otter, q)) for q in inputs)
+    }
+    results = results_at(otter, [grip_reserve, *quantities], crowd)
+    for kind, column in zip(KINDS, results[1:], strict=True):
+        seen = column + kind.usual / 3 * column.mean() * random.standard_normal(600)
+        left = math.sqrt(1 - np.corrcoef(results[0], seen)[0, 1] ** 2)
+        said = next(one.left for one in ranked if one.name == kind.name)
+        assert said == pytest.approx(left, abs=0.06), kind.name
+
+
+def test_a_result_that_nothing_moves_cannot_be_ranked(otter: Build) -> None:
+    still = Build(**{**vars_of(otter), "entries": {q: Entry(e.nominal) for q, e in otter.entries.items()}})
+    with pytest.raises(ValueError, match="has a spread in this build"):
+        rank_trials(still, grip_reserve)
+
+
+def test_pictures_show_what_was_found(otter: Build) -> None:
+    found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.34, 0.03)])
+    drawn = draw_narrowed([one for one in found.narrowed if one.told])
+    assert "friction screw: 0.317 give or take 0.05" in drawn.alt and "then 0.33" in drawn.alt and "<svg" in drawn.svg()
+    ranked = rank_trials(otter, grip_reserve)
+    bars = draw_ranking(ranked, grip_reserve)
+    assert f"{ranked[0].name}: {100 * ranked[0].left:.0f} % left" in bars.alt and "<svg" in bars.svg()
+    trial = read_weighings(
+        "screw,mass [g],turns\n" + "".join(f"A,{0.5 + 0.01 * (i % 3)},57\n" for i in range(8)) + "A,0.9,57\nB,0.4,57\n"
+    )
+    points = draw_weighings(trial, compare(trial))
+    assert "A: 9 weighings, mean 9.688" in points.alt and "far from the rest 1" in points.alt
+    assert "B: 1 weighings" in points.alt and "<svg" in points.svg()

@@ -1,0 +1,280 @@
+"""Comparing screws against certified values, worked examples, and simulated trials whose truth is known."""
+
+import itertools
+import math
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+import pytest
+from augerbook.deciding.comparing import (
+    Compared,
+    compare,
+    drift,
+    hedges,
+    holm,
+    ratio_interval,
+    welch,
+)
+from augerbook.deciding.weighings import Weighings, invented_weighings
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from tests.deciding.invented import SETS
+
+
+def weighings_of(flows: dict[str, np.ndarray], *, by_turns: bool = True, minutes: float = 5.0) -> Weighings:
+    """Weighings of 50 turns with masses (kg) that give these flows; by turns, or one screw after the other."""
+    rows = [(name, x, i) for name, column in flows.items() for i, x in enumerate(column)]
+    if by_turns:
+        rows.sort(key=lambda row: row[2])
+    count = len(rows)
+    return Weighings(
+        screw=tuple(name for name, _, _ in rows),
+        mass=np.array([50 * x for _, x, _ in rows]),
+        turns=np.full(count, 50.0),
+        time=np.arange(count) * 60 * minutes,
+        temperature=np.full(count, 478.0),
+        hopper=("half",) * count,
+        lines=tuple(range(2, count + 2)),
+    )
+
+
+def certified(name: str) -> str:
+    """A data file of NIST's reference datasets, as it comes with SciPy's tests."""
+    return Path(str(resources.files("scipy.stats") / "tests" / "data" / name)).read_text(encoding="utf-8")
+
+
+# --- certified values
+
+
+def test_analysis_of_variance_gives_the_certified_f() -> None:
+    """SiRstv: five instruments, five readings of resistivity each; F certified with 15 digits."""
+    text = certified("nist_anova/SiRstv.dat")
+    rows = [line.split() for line in text.splitlines()[60:] if len(line.split()) == 2]
+    flows = {
+        instrument: np.array([float(y) for which, y in rows if which == instrument])
+        for instrument in dict.fromkeys(which for which, _ in rows)
+    }
+    assert len(flows) == 5
+    found = compare(weighings_of({name: 1e-6 * column for name, column in flows.items()}))
+    assert found.f == pytest.approx(1.18046237440255, rel=1e-9)
+
+
+def test_drift_gives_the_certified_slope() -> None:
+    """Norris: a straight line through 36 points; slope and its standard deviation certified with 15 digits."""
+    rows = [line.split() for line in certified("nist_linregress/Norris.dat").splitlines()[60:]]
+    y, x = np.array([[float(cell) for cell in row] for row in rows if len(row) == 2]).T
+    order = np.argsort(x, kind="stable")
+    trial = weighings_of({"ozone": y[order]})
+    trial = Weighings(**{**vars(trial), "time": x[order]})
+    found = drift(trial, 0.95)
+    assert found is not None and found.freedom == 34
+    assert found.slope == pytest.approx(1.00211681802045, rel=1e-9)
+    assert found.error == pytest.approx(0.429796848199937e-3, rel=1e-9)
+    reach = stats.t.ppf(0.975, 34) * 0.429796848199937e-3
+    assert (found.high - found.low) / 2 == pytest.approx(reach, rel=1e-9)
+
+
+def test_welch_gives_the_published_car_mileages() -> None:
+    """AUTO83B of the NIST/SEMATECH e-Handbook, 1.3.5.3: its figures, and those that Boost's manual prints for it."""
+    found = welch((20.14458, 30.48101), (6.41470, 6.10771), (249, 79), 0.95)
+    assert found.t == pytest.approx(12.94627, rel=2e-6)
+    assert found.freedom == pytest.approx(136.875, rel=1e-5)
+    assert found.chance == pytest.approx(1.571e-25, rel=1e-3)
+    assert found.low > 0
+
+
+def test_welch_is_scipys_own_on_single_weighings() -> None:
+    random = np.random.default_rng(1)
+    one, other = random.normal(10, 1, 7), random.normal(11, 3, 12)
+    found = welch((one.mean(), other.mean()), (one.std(ddof=1), other.std(ddof=1)), (7, 12), 0.9)
+    known = stats.ttest_ind(other, one, equal_var=False)
+    assert (found.t, found.chance, found.freedom) == pytest.approx((known.statistic, known.pvalue, known.df))
+    assert (found.low, found.high) == pytest.approx(tuple(known.confidence_interval(0.9)))
+
+
+def test_holm_gives_the_textbook_example() -> None:
+    """Chances 0.01, 0.04, 0.03, 0.005 at 5 %: the first and the last hold, the others do not (from memory)."""
+    adjusted = holm([0.01, 0.04, 0.03, 0.005])
+    assert adjusted == pytest.approx([0.03, 0.06, 0.06, 0.02])
+    assert holm([]) == [] and holm([0.2]) == [0.2] and holm([0.9, 0.8]) == [1.0, 1.0]
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=6))
+def test_holm_is_the_closure_of_bonferronis_test(chances: list[float]) -> None:
+    """Each may be called different if every group of comparisons that holds it is, by its smallest chance."""
+    places = range(len(chances))
+    for place, adjusted in zip(places, holm(chances), strict=True):
+        groups = (g for size in places for g in itertools.combinations(places, size + 1) if place in g)
+        assert adjusted == pytest.approx(min(1.0, max(len(g) * min(chances[i] for i in g) for g in groups)), abs=1e-12)
+
+
+def test_fieller_solves_his_own_equation() -> None:
+    low, high = ratio_interval(10.0, 5.0, 0.2, math.sqrt(0.02), 1.96)
+    assert low == pytest.approx(1.870024, rel=1e-6)
+    for ratio in (low, high):
+        assert (10 - ratio * 5) ** 2 == pytest.approx(1.96**2 * (0.04 + ratio**2 * 0.02), rel=1e-9)
+    assert ratio_interval(10.0, 0.1, 0.2, 0.1, 2.0) == (-math.inf, math.inf)
+
+
+def test_fiellers_interval_covers_the_ratio_as_often_as_it_says() -> None:
+    random = np.random.default_rng(2)
+    held = 0
+    for a, b in zip(random.normal(3, 0.3, 4000), random.normal(2, 0.3, 4000), strict=True):
+        low, high = ratio_interval(a, b, 0.3, 0.3, 1.96)
+        held += low <= 1.5 <= high
+    assert held / 4000 == pytest.approx(0.95, abs=0.012)
+
+
+def test_hedges_takes_the_bias_out_of_the_effect() -> None:
+    random = np.random.default_rng(3)
+    found = []
+    for _ in range(6000):
+        one, other = random.normal(0, 1, 4), random.normal(1.2, 1, 4)
+        found.append(hedges((one.mean(), other.mean()), (one.std(ddof=1), other.std(ddof=1)), (4, 4)))
+    assert np.mean(found) == pytest.approx(1.2, abs=0.04)
+    # Common approximation of the factor: 1 - 3 / (4 m - 1) with m degrees of freedom.
+    assert hedges((0.0, 1.0), (1.0, 1.0), (10, 10)) == pytest.approx(1 - 3 / (4 * 18 - 1), rel=1e-3)
+
+
+# --- simulated trials
+
+
+def simulated(means: dict[str, float], spread: float, count: int, seed: int) -> Weighings:
+    random = np.random.default_rng(seed)
+    return weighings_of({n: 1e-5 * m * (1 + spread * random.standard_normal(count)) for n, m in means.items()})
+
+
+def test_alike_screws_are_called_different_as_seldom_as_the_confidence_says() -> None:
+    wrong = sum(
+        any(pair.chance < 0.05 for pair in compare(simulated(dict.fromkeys("ABCD", 1.0), 0.05, 6, seed)).pairs)
+        for seed in range(400)
+    )
+    assert wrong / 400 < 0.05 + 3 * math.sqrt(0.05 * 0.95 / 400)
+    assert wrong > 2
+
+
+def test_intervals_cover_the_truth_as_often_as_they_say() -> None:
+    held = uneven = 0
+    for seed in range(400):
+        (pair,) = compare(simulated({"A": 1.0, "B": 1.06}, 0.05, 8, seed)).pairs
+        held += pair.low <= 0.06 <= pair.high
+        uneven += pair.unevenness_chance < 0.05
+    assert held / 400 == pytest.approx(0.95, abs=0.033)
+    assert uneven / 400 < 0.085
+
+
+def test_a_more_even_screw_is_told_from_an_uneven_one() -> None:
+    random = np.random.default_rng(5)
+    trial = weighings_of({"even": 1e-5 * random.normal(1, 0.02, 25), "rough": 2e-5 * random.normal(1, 0.1, 25)})
+    (pair,) = compare(trial).pairs
+    assert pair.unevenness_chance < 0.01 and "even delivers more evenly" in pair.verdict
+
+
+def test_drift_is_found_whatever_the_screws_bring() -> None:
+    trial = simulated({"A": 1.0, "B": 1.4}, 0.01, 15, 1)
+    hours = trial.time / 3600
+    trial = Weighings(**{**vars(trial), "mass": trial.mass * (1 + 0.05 * hours)})
+    found = compare(trial)
+    assert found.drift is not None
+    per_hour = found.drift.slope * 3600 / trial.per_turn.mean()
+    assert per_hour == pytest.approx(0.05, abs=0.012)
+    assert any("The flow rises by" in words for words in found.verdict)
+    assert drift(Weighings(**{**vars(trial), "time": np.full(30, np.nan)}), 0.95) is None
+    assert drift(Weighings(**{**vars(trial), "time": np.zeros(30)}), 0.95) is None
+
+
+def test_the_balance_is_told_from_the_head() -> None:
+    random = np.random.default_rng(6)
+    step = 1e-5
+    mass = 5e-4 + random.uniform(0, step, 4000)
+    dish = random.uniform(0.01, 0.02, 4000)
+    read = step * (np.round((dish + mass) / step) - np.round(dish / step))
+    (screw,) = compare(weighings_of({"A": read / 50}), balance_reading=step).screws
+    assert screw.spread > 1.5 * mass.std() / mass.mean()
+    assert screw.spread_without_balance == pytest.approx(mass.std() / mass.mean(), rel=0.06)
+    (coarse,) = compare(weighings_of({"A": read / 50}), balance_reading=3 * step).screws
+    assert coarse.spread_without_balance == 0.0
+
+
+# --- verdicts
+
+
+def verdict(found: Compared) -> str:
+    return " ".join(found.verdict)
+
+
+def test_a_difference_is_said_with_its_interval_from_the_larger() -> None:
+    for means in ({"A": 1.0, "B": 1.1}, {"B": 1.1, "A": 1.0}):
+        found = compare(simulated(means, 0.01, 8, 2))
+        assert "B brings more than A in a turn: " in verdict(found) and "% more, between" in verdict(found)
+        low, high = (float(x) for x in verdict(found).split("between ")[1].split(" % at")[0].split(" % and "))
+        assert 7 < low < 10 < high < 13
+
+
+def test_no_difference_worth_knowing_is_said() -> None:
+    found = compare(simulated({"A": 1.0, "B": 1.0}, 0.01, 12, 3), worth_knowing=0.05)
+    assert "A and B bring the same in a turn, as far as it matters" in verdict(found)
+
+
+def test_what_cannot_be_told_says_how_many_more_would() -> None:
+    found = compare(simulated({"A": 1.0, "B": 1.02}, 0.06, 4, 4), worth_knowing=0.05)
+    words = verdict(found)
+    assert "Cannot tell A from B" in words and "more weighings of each would tell a difference of 5.0 %" in words
+    more = int(words.split("About ")[1].split(" more")[0])
+    spread = math.sqrt(sum(screw.spread**2 for screw in found.screws) / 2)
+    shown = sum(
+        compare(simulated({"A": 1.0, "B": 1.05}, spread, 4 + more, 100 + seed)).pairs[0].chance < 0.05
+        for seed in range(300)
+    )
+    assert shown / 300 == pytest.approx(0.8, abs=0.09)
+
+
+def test_hopeless_and_plain_cases_have_words_of_their_own() -> None:
+    assert "would take more than 500 weighings of each" in verdict(
+        compare(simulated({"A": 1.0, "B": 1.0}, 0.4, 4, 5), worth_knowing=0.01)
+    )
+    single = compare(weighings_of({"A": np.array([1e-5]), "B": np.array([1e-5, 1.1e-5])}))
+    assert "A was weighed once: one weighing says nothing" in verdict(single) and not single.pairs
+    assert math.isinf(single.screws[0].low) and math.isnan(single.f)
+    alone = compare(weighings_of({"A": np.array([1e-5, 1.1e-5])}))
+    assert "Only A was weighed" in verdict(alone)
+    same = np.full(5, 1e-5)
+    assert "All weighings of a screw are equal" not in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
+    assert "B brings more than A" in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
+    assert "as far as it matters" in verdict(compare(weighings_of({"A": same, "B": same})))
+    nothing = compare(weighings_of({"A": np.zeros(4), "B": 1e-5 * np.array([1, 1.1, 0.9, 1.0])}))
+    assert "B brings more than A" in verdict(nothing)
+
+
+def test_what_lies_far_is_named_and_counts() -> None:
+    flow = 1e-5 * np.array([1.0, 1.01, 0.99, 1.02, 0.98, 1.0, 1.01, 1.6])
+    found = compare(weighings_of({"A": flow, "B": 1e-5 * np.array([1.0, 1.01, 0.99, 1.02, 0.98, 1.0, 1.01, 0.99])}))
+    assert found.screws[0].outlying == (16,) and found.screws[1].outlying == ()
+    assert found.screws[0].mean == pytest.approx(flow.mean()) and found.screws[0].count == 8
+    assert "A: far from the rest lies what stands in line 16; it counts all the same" in verdict(found)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"confidence": 1.0}, "between 0 and 1"),
+        ({"power": 0.0}, "between 0 and 1"),
+        ({"worth_knowing": 0.0}, "above zero"),
+    ],
+)
+def test_what_makes_no_sense_is_refused(wrong: dict[str, float], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        compare(simulated({"A": 1.0, "B": 1.0}, 0.05, 3, 1), **wrong)
+
+
+def test_the_invented_sets_are_read_as_they_were_made() -> None:
+    made = {one.name: one for one in SETS}
+    differ = compare(invented_weighings("two_screws_differ"), balance_reading=1e-5)
+    first, second = made["two_screws_differ"].means.values()
+    assert differ.pairs[0].low < second / first - 1 < differ.pairs[0].high and differ.pairs[0].chance < 0.05
+    assert "coach polished brings more than coach as bought" in verdict(differ)
+    alike = compare(invented_weighings("two_screws_alike"), balance_reading=1e-5)
+    assert alike.pairs[0].low < 0 < alike.pairs[0].high and "Cannot tell screw A from screw B" in verdict(alike)

@@ -1,0 +1,207 @@
+"""Weighings read as people write them: every dialect, every mistake with its line, and nothing lost."""
+
+import time
+
+import numpy as np
+import pytest
+from augerbook.deciding.planning import blocked_order, plan_csv, plan_table
+from augerbook.deciding.weighings import Weighings, WeighingsError, invented_weighings, read_weighings
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.deciding.invented import FOLDER, SETS, Invented, text_of
+
+HEAD = "screw,mass [g],turns\n"
+
+
+def faults_of(text: str | bytes) -> tuple[str, ...]:
+    with pytest.raises(WeighingsError) as caught:
+        read_weighings(text)
+    return caught.value.faults
+
+
+# --- dialects
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "screw,time [min],mass [g],turns\nA,0,0.5,57\nB,5,0.6,57\n",
+        "screw;time [min];mass [g];turns\nA;0;0,5;57\nB;5;0,6;57\n",
+        "screw\ttime [min]\tmass [g]\tturns\nA\t0\t0,5\t57\nB\t5\t0,6\t57\n",
+        'screw,time [min],mass [g],turns\nA,0,"0,5",57\nB,5,"0,6",57\n',
+        "turns;Mass (g);SCREW;time [s]\n57;0.5;A;0\n57;0.6;B;300\n",
+        "\ufeffscrew;time [h];mass [mg];turns [1]\r\nA;0;500;57\r\n\r\nB;0.08333333333333333;600;57\r\n;;;\r\n",
+        "# a note\nscrew,time [min],mass [kg],turns\n  # another\nA,0,5e-4,57\nB,5,6e-4,57.0",
+    ],
+)
+def test_a_trial_is_the_same_in_every_dialect(text: str) -> None:
+    found = read_weighings(text)
+    assert found.screw == ("A", "B") and found.waiting == ()
+    np.testing.assert_allclose(found.mass, [5e-4, 6e-4])
+    np.testing.assert_allclose(found.turns, 57)
+    np.testing.assert_allclose(found.time, [0, 300])
+    assert np.isnan(found.temperature).all() and found.hopper == ("", "")
+    np.testing.assert_allclose(found.per_turn, [5e-4 / 57, 6e-4 / 57])
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_bytes_are_read_in_the_codes_that_sheets_write(encoding: str) -> None:
+    text = "screw;mass [g];turns;temperature [°C]\nfür ABS;0,5;57;231,5\n"
+    found = read_weighings(text.encode(encoding))
+    assert found.screw == ("für ABS",) and found.temperature[0] == pytest.approx(504.65)
+
+
+def test_lines_notes_and_what_is_not_weighed_yet_are_kept() -> None:
+    found = read_weighings("# plan of Monday\n" + HEAD + "A,0.5,57\nB,,\n\nA,0.6,57\n")
+    assert found.lines == (3, 6) and found.waiting == (4,) and found.notes == ("plan of Monday",)
+    assert len(found) == 2 and found.screws == ("A",) and found.of("A").all()
+
+
+# --- mistakes
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "there is nothing to read"),
+        (" \n\t\n# only a note", "there is nothing to read"),
+        ("screw,mass [g],turns", "no weighing below it"),
+        ("A,0.5,57\nB,0.6,57", "line 1: 'A' is no column known here"),
+        ("screw,mass,turns\nA,0.5,57", "line 1, mass: the unit is missing: write 'mass [g]'"),
+        ("screw,mass [m],turns\nA,0.5,57", "line 1: mass [m] is in m, but a value in g is expected"),
+        ("screw,mass [florps],turns\nA,0.5,57", "mass [florps] is not a unit known here"),
+        ("screw,mass [g]\nA,0.5", "line 1: the column 'turns' is missing"),
+        ("screw,mass [g],turns,turns\nA,0.5,57,57", "line 1: the column 'turns' stands there twice"),
+        (HEAD + "A,0,5,57", "line 2: 4 cells instead of 3; with decimal commas part the columns by semicolons"),
+        (HEAD + "A,0.5", "line 2: 2 cells instead of 3"),
+        (HEAD + "A,-0.5,57", "line 2: a mass of -0.5 g is below zero"),
+        (HEAD + "A,0.5,0", "line 2: 0 turns: count the turns"),
+        (HEAD + "A,0.5,-3", "line 2: -3 turns"),
+        (HEAD + "A,,57", "line 2: the mass is missing"),
+        (HEAD + "A,0.5,", "line 2: the turns is missing"),
+        (HEAD + ",0.5,57", "line 2: the name of the screw is missing"),
+        (HEAD + "0.5,A,57", "line 2, mass: 'A' is not a number: write the number alone"),
+        (HEAD + "A,0.5 g,57", "line 2, mass: '0.5 g' is not a number: write the number alone"),
+        (HEAD + "A,57,0.5", "line 2: 114 g a turn is no screw of this kind: are mass and turns swapped"),
+        (HEAD + "A,1_0,57", "line 2, mass: '1_0' is not a number"),
+        (HEAD + "A,nan,57", "line 2, mass: the number is not finite"),
+        (HEAD + "A,1e999,57", "line 2, mass: the number is not finite"),
+        (HEAD + '"A,0.5,57', "quotation mark"),
+        (HEAD + '"A,0.5,57\nB",0.5,57', "quotation mark"),
+        ("screw;mass [g];turns\nA;0.5;57\nB;0,6;57", "line 3, mass: some numbers of this column have a decimal point"),
+        ("screw;mass [g];turns\nA;1.234,5;57", "line 2, mass: some numbers of this column have a decimal point"),
+        ("screw,mass [g],turns,time [min]\nA,0.5,57,5\nB,0.5,57,3", "line 3: its time 3 min lies before the 5 min of"),
+        ("screw,mass [g],turns,time [min]\nA,0.5,57,12:30", "line 2, time: '12:30' is not a number: write the minutes"),
+        (plan_csv(blocked_order(["A", "B"], 2, seed=1)), "4 weighings are planned and none is filled in"),
+    ],
+)
+def test_a_mistake_is_named_with_its_line_and_what_to_do(text: str, says: str) -> None:
+    assert any(says in fault for fault in faults_of(text)), faults_of(text)
+
+
+def test_all_mistakes_are_told_in_order_and_the_rest_is_counted() -> None:
+    faults = faults_of(HEAD + "A,-1,57\nB,0.5,57\n,0.5,57\nA,x,57\n")
+    assert [fault.split(":")[0] for fault in faults] == ["line 2", "line 4", "line 5, mass"]
+    with pytest.raises(WeighingsError, match="and 988 more lines with faults"):
+        read_weighings(HEAD + "A,-1,57\n" * 1000)
+
+
+def test_a_weighing_that_brought_nothing_and_a_time_that_stands_still_are_taken() -> None:
+    found = read_weighings("screw,mass [g],turns,time [min]\nA,0,57,3\nA,0.5,57,3\nA,0.5,57,\nA,0.5,57,4\n")
+    assert found.mass[0] == 0 and np.isnan(found.time[2]) and len(found) == 4
+
+
+@given(st.text(alphabet='screw,mas[g]turn;\t\n0123456789.-#"e\ufeff ', max_size=200))
+def test_any_text_is_read_or_refused_with_words(text: str) -> None:
+    try:
+        assert len(read_weighings(text)) > 0
+    except WeighingsError as error:
+        assert error.faults and all(error.faults)
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["A", "B; b", 'C "c"', "d, e"]),
+            st.floats(1e-6, 2).map(lambda x: float(f"{x:.6g}")),
+            st.integers(1, 500),
+        ),
+        min_size=1,
+        max_size=30,
+    ).filter(lambda rows: all(1e-6 < mass / turns < 19 for _, mass, turns in rows)),
+    st.sampled_from([",", ";", "\t"]),
+)
+def test_what_is_written_is_read(rows: list[tuple[str, float, int]], separator: str) -> None:
+    import csv
+    import io
+
+    out = io.StringIO()
+    csv.writer(out, delimiter=separator).writerows([["screw", "mass [g]", "turns"], *rows])
+    found = read_weighings(out.getvalue())
+    assert found.screw == tuple(name for name, _, _ in rows)
+    np.testing.assert_allclose(found.mass, [mass * 1e-3 for _, mass, _ in rows], rtol=1e-12)
+    np.testing.assert_allclose(found.turns, [turns for _, _, turns in rows])
+
+
+def test_two_hundred_thousand_lines_take_less_than_two_seconds_of_work() -> None:
+    random = np.random.default_rng(1)
+    masses = 0.5 + 0.01 * random.standard_normal(200_000)
+    text = "screw;time [s];mass [g];turns\n" + "".join(
+        f"{'AB'[i % 2]};{i};{mass:.4f};57\n".replace(".", ",") for i, mass in enumerate(masses)
+    )
+    began = time.process_time()
+    found = read_weighings(text)
+    assert time.process_time() - began < 2.0
+    assert len(found) == 200_000 and found.mass.sum() == pytest.approx(1e-3 * masses.sum(), rel=1e-5)
+
+
+# --- plans and invented sets
+
+
+def test_a_plan_weighs_every_screw_once_in_each_block_by_lot() -> None:
+    plan = blocked_order(["A", "B", "C"], 40, seed=3)
+    assert [p.number for p in plan] == list(range(1, 121))
+    for block in range(40):
+        rows = plan[3 * block : 3 * block + 3]
+        assert {p.screw for p in rows} == {"A", "B", "C"} and len({(p.block, p.hopper) for p in rows}) == 1
+    first = [plan[3 * block].screw for block in range(40)]
+    assert all(6 <= first.count(screw) <= 21 for screw in "ABC"), "who comes first is a matter of chance"
+    assert {p.hopper for p in plan} == {"fresh", "half", "low"}
+    assert plan == blocked_order(["A", "B", "C"], 40, seed=3) != blocked_order(["A", "B", "C"], 40, seed=4)
+
+
+def test_a_plan_filled_in_is_read_back() -> None:
+    plan = blocked_order(["A", "B"], 3, seed=2, hopper=["full"])
+    head, *rows = [line for line in plan_csv(plan).splitlines() if not line.startswith("#")]
+    assert head == "screw,time [min],mass [g],turns,temperature [degC],hopper"
+    filled = "\n".join([head, *(row.replace(",,,,,", f",{5 * i},0.5,57,205,") for i, row in enumerate(rows))])
+    found = read_weighings(filled)
+    assert found.screw == tuple(p.screw for p in plan) and set(found.hopper) == {"full"}
+    table = plan_table(plan).splitlines()
+    assert len(table) == 5 and all(f"{p.number}: {p.screw}" in table[1 + p.block] for p in plan)
+
+
+@pytest.mark.parametrize(
+    ("screws", "weighings", "hopper", "says"),
+    [
+        (["A"], 3, ["full"], "two screws or more"),
+        (["A", "A "], 3, ["full"], "a name of its own"),
+        (["A", " "], 3, ["full"], "a name of its own"),
+        (["A", "B"], 0, ["full"], "plan at least 1"),
+        (["A", "B"], 6000, ["full"], "at most 10,000"),
+        (["A", "B"], 3, [], "state of the hopper"),
+    ],
+)
+def test_a_plan_that_makes_no_sense_is_refused(screws: list[str], weighings: int, hopper: list[str], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        blocked_order(screws, weighings, seed=1, hopper=hopper)
+
+
+@pytest.mark.parametrize("one", SETS, ids=lambda one: one.name)
+def test_the_invented_sets_are_what_they_say(one: Invented) -> None:
+    text = (FOLDER / f"{one.name}.csv").read_text(encoding="utf-8")
+    assert text == text_of(one) and text.startswith("# Invented")
+    found = invented_weighings(one.name)
+    assert isinstance(found, Weighings) and found.screws and len(found) == one.weighings * len(one.means)
+    assert {path.stem for path in FOLDER.iterdir()} == {each.name for each in SETS}
