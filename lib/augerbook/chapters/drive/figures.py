@@ -212,7 +212,8 @@ def draw_weighings(solutions: Named) -> LivePlot:
     """Draw the weighed runs of each build as shares of their mean, with the spread of a single run."""
     figure, panels = graph(columns=len(solutions), height=250)
     told = "; ".join(
-        f"{name}: {len(s.values[weighed_runs][0])} runs, mean {s.text(run_mean)}, spread of a run {s.text(run_spread)}, "
+        f"{name}: {len(s.values[weighed_runs][0])} runs, mean {s.text(run_mean)}, "
+        f"spread of a run {s.text(run_spread)}, "
         f"enough would be {s[runs_needed]:.0f}"
         for name, s in solutions
     )
