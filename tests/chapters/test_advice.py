@@ -15,7 +15,7 @@ from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin
-from augerbook.head.drive import weighings
+from augerbook.head.drive import weighed_runs
 from augerbook.head.feedstock import sieve_table
 from augerbook.settle import settled
 
@@ -310,8 +310,8 @@ ADVICE = {
     ),
     "drive.setting_bounds": Advice(
         {
-            "weigh more runs": {"weighings": "more runs"},
-            "make them longer": {"weighings": "twice as long", "commanded_volume": 2},
+            "weigh more runs": {"weighed_runs": "more runs"},
+            "make them longer": {"weighed_runs": "twice as long", "commanded_volume": 2},
             "measure the density of the solid": {"density_error": 0.5},
         },
         build="wren",
@@ -413,11 +413,11 @@ def moved(build: Build, step: Step) -> Build:
             kept = share.copy()
             kept[-1] = 0.0
             build = build.with_rows(sieve_table, (mesh, kept / kept.sum()))
-        elif key == "weighings":
-            (mass,) = build.rows[weighings]
+        elif key == "weighed_runs":
+            (mass,) = build.rows[weighed_runs]
             # Runs twice as long scatter as before: what start and stop do to them does not grow.
             longer = mass + mass.mean()
-            build = build.with_rows(weighings, (np.tile(mass, 2) if change == "more runs" else longer,))
+            build = build.with_rows(weighed_runs, (np.tile(mass, 2) if change == "more runs" else longer,))
         elif isinstance(change, str):
             build = picked(build, key, change)
         else:

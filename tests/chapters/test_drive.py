@@ -542,7 +542,7 @@ def without(name: str, *keys: str) -> Build:
 
 
 def test_a_build_without_a_motor_works_everywhere_else() -> None:
-    bare = without("otter", "motor", "set_current", "supply_voltage", "gear_ratio", "weighings", "screw_material")
+    bare = without("otter", "motor", "set_current", "supply_voltage", "gear_ratio", "weighed_runs", "screw_material")
     assert found_elsewhere(bare) == {} and with_found(bare) == bare
     assert "needs" in bare.solution.why_missing(Q["drive_share"])
     assert bare.solution[Q["stall_thrust"]] == shipped_build("otter").solution[Q["stall_thrust"]]

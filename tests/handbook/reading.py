@@ -40,7 +40,7 @@ _A_WORD, _A_FIGURE, _A_FORMULA, _A_ROW = 1 / 238, 12 / 60, 6 / 60, 2 / 60
 _LOOKED_UP = ("Checks", "Sources")
 
 #: Names of results that are also everyday words: nobody would look for a link on them.
-_EVERYDAY = {"friction give", "gas constant", "melt flow", "melt give"}
+_EVERYDAY = {"friction give", "gas constant", "melt flow", "melt give", "wind up"}
 
 _LINK = re.compile(r"\[([^\]]*)\]\(([^()\s]+)\)")
 _MENTION = re.compile(r"\bchapters? (?:on(?! )?\s+[a-z]+|\d+)", re.IGNORECASE)

@@ -18,7 +18,7 @@ def test_a_long_table_is_cut_at_a_line_and_says_how_much_is_left() -> None:
     text = Markdown("\n".join(lines))
     assert text._repr_markdown_() == "\n".join(lines)
     *shown, last = repr(text).splitlines()
-    assert shown == lines[: len(shown)] and 10 < len(shown) < 40
+    assert shown == lines[: len(shown)] and 5 < len(shown) < 40
     assert last == f"... and {100 - len(shown)} more lines"
 
 

@@ -107,8 +107,8 @@ thrust_taken_by = PART.choice(
     "what takes the screw's thrust",
     {BEARING: "a thrust bearing between gear and screw", GEAR: "the gear's own output bearing"},
 )
-weighings = PART.series(
-    "weighings",
+weighed_runs = PART.series(
+    "weighed_runs",
     "weighed runs, all of the same commanded volume: what came out of each",
     (Quantity("run_mass", "m_i", "g", "mass of what came out of a run", low=0, high=1000),),
     check=weighing_faults,

@@ -52,7 +52,7 @@ from augerbook.head.drive import (
     steps_setting,
     supply_voltage,
     thrust_taken_by,
-    weighings,
+    weighed_runs,
     winding_resistance,
 )
 from augerbook.head.feedstock import solid_density
@@ -723,7 +723,7 @@ runs_needed = SUBJECT.result(
     "runs_needed", "n_1", "1", "runs whose mean is sure to one per cent, if they differ like these", positive=True
 )
 SUBJECT.model(
-    "weighed", (weighings,), (run_count, run_mean, run_spread), models.weighed, "Mean and standard deviation",
+    "weighed", (weighed_runs,), (run_count, run_mean, run_spread), models.weighed, "Mean and standard deviation",
     source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.model(

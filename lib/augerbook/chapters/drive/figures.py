@@ -42,7 +42,7 @@ from augerbook.head.drive import (
     microsteps,
     set_current,
     supply_voltage,
-    weighings,
+    weighed_runs,
 )
 from augerbook.head.printing import line_width
 
@@ -212,13 +212,14 @@ def draw_weighings(solutions: Named) -> LivePlot:
     """Draw the weighed runs of each build as shares of their mean, with the spread of a single run."""
     figure, panels = graph(columns=len(solutions), height=250)
     told = "; ".join(
-        f"{name}: {len(s.values[weighings][0])} runs, mean {s.text(run_mean)}, spread of a run {s.text(run_spread)}, "
+        f"{name}: {len(s.values[weighed_runs][0])} runs, mean {s.text(run_mean)}, "
+        f"spread of a run {s.text(run_spread)}, "
         f"enough would be {s[runs_needed]:.0f}"
         for name, s in solutions
     )
     plot = LivePlot(figure, alt=f"Weighed runs over their mean. {told}.")
     for axes, (name, s) in zip(panels, solutions, strict=True):
-        mass = np.asarray(s.values[weighings][0])
+        mass = np.asarray(s.values[weighed_runs][0])
         share, spread = 100 * mass / s[run_mean], 100 * s[run_spread] / s[run_mean]
         reach = max(6.0, 1.3 * float(np.abs(share - 100).max()), 1.5 * spread)
         frame(axes, x="run", y="mass over the mean (%)", xlim=(0.5, len(mass) + 0.5),
