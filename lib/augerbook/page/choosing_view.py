@@ -53,8 +53,8 @@ _CELL = "padding:3px 10px 3px 0;vertical-align:top;text-align:left"
 
 
 def margins_of_head(network: Network) -> list[Margin]:
-    """Return the margins that a head is judged by: all but those of the choice itself."""
-    return [margin for margin in network.margins.values() if margin not in SUBJECT.margins]
+    """Return the margins that a head is judged by: not those of the choice itself, nor of trials planned after it."""
+    return [margin for subject in network.subjects if subject.number < SUBJECT.number for margin in subject.margins]
 
 
 def aims_offered(network: Network) -> list[str]:
