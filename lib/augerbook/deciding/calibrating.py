@@ -20,6 +20,7 @@ from augerbook.chapters.trials import plug_test_ratio
 from augerbook.core.fixed_point import fixed_point
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
+from augerbook.deciding.draws import triangle
 from augerbook.head.screw import friction_screw
 from augerbook.head.tube import friction_barrel
 
@@ -35,6 +36,8 @@ _STEP, _ROUNDS, _AT_REST = 0.1, 12, 1e-6
 _TRIES = 30
 #: How much a trial must narrow an input, beyond all others, to be named with it.
 _NAMED = 0.98
+#: Places at which a spread is read for its logarithms.
+_QUANTILES = 400
 #: A residual in place of a head that has no value (a plug that slips), in standard deviations.
 _NO_VALUE = 30.0
 #: From this many standard deviations on measured and expected do not fit.
@@ -150,6 +153,14 @@ def prior_of(build: Build, quantity: Quantity) -> tuple[float, float]:
     return (low + mode + high) / 3, math.sqrt(square / 18)
 
 
+def _log_prior(build: Build, quantity: Quantity) -> tuple[float, float]:
+    """Return mean and standard deviation of the logarithm (of SI) of an input over the triangle of its spread."""
+    (low, high), mode = build.ends[quantity], build.values[quantity]
+    share = (np.arange(_QUANTILES) + 0.5) / _QUANTILES
+    logs = np.log(triangle(low, mode, high).ppf(share))
+    return float(logs.mean()), float(logs.std())
+
+
 def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array]) -> Array:
     """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns)."""
     network = build.network
@@ -171,9 +182,26 @@ class _Slopes:
 
     def __init__(self, build: Build, inputs: Sequence[Quantity], results: Sequence[Quantity]) -> None:
         self.build, self.inputs, self.results = build, tuple(inputs), tuple(results)
-        self.mean, self.deviation = (np.array(x) for x in zip(*(prior_of(build, q) for q in inputs), strict=True))
         ends = [(q.si(q.low), q.si(q.high)) for q in inputs]
-        self.low, self.high = ((np.array(x) - self.mean) / self.deviation for x in zip(*ends, strict=True))
+        # What is above zero counts by its logarithm: where only a product is told, all that gives it lies on a line.
+        self.by_ratio = np.array([low > 0 for low, _ in ends])
+        priors = [
+            _log_prior(build, q) if ratio else prior_of(build, q)
+            for q, ratio in zip(inputs, self.by_ratio, strict=True)
+        ]
+        self.mean, self.deviation = (np.array(x) for x in zip(*priors, strict=True))
+        with np.errstate(all="ignore"):
+            low, high = (np.where(self.by_ratio, np.log(x), x) for x in np.array(ends).T)
+        self.low, self.high = (low - self.mean) / self.deviation, (high - self.mean) / self.deviation
+
+    def si(self, places: Array) -> Array:
+        """Return SI values of the inputs at places in standard deviations; the last axis goes over the inputs."""
+        straight = self.mean + self.deviation * places
+        return np.where(self.by_ratio, np.exp(np.where(self.by_ratio, straight, 0.0)), straight)
+
+    def si_deviation(self, place: Array) -> Array:
+        """Return what one standard deviation is in SI at a place."""
+        return np.where(self.by_ratio, self.si(place), 1.0) * self.deviation
 
     def at(self, place: Array) -> tuple[Array, Array]:
         """Return results, and slopes (result by input), at a place in standard deviations."""
@@ -182,7 +210,7 @@ class _Slopes:
         for i in range(count):
             table[2 * i, i] = min(place[i] + _STEP, self.high[i])
             table[2 * i + 1, i] = max(place[i] - _STEP, self.low[i])
-        columns = dict(zip(self.inputs, (self.mean + self.deviation * table).T, strict=True))
+        columns = dict(zip(self.inputs, self.si(table).T, strict=True))
         found = results_at(self.build, self.results, columns)
         up, down = table[0:-1:2].diagonal() - place, place - table[1:-1:2].diagonal()
         here = found[:, -1:]
@@ -263,6 +291,7 @@ def _told(
 ) -> Calibrated:
     covariance = _left(sloping)
     left = np.sqrt(covariance.diagonal())
+    after, deviation = slopes.si(place), slopes.si_deviation(place)
     without = [np.sqrt(_left(np.delete(sloping, row, 0)).diagonal()) for row in range(len(trials))]
     narrowed = []
     for i, quantity in enumerate(slopes.inputs):
@@ -274,10 +303,9 @@ def _told(
         narrowed.append(
             Narrowed(
                 quantity,
-                float(slopes.mean[i]),
-                float(slopes.deviation[i]),
-                float(slopes.mean[i] + slopes.deviation[i] * place[i]),
-                float(slopes.deviation[i] * left[i]),
+                *prior_of(build, quantity),
+                float(after[i]),
+                float(deviation[i] * left[i]),
                 told,
                 named if told else (),
             )
@@ -290,7 +318,7 @@ def _told(
         for trial, z in zip(trials, first / expected, strict=True)
         if abs(z) > _FAR
     )
-    si = covariance * np.outer(slopes.deviation, slopes.deviation)
+    si = covariance * np.outer(deviation, deviation)
     return Calibrated(_learnt(build, narrowed), tuple(narrowed), si, surprises, _tied(slopes.inputs, covariance, left))
 
 

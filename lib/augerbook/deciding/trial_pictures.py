@@ -38,7 +38,7 @@ def draw_weighings(weighings: Weighings, compared: Compared) -> LivePlot:
     ends = [1e6 * x for s in compared.screws for x in (s.low, s.high) if math.isfinite(x)]
     low, high = min([*ends, float(flow.min())]), max([*ends, float(flow.max())])
     room = 0.12 * (high - low) or 0.1 * abs(high) or 1.0
-    frame(axes, x="", y="mass a turn (mg)", xlim=(0, len(compared.screws)), ylim=(low - room, high + 2.2 * room),
+    frame(axes, x="", y="mass a turn (mg)", xlim=(0, len(compared.screws)), ylim=(low - room, high + 3.6 * room),
           title="Every weighing, the means, and where they lie")  # fmt: skip
     axes.set_xticks(
         np.arange(len(compared.screws)) + 0.5,

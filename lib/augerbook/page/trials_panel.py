@@ -58,7 +58,10 @@ def summary_markdown(compared: Compared) -> str:
 
 
 def _summary_html(compared: Compared) -> Markup:
-    cell, head = Markup("<td style='padding:2px 10px 2px 0'>{}</td>"), Markup("<th style='text-align:left'>{}</th>")
+    cell, head = (
+        Markup("<td style='padding:2px 10px 2px 0'>{}</td>"),
+        Markup("<th style='text-align:left;padding-right:10px'>{}</th>"),
+    )
     rows = Markup().join(
         Markup("<tr>{}</tr>").format(Markup().join(cell.format(text) for text in row)) for row in summary_rows(compared)
     )

@@ -154,8 +154,8 @@ def draw_cuts(solution: Solution, whole: float) -> LivePlot:
         for i in some
     )
     plot = LivePlot(figure, alt=f"Spread of one weighing, and of the mean of all, over their number. {told}.")
-    frame(axes, x="weighings that the plastic is cut into", y="spread (%)", xlim=(1, 60), ylim=(1, 12), xscale="log",
-          yscale="log", title="The same plastic, weighed once or often")  # fmt: skip
+    frame(axes, x="weighings that the plastic is cut into", y="spread (%)", xlim=(1, 60), ylim=(0, 10), xscale="log",
+          title="The same plastic, weighed once or often")  # fmt: skip
     plot.curve(axes, "one", "second", label="one weighing")
     plot.curve(axes, "mean", "main", label="mean of all of them")
     plot.marker(axes, "some", "here")
