@@ -55,16 +55,16 @@ class SettlePanel:
         found = found_at_work(build)
         same = _same(build, found)
         words = _in_words(found, same) if found else "no operating point: nothing to take over"
-        self.found.value = Markup(_LINE).format("Operating point", words)
+        self.found.value = _LINE.format("Operating point", words)
         self.take.disabled = same
         found = found_elsewhere(build)
         same = _same(build, found)
-        self.motor_found.value = Markup(_LINE).format("Motor's data", _in_words(found, same)) if found else ""
+        self.motor_found.value = _LINE.format("Motor's data", _in_words(found, same)) if found else ""
         self.motor_take.layout.display = "" if found else "none"
         self.motor_take.disabled = same
 
 
-_LINE = "<div style='line-height:1.4;padding-left:8px'>{}: {}.</div>"
+_LINE = Markup("<div style='line-height:1.4;padding-left:8px'>{}: {}.</div>")
 
 
 def _same(build: Build, found: dict[Quantity, float]) -> bool:
