@@ -33,6 +33,7 @@ from augerbook.deciding.study import Study, in_steps, outputs_of, pieces, run
 from augerbook.deciding.work import Piece, Worked, work
 from augerbook.settle import settled
 from augerbook.tables import rows_typed
+from distributed import Client, LocalCluster
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
@@ -383,11 +384,10 @@ def test_a_real_head_is_the_same_as_on_its_page() -> None:
 
 @pytest.mark.slow
 def test_a_cluster_of_two_gives_the_same_numbers_when_a_worker_is_killed(monkeypatch: pytest.MonkeyPatch) -> None:
-    distributed = pytest.importorskip("distributed")
     alone = studied(BOTH, power=6, heads=16)
     with (
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
-        distributed.Client(cluster) as client,
+        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        Client(cluster) as client,
     ):
         found = studied(BOTH, power=6, heads=16, executor=client.get_executor())
         np.testing.assert_array_equal(found.values, alone.values)
