@@ -258,9 +258,11 @@ class ChoosingPanel:
             return
         self.table.value = self.told.html()
         self.view.value = self.told.picture().svg()
-        names = [self.told.study.candidates[row].name for row in self.told.order if row]
+        names = [self.told.study.candidates[row].name for row in self.told.told_of if row]
         if tuple(self.which.options) != tuple(names):
+            chosen = self.which.value
             self.which.options = names
+            self.which.value = chosen if chosen in names else next(iter(names), None)
         self.beside.disabled = not names
 
     def _tell(self, lines: Sequence[str]) -> None:

@@ -111,6 +111,11 @@ class Told:
         return ranked(self.likely, -self.worths(self.aims[0]))
 
     @cached_property
+    def told_of(self) -> list[int]:
+        """The candidates in their order that have been through some draws."""
+        return [row for row in self.order if self.likely[row].draws]
+
+    @cached_property
     def front(self) -> NDArray[np.bool_]:
         """Which candidates no other beats in all aims, among those that are likely enough to hold."""
         worths = np.column_stack([-self.worths(aim) for aim in self.aims])
@@ -120,8 +125,6 @@ class Told:
 
     def fails_first(self, row: int) -> str:
         """Say what a candidate fails at first, and how often it holds that."""
-        if not self.likely[row].draws:
-            return "not computed yet"
         rests = at_rest(self.study)[row]
         if not rests.came_true:
             return "no operating point that comes to rest"
@@ -171,7 +174,7 @@ class Told:
     def rows(self) -> list[list[str]]:
         """Return the cells of the table, the best candidate first, the build at hand where it belongs."""
         rows = []
-        for row in self.order:
+        for row in self.told_of:
             name = self.study.candidates[row].name
             star = "★" if self.front[row] else ""
             rows.append(
@@ -197,10 +200,12 @@ class Told:
 
     def after(self) -> list[str]:
         """Return the sentences below the table: who could not be built, together where the reason is one."""
+        left = len(self.order) - len(self.told_of)
+        waiting = [f"{left} more not computed yet"] if left else []
         names: dict[str, list[str]] = {}
         for one in self.refused:
             names.setdefault(one.reason, []).append(one.name)
-        return [
+        return waiting + [
             f"{who[0]}{f' and {len(who) - 1} more' if len(who) > 1 else ''}: cannot be built, {reason}"
             for reason, who in names.items()
         ]
@@ -237,10 +242,9 @@ class Told:
     def chart(self) -> Scene:
         """Return the chances as bars, the best first."""
         rows = []
-        for row in self.order:
+        for row in self.told_of:
             chance = self.likely[row]
-            if chance.draws:
-                rows.append((self.study.candidates[row].name, chance.share, *chance.bounds))
+            rows.append((self.study.candidates[row].name, chance.share, *chance.bounds))
         return draw_chances(rows)
 
     def picture(self) -> LivePlot | Scene:

@@ -74,8 +74,9 @@ def draw_front(points: Sequence[Point], x: str, y: str, title: str = "less of bo
     named = [p for p in known if p.at_hand or p.kind == "front"] or known
     for place, point in enumerate(named[:_MOST_NAMED]):
         right = point.x < sum(_around(xs)) / 2
-        plot.text(axes, f"name_{place}", style="small", anchor="start" if right else "end",
-                  shift=(9.0 if right else -9.0, 9.0))  # fmt: skip
+        # The name of the build at hand stands below its point: the candidates nearest to it have theirs above.
+        shift = (9.0 if right else -9.0, -18.0 if point.at_hand else 9.0)
+        plot.text(axes, f"name_{place}", style="small", anchor="start" if right else "end", shift=shift)
     plot.legend(axes, _free_corner(xs, ys))
     corners = np.array([(p.x, p.y) for p in best]).reshape(-1, 2)
     markers = {
