@@ -2,6 +2,7 @@
 
 import math
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from augerbook.chapters.ringing.models import after_a_corner, outer_edge, way_al
 from augerbook.chapters.ringing.picture import FASTER, REST, SLOWER, ripple_of, wall_after_a_corner, way_of_ringing
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
-from augerbook.draw.scene_layout import Circles
+from augerbook.draw.scene_layout import Circles, Outline
 from augerbook.head.decay_record import DecayRecordError, decay_record_faults, read_decay_csv
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -767,3 +768,65 @@ def test_the_rule_of_thumb_holds_where_the_chapter_says_so() -> None:
     assert np.median(ratio) == pytest.approx(1.3, abs=0.1)
     slow = 2 * hertz * np.sqrt(drawn["visible_wave"] * drawn["line_width"])
     assert ((quiet / slow > 0.95) & (quiet / slow < 1.01)).mean() > 0.95
+
+
+def boxes(scene: Any, style: str) -> list[tuple[float, float, float, float]]:
+    """Left, right, bottom and top of each outline of a style, in the scene's unit."""
+    found = []
+    for shape in scene.shapes:
+        if isinstance(shape, Outline) and shape.style == style:
+            points = (shape.points - scene._shift) / scene._stretch
+            left, bottom = points.min(axis=0)
+            right, top = points.max(axis=0)
+            found.append((float(left), float(right), float(bottom), float(top)))
+    return found
+
+
+@pytest.mark.parametrize("name", list(BUILDS))
+def test_the_drawn_head_has_its_sizes(name: str) -> None:
+    solution = BUILDS[name].solution
+    scene = pictures_of("ringing")[0].scene(solution, REST)
+    mm = {key: solution.shown(Q[key]) for key in (
+        "plate_thickness", "plate_height", "tube_outside_diameter", "tube_length", "heated_length", "rail_height",
+        "motor_height",
+    )}  # fmt: skip
+    ((left, right, bottom, top),) = boxes(scene, "wall")
+    axis = (left + right) / 2
+    assert right - left == pytest.approx(mm["tube_outside_diameter"])
+    assert (bottom, top) == pytest.approx((mm["heated_length"], mm["heated_length"] + mm["tube_length"]))
+    ((left, right, bottom, top),) = boxes(scene, "plate")
+    assert left + right == pytest.approx(2 * axis) and right > left + mm["tube_outside_diameter"]
+    assert (bottom, top) == pytest.approx(
+        (mm["plate_height"] - mm["plate_thickness"] / 2, mm["plate_height"] + mm["plate_thickness"] / 2)
+    )
+    ((left, right, _, top),) = boxes(scene, "screw")
+    assert left + right == pytest.approx(2 * axis) and top == pytest.approx(mm["motor_height"])
+    tip, block = sorted(boxes(scene, "hot"), key=lambda box: box[3])
+    assert tip[2] == pytest.approx(0) and block[3] == pytest.approx(mm["heated_length"])
+    ((left, right, bottom, top),) = boxes(scene, "metal")
+    assert (bottom + top) / 2 == pytest.approx(mm["rail_height"]) and left < axis < right
+    assert inside(scene)
+
+
+def inside(scene: Any) -> bool:
+    """Whether every outline lies within the window."""
+    points = np.vstack([shape.points for shape in scene.shapes if isinstance(shape, Outline)])
+    return bool((points[:, 0] >= -1).all() and (points[:, 0] <= 801).all() and (points[:, 1] >= -1).all()
+                and (points[:, 1] <= scene.view_height + 1).all())  # fmt: skip
+
+
+@pytest.mark.parametrize("name", list(BUILDS))
+def test_the_drawn_wall_has_its_sizes(name: str) -> None:
+    solution = BUILDS[name].solution
+    scene = pictures_of("ringing")[1].scene(solution)
+    times = float(re.search(r"drawn ([\d.e+]+) times", scene.title)[1])  # type: ignore[index]
+    along, off, places, edge = wall_after_a_corner(solution)
+    ((left, right, bottom, top),) = boxes(scene, "plastic")
+    assert (left, right) == pytest.approx((0.0, 1000 * places[-1]))
+    assert top == pytest.approx(1000 * times * edge.max()) and bottom < 1000 * times * edge.min()
+    ((_, _, low, high),) = boxes(scene, "main")
+    within = off[along <= places[-1]]
+    assert (low, high) == pytest.approx((1000 * times * within.min(), 1000 * times * within.max()))
+    ((left, right, low, high),) = boxes(scene, "centre")
+    assert low == high == pytest.approx(0.0, abs=1e-12) and left < -0.01 * 1000 * places[-1] < 1000 * places[-1] < right
+    assert inside(scene)
