@@ -694,6 +694,14 @@ def test_the_graphs_show_what_the_network_gives(name: str) -> None:
     assert 60 * speeds[-1] > 60 * solution[Q["operating_speed"]] and (np.diff(speeds) > 0).all()
 
 
+@pytest.mark.parametrize("amps", [0.3, 2.3])
+def test_the_axes_hold_what_the_screw_needs_and_what_there_is(amps: float) -> None:
+    solution = changed("otter", set_current=amps).solution
+    axes = TorqueGraphs(solution)(solution).figure.axes[0]
+    most = max(solution[Q["needed_torque"]], solution[Q["motor_stall_torque"]])
+    assert most < axes.get_ylim()[1] < 4 * most
+
+
 def test_figures_say_what_they_show() -> None:
     named = [(name, shipped_build(name).solution) for name in BUILDS]
     otter = named[0][1]
