@@ -144,7 +144,7 @@ def draw_looks(solution: Solution) -> LivePlot:
 def draw_cuts(solution: Solution, whole: float) -> LivePlot:
     """Draw what becomes of one amount of plastic, ``whole`` seconds of it, when it is cut into ever more weighings."""
     figure, (axes,) = graph(height=240)
-    counts = np.geomspace(1, 60, 61)
+    counts = np.unique(np.concatenate([np.geomspace(1, 60, 61), [10.0]]))
     one = solution.sweep([weighing_spread], [weighing_time])(whole / counts)[0]
     mean = one / np.sqrt(counts)
     some = [int(np.abs(counts - n).argmin()) for n in (1, 10, 60)]

@@ -49,7 +49,7 @@ def power_of_trial(ratio: Any, weighings: Any, screws: Any, confidence: Any) -> 
 def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
     """Return the weighings of each screw that show a difference with the wanted power, unrounded, two or more.
 
-    Unlimited where there is no difference. Plain numbers as for `power_of_trial`; ``power`` 0 to 1, above
+    Unlimited where there is no difference. In plain numbers, as for `power_of_trial`; ``power`` 0 to 1, above
     1 - confidence.
     """
     ratio, screws, confidence, power = np.broadcast_arrays(
@@ -64,7 +64,7 @@ def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
 def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
     """Return the difference, in standard deviations of one weighing, that a trial shows with the wanted power.
 
-    Plain numbers as for `power_of_trial`; ``power`` 0 to 1, above 1 - confidence.
+    In plain numbers, as for `power_of_trial`; ``power`` 0 to 1, above 1 - confidence.
     """
     weighings, screws, confidence, power = np.broadcast_arrays(
         *(np.asarray(x, dtype=np.float64) for x in (weighings, screws, confidence, power))
