@@ -39,7 +39,8 @@ def _fault(requirement: Requirement, imported: dict[str, ModuleType]) -> str:
         return f"  {name} is missing: {cure}"
     if not wanted.contains(present, prereleases=True):
         return f"  {name} is {present}, needed is {wanted}: {cure}"
-    running = getattr(imported.get(name), "__version__", present)
+    # Only what a package says of itself outright: some work it out when asked, and warn that they will stop to.
+    running = vars(imported[name]).get("__version__", present) if name in imported else present
     if running != present and not wanted.contains(running, prereleases=True):
         return f"  {name} {present} is installed, but this kernel still runs {running}: start the kernel again."
     return ""
