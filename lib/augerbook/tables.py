@@ -17,6 +17,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
+from augerbook.core.csv_lines import filled_lines, separator_of
 from augerbook.core.units import si_factor_and_offset, ureg
 
 #: The only columns that hold text. Any other header needs a unit.
@@ -204,11 +205,10 @@ def rows_typed(text: str, wanted: Iterable[str], name: str = "pasted") -> tuple[
     Returns:
         The rows that are sound by name, in their order, and a sentence for each fault, which names its line.
     """
-    path, lines = Path(name), text.lstrip("\ufeff").splitlines()
-    filled = [(place, line) for place, line in enumerate(lines, 1) if line.strip()]
+    path, filled = Path(name), filled_lines(text)
     if not filled:
         return {}, ()
-    separator = next((mark for mark in ";\t" if mark in filled[0][1]), ",")
+    separator = separator_of(filled[0][1])
     rows: dict[str, Row] = {}
     faults: list[str] = []
     try:

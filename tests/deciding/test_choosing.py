@@ -306,7 +306,8 @@ def test_nobody_beats_the_unbeaten_and_somebody_the_rest(points: list[tuple[int,
 def test_the_unlikely_and_the_unknown_are_not_on_the_front() -> None:
     found = studied(BOTH | {"none": kettle_build(push=1.0, drag_ends=(2.0, 18.0))})
     likely = np.array([0.9, 0.2, 0.9])
-    assert front(found, [Aim(LEFT, True), Aim(ROOT, True)], likely).tolist() == [True, False, False]
+    worths = np.column_stack([found.nominal(LEFT), found.nominal(ROOT)])
+    assert front(worths, likely).tolist() == [True, False, False]
 
 
 def test_chances_that_cannot_be_told_apart_are_ranked_by_the_aim() -> None:

@@ -402,6 +402,12 @@ class Network:
             wanted |= set(node.needs(chosen)) - stop
         return tuple(node for node in self.order if node in needed)
 
+    def upstream(
+        self, outputs: Iterable[Quantity], given: Iterable[Quantity | Series], choices: Choices
+    ) -> set[Quantity | Series]:
+        """Return all that ``outputs`` are computed from, step by step back to the given quantities."""
+        return {q for node in self.chain(outputs, given, choices) for q in node.needs(choices)}
+
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
         """Return what flows between subjects: for ``(origin, user)`` the origin's results the user computes with."""
         found: dict[tuple[str, str], dict[Quantity | Series, None]] = {}

@@ -86,7 +86,7 @@ def elasticities(
     chosen = dict(choices or {})
     known = network.plan(frozenset(values), frozenset(chosen.items()), frozenset()).known
     computable = [q for q in outputs if q in known]
-    upstream = {q for node in network.chain(computable, values, chosen) for q in node.needs(chosen)}
+    upstream = network.upstream(computable, values, chosen)
     candidates = network.quantities.values() if inputs is None else inputs
     relevant = [q for q in candidates if q in upstream and values.get(q, 0.0) != 0.0]
     if not computable or not relevant:

@@ -151,6 +151,17 @@ def _known_unit(text: str) -> str:
     return unit
 
 
+def unit_fault(unit: str, expected_unit: str) -> str:
+    """Say what keeps a unit that somebody typed from standing for ``expected_unit``; empty where nothing does."""
+    try:
+        to_si(1.0, unit, expected_unit)
+    except UnitError as error:
+        return str(error)
+    except Exception:  # pint raises errors of many kinds for unknown units
+        return "is not a unit known here"
+    return ""
+
+
 def to_si(value: float, unit: str, expected_unit: str) -> float:
     """Convert ``value`` in ``unit`` to SI base units, checking that it fits ``expected_unit``.
 

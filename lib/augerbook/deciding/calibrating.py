@@ -17,10 +17,10 @@ from scipy.optimize import least_squares
 from augerbook.builds.build import Build, Entry
 from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
 from augerbook.chapters.trials import plug_test_ratio
-from augerbook.core.fixed_point import fixed_point
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
-from augerbook.deciding.draws import triangle
+from augerbook.deciding.draws import triangle, uncertain_upstream
+from augerbook.deciding.work import brought_to_rest
 from augerbook.head.screw import friction_screw
 from augerbook.head.tube import friction_barrel
 
@@ -130,20 +130,11 @@ def uncertain_of(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, .
     Raises:
         ValueError: a result cannot be computed for the build; the message says what is missing.
     """
-    network = build.network
-    assumed = {circle.assumed for circle in network.circles}
-    given = set(build.ends)
-    computed = [q for q in results if q not in given]
-    for quantity in computed:
+    for quantity in results:
         if quantity not in build.solution.values:
             raise ValueError(f"{quantity.name_in_words} {build.solution.why_missing(quantity)}")
-    wanted = [*computed, *(c.found for c in network.circles if c.found in build.solution.values)]
-    upstream = {q for node in network.chain(wanted, build.values, build.choices) for q in node.needs(build.choices)}
-    return tuple(
-        q
-        for q, (low, high) in build.ends.items()
-        if low < high and q not in assumed and (q in upstream or q in results)
-    )
+    assumed = {circle.assumed for circle in build.network.circles}
+    return tuple(q for q in uncertain_upstream(build, results) if q not in assumed)
 
 
 def prior_of(build: Build, quantity: Quantity) -> tuple[float, float]:
@@ -163,16 +154,10 @@ def _log_prior(build: Build, quantity: Quantity) -> tuple[float, float]:
 
 def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array]) -> Array:
     """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns)."""
-    network = build.network
-    values = {q: v for q, v in build.values.items() if q not in columns}
-    heads = len(next(iter(columns.values())))
-    moved = dict(columns)
-    if network.circles and all(c.found in build.solution.values for c in network.circles):
-        at_work = fixed_point(network, build.values, build.choices, rounds=_ROUNDS, vary=columns, enough=_AT_REST)
-        moved |= at_work.values
-        values = {q: v for q, v in values.items() if q not in moved}
+    network, heads = build.network, len(next(iter(columns.values())))
+    moved, _ = brought_to_rest(network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST)
     asked = [q for q in results if q not in moved]
-    swept = network.compile(asked, list(moved), values, build.choices)(*moved.values()) if asked else ()
+    swept = network.compile(asked, list(moved), build.values, build.choices)(*moved.values()) if asked else ()
     found = dict(zip(asked, swept, strict=True)) | moved
     return np.array([np.broadcast_to(found[q], heads) for q in results], dtype=np.float64)
 

@@ -15,12 +15,11 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc, rankdata, sobol_indices
 
 from augerbook.builds.build import Build
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import spread
-from augerbook.deciding.draws import triangle
+from augerbook.deciding.draws import sobol_places, triangle, uncertain_upstream
 from augerbook.deciding.work import Piece, work
 from augerbook.settle import ROUNDS
 
@@ -68,12 +67,14 @@ def deciders(
     Raises:
         ValueError: nothing is uncertain, the result is the same everywhere, or it was stopped.
     """
-    uncertain = [q for q in _that_matter(build, result, least) if build.ends[q][0] < build.ends[q][1]]
+    from scipy.stats import rankdata, sobol_indices  # slow to import, and only who asks for this needs it
+
+    uncertain = _that_matter(build, result, least)
     if not uncertain:
         raise ValueError(f"{result.name_in_words} depends on nothing that has a spread in this build")
     fixed = {q: value for q, value in build.values.items() if q not in uncertain}
     count, inputs = 2**power, len(uncertain)
-    both = qmc.Sobol(2 * inputs, scramble=True, rng=np.random.default_rng(seed)).random_base2(power)
+    both = sobol_places(2 * inputs, power, seed)
     one, other = both[:, :inputs], both[:, inputs:]
     places = np.tile(one, (inputs + 2, 1, 1))
     places[1] = other
@@ -120,13 +121,10 @@ def _through_the_head(
 
 
 def _that_matter(build: Build, result: Quantity, least: float) -> Sequence[Quantity]:
-    """Return the uncertain inputs upstream of a result, by way of the circles as well; large ones alone where asked."""
-    network, wanted = build.network, [result, *(circle.found for circle in build.network.circles)]
-    known = [q for q in wanted if q in build.solution.values]
-    upstream = {q for node in network.chain(known, build.values, build.choices) for q in node.needs(build.choices)}
-    found = [q for q in build.ends if q in upstream or q is result]
+    """Return the uncertain inputs upstream of a result; large ones alone where asked."""
+    found = uncertain_upstream(build, [result])
     if least <= 0 or result not in build.solution.values:
         return found
-    alone = spread(network, result, build.values, build.ends, build.choices)
+    alone = spread(build.network, result, build.values, build.ends, build.choices)
     large = {share.quantity for share in alone.shares if share.share >= least} | set(alone.lost)
     return [q for q in found if q in large]

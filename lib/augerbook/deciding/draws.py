@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc, triang
 
 from augerbook.builds.build import Build
 from augerbook.core.quantity import Quantity
@@ -61,10 +60,27 @@ def draws(builds: Sequence[Build], *, power: int = 9, seed: int = 1) -> Draws:
     uncertain = tuple(dict.fromkeys(q for build in builds for q, (low, high) in build.ends.items() if low < high))
     if not uncertain:
         raise ValueError("no value has a spread, so that nothing can be drawn: give low and high where you are unsure")
-    sequence = qmc.Sobol(len(uncertain), scramble=True, rng=np.random.default_rng(seed))
-    return Draws(uncertain, np.asarray(sequence.random_base2(power), dtype=np.float64), seed)
+    return Draws(uncertain, sobol_places(len(uncertain), power, seed), seed)
+
+
+def sobol_places(inputs: int, power: int, seed: int) -> Array:
+    """Return 2 to the ``power`` points of a scrambled Sobol sequence, one row each, between 0 and 1 in each input."""
+    from scipy.stats import qmc  # a third of the time in which the start page is there, and it does not draw
+
+    sequence = qmc.Sobol(inputs, scramble=True, rng=np.random.default_rng(seed))
+    return np.asarray(sequence.random_base2(power), dtype=np.float64)
+
+
+def uncertain_upstream(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, ...]:
+    """Return the inputs with a spread that results of a build depend on, by way of the circles as well."""
+    network, wanted = build.network, [*results, *(circle.found for circle in build.network.circles)]
+    known = [q for q in wanted if q in build.solution.values]
+    upstream = network.upstream(known, build.values, build.choices)
+    return tuple(q for q, (low, high) in build.ends.items() if low < high and (q in upstream or q in results))
 
 
 def triangle(low: float, mode: float, high: float) -> Any:
     """Return the distribution of an uncertain value, as scipy has it: a triangle over its spread."""
+    from scipy.stats import triang  # as above
+
     return triang((mode - low) / (high - low), loc=low, scale=high - low)

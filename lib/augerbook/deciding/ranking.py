@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import binomtest
 
 from augerbook.core.margin import Margin
 from augerbook.core.quantity import Quantity
@@ -17,6 +16,8 @@ Array = NDArray[np.float64]
 
 #: Chance with which an interval covers what it estimates, in all that is said of draws.
 COVERED = 0.95
+#: Candidates below this chance to hold are not on the front.
+LIKELY = 0.5
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class Chance:
         """Low and high of the probability."""
         if not self.draws:
             return 0.0, 1.0
+        from scipy.stats import binomtest  # slow to import, and the start page begins without
+
         interval = binomtest(self.came_true, self.draws).proportion_ci(COVERED, method="wilson")
         return float(interval.low), float(interval.high)
 
@@ -63,22 +66,24 @@ class Chance:
 
 def chances(study: Study, margins: Sequence[Margin]) -> tuple[Chance, ...]:
     """Return for each candidate in how many draws it holds all margins; only draws that all have been through."""
-    held = study.holds(margins)[:, 1:][:, study.counted]
-    begun = study.begun
-    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(held))
+    return _of_each(study, study.holds(margins))
 
 
 def at_rest(study: Study) -> tuple[Chance, ...]:
     """Return for each candidate in how many draws it has an operating point that comes to rest."""
-    rests, begun = study.at_rest[:, 1:][:, study.counted], study.begun
-    return tuple(Chance(int(row.sum()), row.size if begun[place] else 0) for place, row in enumerate(rests))
+    return _of_each(study, study.at_rest)
+
+
+def _of_each(study: Study, came_true: NDArray[np.bool_]) -> tuple[Chance, ...]:
+    rows = zip(study.in_draws(came_true), study.begun, strict=True)
+    return tuple(Chance(int(row.sum()), row.size if begun else 0) for row, begun in rows)
 
 
 def weakest(study: Study, margins: Sequence[Margin], candidate: int) -> list[tuple[Margin, Chance]]:
     """Return the margins of one candidate that do not hold in every draw, the least likely first."""
     found = []
     for margin in margins:
-        held = study.within(margin)[candidate, 1:][study.counted]
+        held = study.in_draws(study.within(margin))[candidate]
         found.append((margin, Chance(int(held.sum()), held.size)))
     return sorted((pair for pair in found if pair[1].came_true < pair[1].draws), key=lambda pair: pair[1].share)
 
@@ -88,7 +93,7 @@ def out_of_reach(study: Study, margins: Sequence[Margin]) -> list[Margin]:
     rows = np.flatnonzero(study.begun)
     if not study.counted.any():
         return []
-    return [margin for margin in margins if not study.within(margin)[rows, 1:][:, study.counted].any()]
+    return [margin for margin in margins if not study.in_draws(study.within(margin))[rows].any()]
 
 
 @dataclass(frozen=True)
@@ -110,9 +115,8 @@ def compared(study: Study, first: int, second: int, aim: Aim, margins: Sequence[
     The first is better in a draw where it holds the margins and the second does not; where both do, if its aim is.
     Draws in which neither holds count for neither.
     """
-    both = study.counted
-    values = study.of(aim.quantity)[:, both]
-    held = study.holds(margins)[:, 1:][:, both] & np.isfinite(values)
+    values = study.of(aim.quantity)[:, study.counted]
+    held = study.in_draws(study.holds(margins)) & np.isfinite(values)
     one, other = aim.worth(values[first]), aim.worth(values[second])
     with np.errstate(invalid="ignore"):
         wins = np.where(held[first] & held[second], one > other, held[first])
@@ -138,16 +142,16 @@ def unbeaten(worths: Array) -> NDArray[np.bool_]:
     return found
 
 
-def front(study: Study, aims: Sequence[Aim], likely: Array, least: float = 0.5) -> NDArray[np.bool_]:
-    """Return which candidates are unbeaten in the aims at their nominal values, among those likely enough to hold.
+def front(worths: Array, likely: Array, least: float = LIKELY) -> NDArray[np.bool_]:
+    """Return which candidates are unbeaten among those likely enough to hold.
 
     Args:
-        likely: probability of holding, one for each candidate.
+        worths: candidate by aim, more is better.
+        likely: probability of holding, one for each candidate; NaN where nothing is known of it.
         least: candidates below this probability are left out.
     """
-    worths = np.column_stack([aim.worth(study.nominal(aim.quantity)) for aim in aims])
-    worths[np.asarray(likely) < least] = np.nan
-    return unbeaten(worths)
+    with np.errstate(invalid="ignore"):
+        return unbeaten(np.where((likely >= least)[:, None], worths, np.nan))
 
 
 def ranked(likely: Sequence[Chance], worth: Array) -> list[int]:

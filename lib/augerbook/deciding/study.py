@@ -75,6 +75,10 @@ class Study:
             return np.zeros(len(self.draws), dtype=np.bool_)
         return np.asarray(self.done[self.begun, 1:].all(axis=0))
 
+    def in_draws(self, flags: Flags) -> Flags:
+        """Return flags, candidate by draw with the nominal ones first, for the draws that are counted alone."""
+        return np.asarray(flags[:, 1:][:, self.counted])
+
     @property
     def complete(self) -> bool:
         """Whether nothing was left out."""

@@ -17,7 +17,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.units import UnitError, to_si
+from augerbook.core.csv_lines import separator_of
+from augerbook.core.units import to_si, unit_fault
 from augerbook.tables import data_path
 
 Array = NDArray[np.float64]
@@ -129,8 +130,7 @@ def read_weighings(text: str | bytes) -> Weighings:
         raise WeighingsError([f"there is nothing to read: {_LAYOUT}"])
     if len(filled) > _MOST_LINES:
         raise WeighingsError([f"{len(filled):,} lines: more than {_MOST_LINES:,} are not taken"])
-    first = filled[0][1]
-    separator = next((mark for mark in ";\t" if mark in first), ",")
+    separator = separator_of(filled[0][1])
     places = [place for place, _ in filled]
     try:
         rows = list(csv.reader(io.StringIO("\n".join(line for _, line in filled)), delimiter=separator, strict=True))
@@ -201,12 +201,10 @@ def _header(cells: list[str], line: int) -> tuple[list[str], dict[str, str]]:
             faults.append(f"line {line}, {name}: the unit is missing: write '{name} [{wanted}]' if it is that")
             continue
         unit = {"°C": "degC", "C": "degC"}.get(given, given) if name == "temperature" else given
-        try:
-            to_si(1.0, unit, wanted)
-            units[name] = unit
-        except Exception as error:  # pint raises errors of many kinds for unknown units
-            reason = str(error) if isinstance(error, UnitError) else "is not a unit known here"
+        if reason := unit_fault(unit, wanted):
             faults.append(f"line {line}: {name} [{given:.30}] {reason}")
+        else:
+            units[name] = unit
     if not faults:
         faults = [f"line {line}: the column '{name}' is missing: {_LAYOUT}" for name in _NEEDED if name not in names]
     if faults:

@@ -57,17 +57,33 @@ class Worked:
     place: tuple[int, int]
 
 
+def brought_to_rest(
+    network: Network,
+    values: Mapping[Any, Any],
+    choices: Mapping[Choice, str],
+    columns: Mapping[Quantity, Array],
+    *,
+    rounds: int,
+    enough: float,
+) -> tuple[dict[Quantity, Array], NDArray[np.bool_]]:
+    """Return the columns with what the circles find in place of what they assume, and whether each head is at rest.
+
+    Heads that lack what a circle needs stay as they are. Arguments as for `augerbook.core.fixed_point.fixed_point`.
+    """
+    known = network.plan(frozenset({*values, *columns}), frozenset(choices.items()), frozenset()).known
+    if not network.circles or not all({c.assumed, c.found} <= known for c in network.circles):
+        return dict(columns), np.ones(len(next(iter(columns.values()))), dtype=np.bool_)
+    point = fixed_point(network, values, choices, rounds=rounds, vary=columns, enough=enough)
+    return {**columns, **point.values}, point.at_rest
+
+
 def work(piece: Piece) -> Worked:
     """Bring some heads to rest and compute what is asked for; an output that lacks an input is NaN for all of them."""
     network, heads = piece.network, len(next(iter(piece.columns.values())))
-    plan = network.plan(frozenset({*piece.values, *piece.columns}), frozenset(piece.choices.items()), frozenset())
-    columns, at_rest = dict(piece.columns), np.ones(heads, dtype=np.bool_)
-    if network.circles and all({c.assumed, c.found} <= plan.known for c in network.circles):
-        point = fixed_point(
-            network, piece.values, piece.choices, rounds=piece.rounds, vary=piece.columns, enough=AT_REST
-        )
-        columns |= point.values
-        at_rest = point.at_rest
+    columns, at_rest = brought_to_rest(
+        network, piece.values, piece.choices, piece.columns, rounds=piece.rounds, enough=AT_REST
+    )
+    plan = network.plan(frozenset({*piece.values, *columns}), frozenset(piece.choices.items()), frozenset())
     asked = [q for q in piece.outputs if q in plan.known]
     found = network.compile(asked, list(columns), piece.values, piece.choices)(*columns.values())
     values = np.full((len(piece.outputs), heads), np.nan)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.units import UnitError, number, to_si
+from augerbook.core.csv_lines import typed_numbers, typed_rows
+from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
 
@@ -86,23 +86,14 @@ def read_decay_csv(text: str) -> tuple[Array, Array]:
     Raises:
         DecayRecordError: with every fault, each naming its line.
     """
-    lines = text.lstrip("\ufeff").splitlines()
-    filled = [(place, line) for place, line in enumerate(lines, 1) if line.strip()]
-    if not filled:
+    rows = typed_rows(text)
+    if not rows:
         raise DecayRecordError([f"the text is empty: {_LAYOUT}"])
-    separator = next((mark for mark in ";\t" if mark in filled[0][1]), ",")
-    rows = [(place, next(csv.reader([line], delimiter=separator))) for place, line in filled]
     unit = _time_unit(rows[0][1])
-    faults: list[str] = []
-    values: list[list[float]] = []
-    for place, cells in rows[1:]:
-        if len(cells) != 2:
-            faults.append(f"line {place}: {len(cells)} values instead of 2")
-            continue
-        values.append([_cell(place, name, cell, faults) for name, cell in zip(("time", "reading"), cells, strict=True)])
+    values, faults = typed_numbers(rows[1:], ("time", "reading"))
     if faults:
         raise DecayRecordError(faults)
-    time, reading = np.array(values, dtype=np.float64).reshape(-1, 2).T
+    time, reading = values.T
     time = time * to_si(1.0, unit, "s")
     found = decay_record_faults(time, reading)
     if found:
@@ -123,20 +114,9 @@ def _time_unit(header: list[str]) -> str:
             raise DecayRecordError([f"{told}: say the unit of the time, such as 'time [s]' or 'time [ms]'"])
         if not (given and expected):
             continue
-        try:
-            to_si(1.0, given, expected)
-        except Exception as error:  # pint raises errors of many kinds for unknown units
-            reason = str(error) if isinstance(error, UnitError) else "is not a unit known here"
-            raise DecayRecordError([f"line 1: {match['name']} [{given:.30}]: {reason}"]) from error
+        if reason := unit_fault(given, expected):
+            raise DecayRecordError([f"line 1: {match['name']} [{given:.30}]: {reason}"])
     return str(found[0]["unit"]).strip()
-
-
-def _cell(place: int, name: str, cell: str, faults: list[str]) -> float:
-    try:
-        return float(cell)
-    except ValueError:
-        faults.append(f"line {place}, {name}: '{cell.strip():.30}' is not a number with a decimal point")
-        return np.nan
 
 
 def _longest_run(marked: NDArray[np.bool_]) -> int:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.units import UnitError, number, to_si
+from augerbook.core.csv_lines import typed_numbers, typed_rows
+from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
 
@@ -74,23 +74,17 @@ def read_sieve_csv(text: str) -> tuple[Array, Array]:
     Raises:
         SieveTableError: with every fault, each naming its line.
     """
-    lines = text.lstrip("\ufeff").splitlines()
-    filled = [(place, line) for place, line in enumerate(lines, 1) if line.strip()]
-    if not filled:
+    rows = typed_rows(text)
+    if not rows:
         raise SieveTableError([f"the text is empty: {_LAYOUT}"])
-    separator = next((mark for mark in ";\t" if mark in filled[0][1]), ",")
-    rows = [(place, next(csv.reader([line], delimiter=separator))) for place, line in filled]
     names, units = _columns(rows[0][1])
-    faults: list[str] = []
-    values: list[list[float]] = []
-    for place, cells in rows[1:]:
-        if len(cells) != 2:
-            faults.append(f"line {place}: {len(cells)} values instead of 2")
-            continue
-        values.append([_cell(place, *pair, faults) for pair in zip(names, cells, units, strict=True)])
+    values, faults = typed_numbers(rows[1:], names)
     if faults:
         raise SieveTableError(faults)
-    mesh, amount = np.array(values, dtype=np.float64).reshape(-1, 2).T
+    mesh, amount = (
+        np.asarray(to_si(column, unit, _EXPECTED_UNITS[name]))
+        for column, unit, name in zip(values.T, units, names, strict=True)
+    )
     if names[1] == "mass" and amount.sum() > 0:
         amount = amount / amount.sum()
     found = sieve_table_faults(mesh, amount)
@@ -111,21 +105,9 @@ def _columns(header: list[str]) -> tuple[list[str], list[str]]:
     if names[0] != "mesh" or names[1] == "mesh":
         raise SieveTableError([f"line 1: '{', '.join(header):.60}': {_LAYOUT}"])
     for name, unit in zip(names, units, strict=True):
-        try:
-            to_si(1.0, unit, _EXPECTED_UNITS[name])
-        except Exception as error:  # pint raises errors of many kinds for unknown units
-            reason = str(error) if isinstance(error, UnitError) else "is not a unit known here"
-            raise SieveTableError([f"line 1: {name} [{unit:.30}]: {reason}"]) from error
+        if reason := unit_fault(unit, _EXPECTED_UNITS[name]):
+            raise SieveTableError([f"line 1: {name} [{unit:.30}]: {reason}"])
     return names, units
-
-
-def _cell(place: int, name: str, cell: str, unit: str, faults: list[str]) -> float:
-    try:
-        value = float(cell)
-    except ValueError:
-        faults.append(f"line {place}, {name}: '{cell.strip():.30}' is not a number with a decimal point")
-        return np.nan
-    return to_si(value, unit, _EXPECTED_UNITS[name])
 
 
 def _mm(metres: float) -> str:

@@ -15,12 +15,11 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import elasticities
-from augerbook.deciding.candidates import Candidate, Item, crossed, parts_changed, unanswered
-from augerbook.deciding.draws import draws
+from augerbook.deciding.candidates import Item, unanswered
 from augerbook.deciding.study import Progress, Study, in_steps
 from augerbook.head.screw import major_diameter, standard_screw
 from augerbook.head.tube import bore_diameter
-from augerbook.page.choosing_view import AT_HAND, Told, aims_offered, kept_of, margins_of_head
+from augerbook.page.choosing_view import Told, aims_offered, asked, margins_of_head
 from augerbook.page.controls import message_html
 from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html
@@ -203,32 +202,17 @@ class ChoosingPanel:
 
     def _steps(self) -> Iterator[None]:
         options, own, faults = self.options()
-        build = self._session.build
-        margins = margins_of_head(build.network)
         aims = tuple(self.aims.value) or tuple(self.aims.options[:1])
         self._tell(faults)
         try:
-            made, refused = crossed(build, options, {standard_screw: own})
-            made = tuple(one for one in made if parts_changed(build, one.build))
-            if not made:
-                raise ValueError(
-                    "\n".join(
-                        [
-                            "None of these can be built, or all are the build at hand:",
-                            *(f"{r.name}: {r.reason}" for r in refused),
-                        ]
-                    )
-                )
-            candidates = (Candidate(AT_HAND, build), *made)
-            drawn = draws([candidate.build for candidate in candidates], power=self.count.value)
-            going = in_steps(candidates, drawn, kept_of(margins, aims, build.network), heads=_HEADS)
+            wanted = asked(self._session.build, options, aims, own={standard_screw: own}, power=self.count.value)
         except ValueError as error:
             self._tell([*str(error).splitlines(), *faults])
             return
-        said = tuple(unanswered(build, options))
         self._busy(True)
         try:
-            yield from self._followed(going, lambda study: Told(study, tuple(margins), aims, refused, said))
+            going = in_steps(wanted.candidates, wanted.drawn, wanted.kept, heads=_HEADS)
+            yield from self._followed(going, wanted.told)
         except ValueError as error:
             self._tell([*str(error).splitlines(), *faults])
         finally:

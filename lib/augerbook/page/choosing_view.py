@@ -17,20 +17,21 @@ from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
-from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
-from augerbook.deciding.draws import draws
+from augerbook.deciding.candidates import Candidate, Item, OwnRows, Refused, crossed, parts_changed, unanswered
+from augerbook.deciding.draws import Draws, draws
 from augerbook.deciding.ranking import (
+    LIKELY,
     Aim,
     Chance,
     at_rest,
     chances,
     compared,
+    front,
     out_of_reach,
     ranked,
-    unbeaten,
     weakest,
 )
-from augerbook.deciding.study import Study, run
+from augerbook.deciding.study import Study, outputs_of, run
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
 from augerbook.page.colours import FAINT, QUIET
@@ -47,8 +48,6 @@ AIMS = {
     "parts to buy or make anew": "",
 }
 PARTS = "parts to buy or make anew"
-#: Candidates below this chance to hold are not on the front.
-_LIKELY = 0.5
 _CELL = "padding:3px 10px 3px 0;vertical-align:top;text-align:left"
 
 
@@ -119,9 +118,7 @@ class Told:
     def front(self) -> NDArray[np.bool_]:
         """Which candidates no other beats in all aims, among those that are likely enough to hold."""
         worths = np.column_stack([-self.worths(aim) for aim in self.aims])
-        share = np.array([chance.share if chance.draws else 0.0 for chance in self.likely])
-        worths[share < _LIKELY] = np.nan
-        return unbeaten(worths)
+        return front(worths, np.array([chance.share for chance in self.likely]))
 
     def fails_first(self, row: int) -> str:
         """Say what a candidate fails at first, and how often it holds that."""
@@ -163,8 +160,8 @@ class Told:
 
     def margin_chance(self, quantity: Quantity, row: int) -> Chance:
         """Return how often a candidate holds the margins of one quantity, whatever the others do."""
-        within = [self.study.within(margin)[row, 1:] for margin in self.margins if margin.quantity is quantity]
-        held = np.all(within, axis=0)[self.study.counted]
+        within = [self.study.within(margin) for margin in self.margins if margin.quantity is quantity]
+        held = self.study.in_draws(np.all(within, axis=0))[row]
         return Chance(int(held.sum()), held.size)
 
     def columns(self) -> list[str]:
@@ -260,7 +257,7 @@ class Told:
             chance = self.likely[row]
             if not chance.draws:
                 continue
-            kind = "front" if self.front[row] else "unlikely" if chance.share < _LIKELY else "beaten"
+            kind = "front" if self.front[row] else "unlikely" if chance.share < LIKELY else "beaten"
             points.append(Point(candidate.name, float(xs[row]), float(ys[row]), kind, at_hand=row == 0))
         if not points:
             return self.chart()
@@ -280,9 +277,56 @@ class Told:
 
 def kept_of(margins: Sequence[Margin], aims: Sequence[str], network: Network) -> tuple[Quantity, ...]:
     """Return what must be kept of each head to tell its margins and aims, each once."""
-    wanted = [margin.quantity for margin in margins]
-    wanted += [network.quantities[AIMS[aim]] for aim in aims if AIMS[aim]]
-    return tuple(dict.fromkeys(wanted))
+    return outputs_of(margins, [network.quantities[AIMS[aim]] for aim in aims if AIMS[aim]])
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is to be put through the whole head; the first candidate is the build at hand.
+
+    Attributes:
+        candidates, drawn: what to try, and on which draws.
+        kept: what must be kept of each head to tell it.
+        margins, aims, refused, beforehand: as of `Told`.
+    """
+
+    candidates: tuple[Candidate, ...]
+    drawn: Draws
+    kept: tuple[Quantity, ...]
+    margins: tuple[Margin, ...]
+    aims: tuple[str, ...]
+    refused: tuple[Refused, ...]
+    beforehand: tuple[str, ...]
+
+    def told(self, study: Study) -> Told:
+        """Return a study of this, as far as it has come, ready to be told."""
+        return Told(study, self.margins, self.aims, self.refused, self.beforehand)
+
+
+def asked(
+    base: Build,
+    options: Mapping[Item, Sequence[str]],
+    aims: Sequence[str],
+    *,
+    own: OwnRows | None = None,
+    power: int = 6,
+    seed: int = 1,
+) -> Asked:
+    """Return what to put through the whole head to tell a build and its candidates apart. Arguments as for `tried`.
+
+    Raises:
+        ValueError: nothing to choose from, none can be built, or nothing is uncertain.
+    """
+    made, refused = crossed(base, options, own)
+    others = [one for one in made if parts_changed(base, one.build)]
+    if not others:
+        reasons = (f"{one.name}: {one.reason}" for one in refused)
+        raise ValueError("\n".join(["None of these can be built, or all are the build at hand:", *reasons]))
+    candidates = (Candidate(AT_HAND, base), *others)
+    margins = tuple(margins_of_head(base.network))
+    drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
+    kept = kept_of(margins, aims, base.network)
+    return Asked(candidates, drawn, kept, margins, tuple(aims), refused, tuple(unanswered(base, options)))
 
 
 def tried(
@@ -305,13 +349,5 @@ def tried(
     Raises:
         ValueError: nothing to choose from, none can be built, or nothing is uncertain.
     """
-    made, refused = crossed(base, options)
-    others = [one for one in made if parts_changed(base, one.build)]
-    if not others:
-        reasons = (f"{one.name}: {one.reason}" for one in refused)
-        raise ValueError("\n".join(["None of these can be built, or all are the build at hand:", *reasons]))
-    candidates = (Candidate(AT_HAND, base), *others)
-    margins = tuple(margins_of_head(base.network))
-    drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
-    study = run(candidates, drawn, kept_of(margins, aims, base.network))
-    return Told(study, margins, tuple(aims), refused, tuple(unanswered(base, options)))
+    wanted = asked(base, options, aims, power=power, seed=seed)
+    return wanted.told(run(wanted.candidates, wanted.drawn, wanted.kept))

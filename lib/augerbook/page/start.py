@@ -281,8 +281,7 @@ class StartPage:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
         self._tried[name] = build
         self.compare.options = [_NOTHING, *shipped_builds(), _PIN, *self._tried]
-        self.compare.value = name
-        self._compare(Bunch(new=name))
+        self.compare.value = name  # other options have set it to nothing: this is always a change, and is heard
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from augerbook.draw.live_plot import LegendPlace, LivePlot, frame, graph
 from augerbook.draw.scene import Scene
@@ -270,7 +270,7 @@ def draw_against_bell(values: Array, limit: float, what: str) -> LivePlot:
     figure, (axes,) = graph(height=320)
     ends = _around(np.append(ordered, limit))
     frame(axes, x=what, y="share of the draws below (%)", xlim=ends, ylim=(0, 100))
-    counted, bell = 100 * float(np.mean(ordered <= limit)), 100 * float(norm.cdf(limit, mean, spread))
+    counted, bell = 100 * float(np.mean(ordered <= limit)), 100 * float(ndtr((limit - mean) / spread))
     plot = LivePlot(
         figure,
         alt=(
@@ -287,7 +287,7 @@ def draw_against_bell(values: Array, limit: float, what: str) -> LivePlot:
     plot.update(
         curves={
             "draws": (ordered, 100 * (np.arange(len(ordered)) + 0.5) / len(ordered)),
-            "bell": (along, 100 * norm.cdf(along, mean, spread)),
+            "bell": (along, 100 * ndtr((along - mean) / spread)),
             "limit": ([limit, limit], [0, 100]),
         }
     )

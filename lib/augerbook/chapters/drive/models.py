@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special
 
 #: The level of confidence of what a mean is given with, and how exact it should be.
 CONFIDENCE, WANTED = 0.95, 0.01
@@ -42,7 +42,7 @@ def student_factor(freedom: ArrayLike) -> NDArray[np.float64]:
     """
     degrees = np.asarray(freedom, dtype=np.float64)
     with np.errstate(all="ignore"):
-        factor = stats.t.ppf(0.5 + CONFIDENCE / 2, degrees)
+        factor = special.stdtrit(degrees, 0.5 + CONFIDENCE / 2)
     return np.where(degrees > 0, factor, np.nan)[()]
 
 

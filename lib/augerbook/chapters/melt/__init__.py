@@ -227,14 +227,17 @@ shear_heating = SUBJECT.equals(
     source=_HERE,
     assumptions=("no heat goes back into the nozzle",),
 )
-_CONE = (melt_bore_diameter**3 - nozzle_diameter**3) / (24 * tan(cone_half_angle))
+#: Cone and land, over pi; the melt in both.
+_CONE_AND_LAND = (melt_bore_diameter**3 - nozzle_diameter**3) / (24 * tan(cone_half_angle)) + (
+    nozzle_diameter**2 * land_length / 4
+)
+TIP_VOLUME = pi * _CONE_AND_LAND
 melt_volume = SUBJECT.equals(
     "melt_volume",
     "V_melt",
     "mm**3",
     "melt under pressure from the heated block to the end of the nozzle",
-    plastic_section * heated_length
-    + pi * (melt_bore_diameter**2 * melt_bore_length / 4 + _CONE + nozzle_diameter**2 * land_length / 4),
+    plastic_section * heated_length + pi * (melt_bore_diameter**2 * melt_bore_length / 4 + _CONE_AND_LAND),
     "Channel in the block, bore, cone and land",
     source=_HERE,
     assumptions=("melt begins with the heated block; soft plastic further up the tube is not counted",),

@@ -11,8 +11,7 @@ from sympy import Eq, Expr, Max, Min, Piecewise, Rational, exp, log, pi, sqrt
 from augerbook.chapters.conveying import cold_length
 from augerbook.chapters.heat import melt_flow, plastic_section
 from augerbook.chapters.hopper import gravity
-from augerbook.chapters.melt import NOZZLE_INPUTS, local_exponent
-from augerbook.chapters.melt import SUBJECT as MELT
+from augerbook.chapters.melt import NOZZLE_INPUTS, TIP_VOLUME, local_exponent
 from augerbook.chapters.operating import operating_speed, plug_pressure, turn_at_work
 from augerbook.chapters.plate import melt_springback, springback_volume
 from augerbook.chapters.retraction import models
@@ -372,16 +371,12 @@ loose_length = SUBJECT.equals(
     source=_HERE,
     assumptions=("air comes in through the granules, and the melt stays where it is",),
 )
-#: Cone and land alone: the melt under pressure, with neither block nor bore.
-_TIP = next(node for node in MELT.nodes if node.id == "melt.melt_volume").rhs.subs(  # type: ignore[attr-defined]
-    {plastic_section: 0, melt_bore_length: 0}
-)
 tip_volume = SUBJECT.equals(
     "tip_volume",
     "V_tip",
     "mm**3",
     "melt in cone and land",
-    _TIP,
+    TIP_VOLUME,
     "A cone cut off, and a cylinder",
     source=_HERE,
 )

@@ -12,12 +12,14 @@ from typing import Any
 
 import numpy as np
 from scipy import special
+from scipy.optimize.elementwise import find_root
 
 #: Two weighings are the least that tell anything of their spread; more than this many nobody makes.
 _LEAST, _MOST = 2.0, 1e9
 #: Differences in standard deviations between which a trial's limit is looked for.
 _NARROW, _WIDE = 1e-7, 1e6
-_HALVINGS = 90
+#: How exactly they are found, as a share.
+_ACCURACY = 1e-11
 #: A difference as plain as this is missed by no trial of two weighings or more.
 _PLAIN = 1e6
 
@@ -55,7 +57,10 @@ def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
     ratio, screws, confidence, power = np.broadcast_arrays(
         *(np.asarray(x, dtype=np.float64) for x in (ratio, screws, confidence, power))
     )
-    found = _rising_root(lambda n: power_of_trial(ratio, n, screws, confidence) - power, _LEAST, _MOST, ratio.shape)
+    found = _rising_root(
+        lambda n, d, k, sure, wanted: power_of_trial(d, n, k, sure) - wanted,
+        _LEAST, _MOST, ratio, screws, confidence, power,
+    )  # fmt: skip
     with np.errstate(invalid="ignore"):
         found = np.where(ratio == 0, np.inf, found)
     return np.where(np.isnan(ratio + screws + confidence + power), np.nan, found)[()]
@@ -70,19 +75,18 @@ def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
         *(np.asarray(x, dtype=np.float64) for x in (weighings, screws, confidence, power))
     )
     found = _rising_root(
-        lambda d: power_of_trial(d, weighings, screws, confidence) - power, _NARROW, _WIDE, weighings.shape
-    )
+        lambda d, n, k, sure, wanted: power_of_trial(d, n, k, sure) - wanted,
+        _NARROW, _WIDE, weighings, screws, confidence, power,
+    )  # fmt: skip
     return np.where(np.isnan(weighings + screws + confidence + power), np.nan, found)[()]
 
 
-def _rising_root(function: Callable[[Any], Any], low: float, high: float, shape: tuple[int, ...]) -> Any:
-    """Return where a rising function passes zero, by halving the interval on a scale of ratios; its ends beyond it."""
-    left, right = np.full(shape, np.log(low)), np.full(shape, np.log(high))
-    done = function(np.full(shape, low)) >= 0
-    for _ in range(_HALVINGS):
-        middle = (left + right) / 2
-        above = function(np.exp(middle)) >= 0
-        left, right = np.where(above, left, middle), np.where(above, middle, right)
-        if np.all(right - left < 1e-11):
-            break
-    return np.where(done, low, np.exp(right))
+def _rising_root(function: Callable[..., Any], low: float, high: float, *args: Any) -> Any:
+    """Return where a function that rises in its first argument passes zero; beyond ``low`` and ``high`` these.
+
+    ``args`` are arrays of one shape, handed on to the function.
+    """
+    found = find_root(lambda x, *some: function(np.exp(x), *some), (np.log(low), np.log(high)), args=args,
+                      tolerances={"xatol": _ACCURACY, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0})  # fmt: skip
+    inside = np.where(function(high, *args) < 0, high, np.exp(found.x))
+    return np.where(function(low, *args) >= 0, low, inside)
