@@ -1,6 +1,8 @@
 """Settings shared by all tests."""
 
+import asyncio.events
 import os
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -46,3 +48,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> "LoadScopeSc
             return "browser" if nodeid.startswith("tests/browser/") else nodeid
 
     return BrowserOnOneWorker(config, log)
+
+
+@pytest.fixture(autouse=True)
+def _hide_the_browsers_loop(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Hide the event loop that playwright leaves running in its thread from the tests that are not of the browser.
+
+    Which of them follow on that worker is chance; what waits for a loop to go on would wait for ever.
+    """
+    left_running = asyncio.events._get_running_loop()
+    if left_running is None or request.node.get_closest_marker("browser"):
+        yield
+        return
+    asyncio.events._set_running_loop(None)
+    yield
+    asyncio.events._set_running_loop(left_running)
