@@ -19,8 +19,10 @@ from augerbook.chapters.operating import heater_at_work, needed_torque, operatin
 from augerbook.chapters.trials import plug_test_ratio
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
+from augerbook.deciding.comparing import Screw
 from augerbook.deciding.draws import triangle, uncertain_upstream
 from augerbook.deciding.work import brought_to_rest
+from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.tube import friction_barrel
 
@@ -70,9 +72,10 @@ class Kind:
     usual: float
 
 
+_WEIGHING = "weighing"
 #: Trials with the scatter that a maker's means leave (judgement); the weighing's own comes from its chapter.
 KINDS = (
-    Kind("weighing", turn_at_work, 0.015),
+    Kind(_WEIGHING, turn_at_work, 0.015),
     Kind("torque or motor current", needed_torque, 0.05),
     Kind("force on the plate", operating_thrust, 0.05),
     Kind("pushed plug", plug_test_ratio, 0.05),
@@ -122,6 +125,23 @@ class Calibrated:
     covariance: Array
     surprises: tuple[str, ...]
     tied: str
+
+
+def weighed(build: Build, screw: Screw) -> Trial:
+    """Return what the weighings of a screw say of the head that it sits in: plastic a turn, by its solid density.
+
+    Raises:
+        ValueError: one weighing has no scatter, or the build does not know the solid density.
+    """
+    if not screw.deviation > 0:
+        raise ValueError(
+            f"{screw.name}: from {screw.count} weighing{'' if screw.count == 1 else 's'} no scatter is known: weigh it "
+            "again, to every digit that the balance shows"
+        )
+    if solid_density not in build.values:
+        raise ValueError(f"the build has no {solid_density.name_in_words}: give it, so that a mass tells a volume")
+    density = build.values[solid_density]
+    return Trial(_WEIGHING, turn_at_work, screw.mean / density, screw.deviation / math.sqrt(screw.count) / density)
 
 
 def uncertain_of(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, ...]:

@@ -72,11 +72,17 @@ def plan_csv(plan: Sequence[Planned]) -> str:
     return text.getvalue()
 
 
-def plan_table(plan: Sequence[Planned]) -> str:
-    """Return a plan as a Markdown table: a row for each block, to be printed and laid beside the balance."""
+def plan_blocks(plan: Sequence[Planned]) -> dict[int, list[Planned]]:
+    """Return the weighings of each block, in their order."""
     blocks: dict[int, list[Planned]] = {}
     for planned in plan:
         blocks.setdefault(planned.block, []).append(planned)
+    return blocks
+
+
+def plan_table(plan: Sequence[Planned]) -> str:
+    """Return a plan as a Markdown table: a row for each block, to be printed and laid beside the balance."""
+    blocks = plan_blocks(plan)
     most = max(len(row) for row in blocks.values())
     lines = [
         f"| block | hopper | {' | '.join(f'weighing {place + 1}' for place in range(most))} |",

@@ -68,7 +68,8 @@ def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool
     return bool(around.lost) or any(margin.verdict(end) is Verdict.FAILS for end in ends)
 
 
-def _judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
+def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
+    """Return the verdict on a margin: one that is good at its value and not within all of its spread is tight."""
     value = solution.get(margin.quantity)
     if in_doubt(margin, value, depends.spreads.get(margin.quantity)):
         return Verdict.TIGHT
@@ -127,7 +128,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
 def _summary(margins: Sequence[Margin], solution: Solution, depends: Sensitivities) -> Markup:
     counts = dict.fromkeys(Verdict, 0)
     for margin in margins:
-        counts[_judged(margin, solution, depends)] += 1
+        counts[judged(margin, solution, depends)] += 1
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
     return Markup("<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {}</p>").format(said)
 
@@ -139,7 +140,7 @@ def _row(
     other: tuple[str, Solution] | None,
 ) -> Markup:
     quantity, value = margin.quantity, solution.get(margin.quantity)
-    verdict = _judged(margin, solution, depends)
+    verdict = judged(margin, solution, depends)
     name = quantity.meaning[0].upper() + quantity.meaning[1:]
     head = Markup("<b>{}</b>: {} <small>({})</small>").format(name, _value(quantity, solution), margin.rule())
     lines: list[str] = [head + _compared(margin, other), _bar(margin, value, verdict)]  # plain text is escaped below

@@ -20,17 +20,26 @@ from augerbook.head import part_titles
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel, troubled
+from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.cite import worked
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.handle_names import handle_names
 from augerbook.page.live_html import live_html
-from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps, strip_html
+from augerbook.page.margins_view import (
+    Sensitivities,
+    all_margins,
+    in_doubt,
+    margins_html,
+    sensitivities_in_steps,
+    strip_html,
+)
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
+from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
 
 _WIDE = widgets.Layout(width="100%")
@@ -42,7 +51,7 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT = range(4)
+_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(5)
 #: Margins that most need a look come first.
 _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
@@ -176,6 +185,7 @@ class StartPage:
         self.example = ExamplePanel(self.session)
         self.rest: dict[str, Sliders | Lists] = {}
         self.next = ChoosingPanel(self.session, show_beside=self.show_beside)
+        self.trials = TrialsDesk(self.session)
         self._tried: dict[str, Build] = {}
         self.trouble = widgets.Dropdown(options=[], description="mend", style={"description_width": "110px"})
         self.find = widgets.Button(
@@ -184,17 +194,25 @@ class StartPage:
             layout=widgets.Layout(width="auto"),
         )
         self.find.on_click(lambda _: self._find())
-        self.mend = widgets.HBox([self.trouble, self.find], layout=widgets.Layout(flex_flow="row wrap"))
+        self.narrow = widgets.Button(
+            description="Find the trial that narrows it",
+            tooltip="Open the panel below with what each trial would leave of the spread of this margin",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.narrow.on_click(lambda _: self._narrow())
+        self.mend = widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap"))
         self.more = widgets.Accordion(
-            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget, self.next.widget],
+            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget, self.next.widget,
+                      self.trials.widget],
             titles=(
                 "Your build: load, upload, paste, save",
                 "All values, part by part",
                 "Worked example to copy",
                 "Which build to try next",
+                "Trials: plan, weigh, learn",
             ),
             layout=_WIDE,
-        )
+        )  # fmt: skip
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
         self._numbers = Deferred(self._show_strip, SOON)
@@ -255,6 +273,7 @@ class StartPage:
             self._depends = depends
             yield
         self._show_margins()
+        self._show_trouble()
         yield
         self._opened()
 
@@ -265,7 +284,12 @@ class StartPage:
 
     def _show_trouble(self) -> None:
         """Offer the margins for which another build may be looked for; nothing where all are good."""
-        found = {margin.quantity.name_in_words: margin.id for margin in troubled(self.session.build)}
+        doubtful = [
+            margin
+            for margin in margins_of_head(self.session.build.network)
+            if in_doubt(margin, self.session.solution.get(margin.quantity), self._depends.spreads.get(margin.quantity))
+        ]
+        found = {m.quantity.name_in_words: m.id for m in (*troubled(self.session.build), *doubtful)}
         if tuple(self.trouble.options) != tuple(found.items()):
             chosen = self.trouble.value
             self.trouble.options = tuple(found.items())
@@ -276,6 +300,11 @@ class StartPage:
         if self.trouble.value is not None:
             self.next.ask_for(self.session.build.network.margins[self.trouble.value])
             self.more.selected_index = _NEXT
+
+    def _narrow(self) -> None:
+        if self.trouble.value is not None:
+            self.trials.ask_for(self.session.build.network.margins[self.trouble.value])
+            self.more.selected_index = _TRIALS
 
     def show_beside(self, name: str, build: Build) -> None:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
@@ -291,6 +320,8 @@ class StartPage:
             self._make_rest()
         elif self.more.selected_index == _EXAMPLE:
             self.example.refresh()
+        elif self.more.selected_index == _TRIALS:
+            self.trials.refresh()
 
     def _make_rest(self) -> None:
         network = self.session.build.network

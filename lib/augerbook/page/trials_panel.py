@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import ipywidgets as widgets
 from markupsafe import Markup
+from traitlets import Bunch
 
 from augerbook.builds.typed import typed_si
 from augerbook.core.quantity import Quantity
@@ -91,19 +93,38 @@ class TrialsPanel:
             for quantity, first in _ASKED
         }
         self.read = widgets.Button(description="Read these weighings", layout=widgets.Layout(width="180px"))
+        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload weighings",
+                                         layout=widgets.Layout(width="auto"))  # fmt: skip
+        self.invented = widgets.Dropdown(
+            options=[("choose ...", ""), *((name.replace("_", " "), name) for name in invented_sets())],
+            description="invented sets", style={"description_width": "100px"},
+        )  # fmt: skip
+        self._listeners: list[Callable[[Compared | None], None]] = []
         self.message = widgets.HTML(layout=_WIDE)
         self.picture, self.summary = live_html(), widgets.HTML(layout=_WIDE)
         self.compared: Compared | None = None
         self.still: LivePlot | None = None
         self.read.on_click(lambda _: self.refresh())
+        self.upload.observe(self._load, names="value")
+        self.invented.observe(self._take_invented, names="value")
         for field in self.asked.values():
             field.observe(lambda _: self.refresh(), names="value")
         asked = widgets.HBox([*self.asked.values(), self.read], layout=widgets.Layout(flex_flow="row wrap"))
-        self.widget = widgets.VBox([self.text, asked, self.message, self.picture, self.summary], layout=_WIDE)
+        sources = widgets.HBox([self.invented, self.upload], layout=widgets.Layout(flex_flow="row wrap"))
+        self.widget = widgets.VBox([sources, self.text, asked, self.message, self.picture, self.summary], layout=_WIDE)
         self.refresh()
+
+    def on_read(self, listener: Callable[[Compared | None], None]) -> None:
+        """Call ``listener`` with what was read whenever the text was, or with nothing where it could not be."""
+        self._listeners.append(listener)
 
     def refresh(self) -> None:
         """Read the text and say what it tells, or what is wrong with it."""
+        self._read()
+        for listener in self._listeners:
+            listener(self.compared)
+
+    def _read(self) -> None:
         self.compared = self.still = None
         self.picture.value = self.summary.value = ""
         if not self.text.value.strip():
@@ -118,6 +139,21 @@ class TrialsPanel:
             return
         left = len(weighings.waiting)
         self.message.value = message_html(f"{left} planned weighings are still empty and do not count" if left else "")
+
+    def _load(self, change: Bunch) -> None:
+        for item in change.new:
+            try:
+                self.text.value = bytes(item["content"]).decode("utf-8-sig")
+            except UnicodeDecodeError:
+                self.message.value = message_html(f"'{item['name']}' is no text file: save the table as CSV in UTF-8")
+                return
+            self.refresh()
+
+    def _take_invented(self, change: Bunch) -> None:
+        if change.new:
+            self.text.value = _invented(change.new)
+            self.invented.value = ""
+            self.refresh()
 
     def _compare(self, weighings: Weighings) -> None:
         values = {}
@@ -136,13 +172,22 @@ class TrialsPanel:
         self.picture.value, self.summary.value = self.still.svg(), _summary_html(self.compared)
 
 
+def invented_sets() -> list[str]:
+    """Return the names of the sets of weighings that come with the handbook, all invented."""
+    return sorted(path.stem for path in data_path("trials").glob("*.csv"))
+
+
+def _invented(name: str) -> str:
+    return data_path("trials", f"{name}.csv").read_text(encoding="utf-8")
+
+
 def show_trial(name: str) -> None:
     """Show the panel with one of the invented sets in it; without a kernel, its picture and verdict.
 
     Raises:
         ValueError: the set cannot be read.
     """
-    panel = TrialsPanel(data_path("trials", f"{name}.csv").read_text(encoding="utf-8"))
+    panel = TrialsPanel(_invented(name))
     if panel.still is None or panel.compared is None:
         raise ValueError(f"{name}: {panel.message.value}")
     display_with_still(panel.widget, panel.still, summary_markdown(panel.compared))

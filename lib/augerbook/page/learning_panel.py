@@ -1,0 +1,189 @@
+"""What trials teach the build: the weighings read above and whatever else was measured, back into its spreads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+from markupsafe import Markup
+
+from augerbook.builds.build import Build
+from augerbook.builds.typed import typed_si
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.quantity import Quantity
+from augerbook.core.spread import spreads
+from augerbook.core.units import UnitError, plain_unit
+from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrate, weighed
+from augerbook.deciding.comparing import Compared
+from augerbook.deciding.trial_pictures import draw_narrowed
+from augerbook.head.trials import effect_wanted
+from augerbook.page.choosing_view import margins_of_head
+from augerbook.page.controls import message_html
+from augerbook.page.live_html import live_html
+from augerbook.page.margins_view import Sensitivities, judged
+from augerbook.page.session import Session
+
+_WIDE = widgets.Layout(width="100%")
+_ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
+_LABEL = {"description_width": "270px"}
+_NONE = "none of them"
+_CELL = Markup("<td style='padding:2px 12px 2px 0'>{}</td>")
+
+
+class LearningPanel:
+    """Measured values, each with its scatter, and a button that narrows the build's spreads by them."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.which = widgets.Dropdown(
+            options=[_NONE], description="this build was weighed as", style=_LABEL,
+            tooltip="Which of the screws read above sits in this build", layout=widgets.Layout(width="520px"),
+        )  # fmt: skip
+        self.others = {kind: _measured(kind) for kind in KINDS if kind.quantity is not KINDS[0].quantity}
+        self.learn = widgets.Button(description="Let the build learn", layout=widgets.Layout(width="180px"))
+        self.back = widgets.Button(
+            description="Take it back", disabled=True, layout=widgets.Layout(width="140px"),
+            tooltip="The build as it was before it learnt",
+        )  # fmt: skip
+        self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
+        self.told = widgets.HTML(layout=_WIDE)
+        self.learnt: Calibrated | None = None
+        self._before: Build | None = None
+        self._compared: Compared | None = None
+        self.learn.on_click(lambda _: self._learn())
+        self.back.on_click(lambda _: self._take_back())
+        rows = [widgets.HBox(fields, layout=_ROW) for fields in self.others.values()]
+        self.widget = widgets.VBox(
+            [
+                self.which,
+                *rows,
+                widgets.HBox([self.learn, self.back], layout=_ROW),
+                self.message,
+                self.picture,
+                self.told,
+            ],
+            layout=_WIDE,
+        )
+
+    def follow(self, compared: Compared | None) -> None:
+        """Offer the screws of the weighings that were read."""
+        self._compared = compared
+        names = [_NONE, *(screw.name for screw in compared.screws)] if compared else [_NONE]
+        if tuple(self.which.options) != tuple(names):
+            self.which.options = names
+            self.which.value = names[min(1, len(names) - 1)]
+
+    def trials(self) -> list[Trial]:
+        """Return the trials that were made, as typed.
+
+        Raises:
+            ValueError: a value cannot be read, or cannot tell anything; the message says which.
+        """
+        made = []
+        if self._compared is not None and self.which.value != _NONE:
+            made.append(
+                weighed(self._session.build, next(s for s in self._compared.screws if s.name == self.which.value))
+            )
+        for kind, (measured, scatter) in self.others.items():
+            if measured.value.strip():
+                value = _typed(kind.name, kind.quantity, measured.value)
+                share = _typed(f"{kind.name}, give or take", effect_wanted, scatter.value)
+                made.append(Trial(kind.name, kind.quantity, value, share * abs(value)))
+        return made
+
+    def _learn(self) -> None:
+        build = self._session.build
+        self.picture.value = self.told.value = ""
+        self.message.value = message_html("")
+        try:
+            made = self.trials()
+            if not made:
+                raise ValueError("nothing was measured yet: read weighings above, or type a value here")
+            self.learnt = calibrate(build, made)
+        except ValueError as error:
+            self.message.value = message_html(f"The build has learnt nothing: {error}")
+            return
+        told = [one for one in self.learnt.narrowed if one.told]
+        if self.learnt.surprises:
+            self.message.value = message_html("\n".join(["This does not fit the build:", *self.learnt.surprises]))
+        if told:
+            self.picture.value = draw_narrowed(told).svg()
+        self.told.value = told_html(self.learnt) + changed_html(build, self.learnt.build)
+        self._before, self.back.disabled = build, False
+        self._session.load(self.learnt.build)
+
+    def _take_back(self) -> None:
+        if self._before is not None:
+            self._session.load(self._before)
+        self._before, self.back.disabled = None, True
+        self.picture.value = self.told.value = ""
+        self.message.value = Markup("<div role='status'>The build is as it was before it learnt.</div>")
+
+
+def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:
+    unit = plain_unit(kind.quantity.unit)
+    return (
+        widgets.Text(
+            description=f"{kind.name} ({unit})" if unit else kind.name, placeholder="not measured", style=_LABEL,
+            tooltip=kind.quantity.meaning, continuous_update=False, layout=widgets.Layout(width="390px"),
+        ),
+        widgets.Text(
+            value=f"{100 * kind.usual:g} %", description="give or take", style={"description_width": "90px"},
+            tooltip=f"Standard deviation of the {kind.name} measured, as a share", continuous_update=False,
+            layout=widgets.Layout(width="170px"),
+        ),
+    )  # fmt: skip
+
+
+def _typed(name: str, quantity: Quantity, text: str) -> float:
+    try:
+        return typed_si(quantity, text)
+    except UnitError as error:
+        raise ValueError(f"{name}: '{text:.30}' {error}") from error
+
+
+def told_html(learnt: Calibrated) -> Markup:
+    """Say what the trials told, what they could not tell, and what is known only together."""
+    told = [f"{one.quantity.name_in_words} (by the {', '.join(one.by)})" for one in learnt.narrowed if one.told]
+    untold = [one.quantity.name_in_words for one in learnt.narrowed if not one.told]
+    lines = [f"Told: {', '.join(told)}." if told else "These trials tell too little to narrow any input."]
+    if learnt.tied:
+        lines.append(f"{learnt.tied[0].upper()}{learnt.tied[1:]}.")
+    if untold:
+        lines.append(f"Not told, so that they keep their spread: {', '.join(untold)}.")
+    return Markup().join(Markup("<p style='margin:4px 0;line-height:1.4'>{}</p>").format(line) for line in lines)
+
+
+def changed_html(before: Build, after: Build) -> Markup:
+    """Return a table of the margins whose value or spread the trials have changed to the digits shown."""
+    margins = margins_of_head(before.network)
+    rows = Markup()
+    columns = [_margins_in_words(build, margins) for build in (before, after)]
+    for margin in margins:
+        then, now = (column[margin.id] for column in columns)
+        if then != now:
+            cells = Markup().join(_CELL.format(text) for text in (margin.quantity.name_in_words, then, now))
+            rows += Markup("<tr>{}</tr>").format(cells)
+    if not rows:
+        return Markup("<p>No margin changes to the digits shown.</p>")
+    heads = Markup().join(
+        Markup("<th style='text-align:left;padding-right:12px'>{}</th>").format(text)
+        for text in ("margin", "before", "now")
+    )
+    return Markup("<table style='line-height:1.35'><tr>{}</tr>{}</table>").format(heads, rows)
+
+
+def _margins_in_words(build: Build, margins: Sequence[Margin]) -> dict[str, str]:
+    known = [m.quantity for m in margins if m.quantity in build.solution.values]
+    around = spreads(build.network, known, build.values, build.ends, build.choices)
+    depends = Sensitivities(spreads=around)
+    words = {}
+    for margin in margins:
+        verdict = judged(margin, build.solution, depends)
+        if verdict is Verdict.UNKNOWN:
+            words[margin.id] = str(verdict)
+            continue
+        low, high = (margin.quantity.text(end) for end in (around[margin.quantity].low, around[margin.quantity].high))
+        spread = "" if low == high else f" ({low} to {high})"
+        words[margin.id] = f"{build.solution.text(margin.quantity)}{spread}, {verdict}"
+    return words

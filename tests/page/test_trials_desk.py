@@ -1,0 +1,171 @@
+"""The steps of a trial on the start page: which to make, its plan, its weighings, and what the build learns from it."""
+
+import math
+
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.chapters.conveying import SUBJECT as CONVEYING
+from augerbook.chapters.trials import weighings_needed
+from augerbook.core.margin import Verdict
+from augerbook.deciding.calibrating import KINDS, calibrate, rank_trials, weighed
+from augerbook.deciding.comparing import compare
+from augerbook.deciding.weighings import invented_weighings, read_weighings
+from augerbook.head.feedstock import solid_density
+from augerbook.head.screw import friction_screw
+from augerbook.head.trials import effect_wanted, screws_compared
+from augerbook.page.margins_view import in_doubt
+from augerbook.page.session import Session
+from augerbook.page.start import StartPage
+from augerbook.page.trials_desk import TrialsDesk
+
+PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
+
+
+@pytest.fixture
+def otter() -> Build:
+    return shipped_build("otter")
+
+
+@pytest.fixture
+def desk(otter: Build) -> TrialsDesk:
+    return TrialsDesk(Session(otter))
+
+
+def test_the_trial_that_tells_most_is_named_first(desk: TrialsDesk, otter: Build) -> None:
+    grip = next(margin for margin in CONVEYING.margins if margin.quantity.key == "grip_reserve")
+    desk.ask_for(grip)
+    best = rank_trials(otter, grip.quantity)[0]
+    assert f"would leave {100 * best.left:.0f} % of the spread" in desk.planning.advice.value
+    assert "<svg" in desk.planning.ranking.value
+    desk.ask_for(next(m for m in otter.network.margins.values() if m.id == "grains.opposed_chance"))
+    assert "No trial can be ranked" in desk.planning.advice.value and desk.planning.ranking.value == ""
+
+
+def test_as_many_weighings_as_the_difference_takes(desk: TrialsDesk, otter: Build) -> None:
+    planning = desk.planning
+    planning.screws.value = "one; two; three"
+    planning.effect.value = "7 %"
+    asked = otter.with_value(effect_wanted, 0.07).with_value(screws_compared, 3).solution
+    assert planning.count.value == math.ceil(asked[weighings_needed])
+    assert f"{planning.count.value} weighings of each show" in planning.message.value
+    planning.effect.value = "7 mm"
+    assert "difference of flow" in planning.message.value or "effect wanted" in planning.message.value
+    without = TrialsDesk(Session(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"')))
+    without.refresh()
+    assert "needs" in without.planning.message.value and "ranked" in without.planning.advice.value
+
+
+def test_a_plan_can_be_printed_filled_in_and_read(desk: TrialsDesk) -> None:
+    planning = desk.planning
+    planning.screws.value, planning.count.value = "old <b>; new", 3
+    planning.lots.click()
+    assert "old &lt;b&gt;" in planning.sheet.value and "<b>;" not in planning.sheet.value
+    assert planning.sheet.value.count("mass ____") == 6 and "Print this sheet" in planning.sheet.value
+    first = planning.csv.text
+    filled = "\n".join(
+        line if number < 2 else line.replace(",,,,", f",{number},0.5{number},57,", 1)
+        for number, line in enumerate(first.splitlines())
+    )
+    desk.reading.text.value = filled
+    desk.reading.read.click()
+    assert desk.reading.compared is not None and len(desk.reading.compared.screws) == 2
+    planning.lots.click()
+    assert planning.csv.text != first
+    planning.screws.value = "only one"
+    planning.lots.click()
+    assert "two screws or more" in planning.message.value and planning.plan == () and planning.sheet.value == ""
+
+
+def test_what_was_weighed_narrows_the_build_and_can_be_taken_back(otter: Build) -> None:
+    session = Session(otter)
+    desk = TrialsDesk(session)
+    desk.reading.invented.value = "two_screws_differ"
+    assert desk.learning.which.value == "coach as bought"
+    desk.learning.others[PLANE][0].value = "0,27"
+    desk.learning.learn.click()
+    screw = compare(invented_weighings("two_screws_differ")).screws[0]
+    assert desk.learning.learnt is not None
+    low, high = session.build.ends[friction_screw]
+    before = otter.ends[friction_screw]
+    assert high - low < 0.5 * (before[1] - before[0])
+    assert "friction screw (by the" in desk.learning.told.value and "<svg" in desk.learning.picture.value
+    assert "grip reserve of the plug" in desk.learning.told.value
+    made = desk.learning.trials()
+    assert made[0].measured == pytest.approx(screw.mean / otter.values[solid_density])
+    assert made[1].deviation == pytest.approx(PLANE.usual * 0.27)
+    desk.learning.back.click()
+    assert session.build.toml() == otter.toml() and desk.learning.back.disabled
+
+
+def test_margins_that_change_are_those_of_the_learnt_build(otter: Build) -> None:
+    session = Session(otter)
+    desk = TrialsDesk(session)
+    desk.reading.invented.value = "two_screws_differ"
+    desk.learning.learn.click()
+    learnt = calibrate(otter, [weighed(otter, compare(invented_weighings("two_screws_differ")).screws[0])]).build
+    assert session.build.toml() == learnt.toml()
+    grip = next(margin for margin in CONVEYING.margins if margin.quantity.key == "grip_reserve")
+    for build in (otter, learnt):
+        assert f">{build.solution.text(grip.quantity)} (" in desk.learning.told.value
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({}, "nothing was measured yet"),
+        ({PLANE: ("steep", "8 %")}, "steep"),
+        ({PLANE: ("0.27", "much")}, "give or take"),
+        ({KINDS[1]: ("5 g", "5 %")}, "5 g"),
+    ],
+)
+def test_what_cannot_be_learnt_from_is_said_and_changes_nothing(
+    otter: Build, typed: dict[object, tuple[str, str]], said: str
+) -> None:
+    session = Session(otter)
+    desk = TrialsDesk(session)
+    for kind, (measured, scatter) in typed.items():
+        desk.learning.others[kind][0].value = measured  # type: ignore[index]
+        desk.learning.others[kind][1].value = scatter  # type: ignore[index]
+    desk.learning.learn.click()
+    assert said in desk.learning.message.value and session.build is otter and desk.learning.told.value == ""
+
+
+def test_a_measurement_far_from_the_build_is_told(otter: Build) -> None:
+    desk = TrialsDesk(Session(otter))
+    desk.learning.others[PLANE][0].value = "0.55"
+    desk.learning.others[PLANE][1].value = "3 %"
+    desk.learning.learn.click()
+    assert "standard deviations from what the build let expect" in desk.learning.message.value
+
+
+def test_one_weighing_and_a_build_without_density_teach_nothing(otter: Build) -> None:
+    one = compare(read_weighings("screw,mass [g],turns\nA,0.5,57\nB,0.52,57\nB,0.53,57\n")).screws[0]
+    with pytest.raises(ValueError, match="from 1 weighing no scatter is known"):
+        weighed(otter, one)
+    two = compare(invented_weighings("two_screws_differ")).screws[0]
+    with pytest.raises(ValueError, match="has no solid density"):
+        weighed(read_build("format = 1\n"), two)
+
+
+def test_weighings_that_cannot_be_read_leave_no_screw_to_learn_from(desk: TrialsDesk) -> None:
+    desk.reading.invented.value = "two_screws_alike"
+    assert len(desk.learning.which.options) == 3
+    desk.reading.text.value = "rubbish"
+    desk.reading.read.click()
+    assert desk.learning.which.options == ("none of them",)
+
+
+def test_a_wide_spread_leads_to_the_trial_that_narrows_it(otter: Build) -> None:
+    page = StartPage(otter)
+    wide = next(
+        margin
+        for margin in otter.network.margins.values()
+        if in_doubt(margin, otter.solution.get(margin.quantity), page._depends.spreads.get(margin.quantity))
+        and margin.verdict(otter.solution[margin.quantity]) is Verdict.GOOD
+    )
+    assert wide.id in dict(page.trouble.options).values()
+    page.trouble.value = wide.id
+    page.narrow.click()
+    assert page.trials.planning.question.value == wide.id
+    assert page.more.titles[page.more.selected_index].startswith("Trials")
