@@ -23,7 +23,8 @@ _PRINT = (
 _BOX = Markup(
     "<div><button type='button' class='jupyter-button' style='width:auto;padding:0 12px' aria-live='polite' "
     "data-name='{name}' onclick=\"" + _PRINT.replace("{", "{{").replace("}", "}}") + '">{words}</button>'
-    "<div data-sheet style='margin-top:6px'>{sheet}</div></div>"
+    "<div style='margin-top:6px;max-height:320px;overflow:auto' tabindex='0' role='region' aria-label='{name}'>"
+    "<div data-sheet>{sheet}</div></div></div>"
 )
 
 

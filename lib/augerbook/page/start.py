@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from functools import cached_property
 
 import ipywidgets as widgets
 from markupsafe import Markup
@@ -13,7 +14,6 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import all_subjects
 from augerbook.chapters.pictures import all_pictures
-from augerbook.core.margin import Verdict
 from augerbook.core.markup import for_markdown
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
@@ -21,12 +21,10 @@ from augerbook.page.build_panel import BuildPanel
 from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel, troubled
 from augerbook.page.choosing_view import margins_of_head
-from augerbook.page.cite import worked
 from augerbook.page.controls import Lists, MessageLine, Sliders
-from augerbook.page.copy_box import CopyBox
 from augerbook.page.deferred import SOON, Deferred
+from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.handle_names import handle_names
-from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
@@ -35,6 +33,7 @@ from augerbook.page.margins_view import (
     sensitivities_in_steps,
     strip_html,
 )
+from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.stand_in import display_with_still
@@ -52,111 +51,13 @@ _TO_LIFE = (
 )
 #: Places of the panels that open below the page.
 _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(5)
-#: Margins that most need a look come first.
-_WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
-
-
-class PicturePanel:
-    """The pictures of all chapters, one at a time, with their variants."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-        self._pictures = {picture.title: picture for picture in all_pictures()}
-        self.which = widgets.Dropdown(
-            options=list(self._pictures), description="picture", style={"description_width": "56px"},
-            layout=widgets.Layout(width="340px"),
-        )  # fmt: skip
-        self.variant = widgets.ToggleButtons(options=[""], style={"button_width": "auto"})
-        self.view = live_html()
-        self.beside = live_html()
-        self.other: tuple[str, Build] | None = None
-        self._last: dict[tuple[str, str, str], Markup] = {}
-        self.which.observe(self._switched, names="value")
-        self.variant.observe(lambda _: self.refresh(), names="value")
-        above = widgets.HBox([self.which, self.variant], layout=widgets.Layout(flex_flow="row wrap", width="100%"))
-        self.widget = widgets.VBox([above, self.view, self.beside], layout=_WIDE)
-        self._switched(None)
-
-    def _switched(self, _: Bunch | None) -> None:
-        variants = self._pictures[self.which.value].variants
-        self.variant.layout.display = "" if variants else "none"
-        self.variant.options = variants or ("",)
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Draw the chosen picture anew, and under it that of the build to compare with."""
-        self.view.value = self._draw(self._session.build, "")
-        if self.other is None:
-            self.beside.value = ""
-        else:
-            name, build = self.other
-            words = Markup("<p style='margin:8px 0 2px'>To compare, <b>{}</b>:</p>").format(name)
-            self.beside.value = words + self._draw(build, name)
-
-    def _draw(self, build: Build, whose: str) -> Markup:
-        picture = self._pictures[self.which.value]
-        lacking = picture.missing(build.solution)
-        if lacking:
-            return Markup("<p>{}: {}.</p>").format(picture.title, lacking)
-        shown = (whose, picture.title, self.variant.value or "")
-        try:
-            self._last[shown] = Markup(picture.scene(build.solution, self.variant.value or "").svg())
-        except ValueError as error:
-            told = Markup("<p>{} cannot be drawn at these values: {}.</p>").format(picture.title, error)
-            if shown in self._last:
-                told += Markup("<p>As it was last:</p>{}").format(self._last[shown])
-            return told
-        return self._last[shown]
-
-
-class ExamplePanel:
-    """The worked example of any computed quantity, to copy."""
-
-    FORMS = ("Markdown", "BBCode", "plain text")
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-        self.quantity = widgets.Dropdown(description="work out", style={"description_width": "80px"}, layout=_WIDE)
-        self.form = widgets.ToggleButtons(options=self.FORMS, style={"button_width": "auto"})
-        self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
-        self.box = CopyBox("Copy this worked example", rows=18)
-        for widget in (self.quantity, self.form, self.chain):
-            widget.observe(lambda _: self.refresh(), names="value")
-        self.widget = widgets.VBox(
-            [self.quantity, widgets.HBox([self.form, self.chain]), self.box.widget], layout=_WIDE
-        )
-        self._keys: tuple[str, ...] = ()
-
-    def refresh(self) -> None:
-        """Work the chosen quantity out again."""
-        solution = self._session.solution
-        computed = tuple(q for q in self._session.build.network.quantities.values() if q in solution.values
-                         and q not in solution.given)  # fmt: skip
-        keys = tuple(q.key for q in computed)
-        if keys != self._keys:
-            self._keys, chosen = keys, self.quantity.value
-            self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in computed]
-            self.quantity.value = chosen if chosen in keys else self._first(keys)
-        if self.quantity.value is None:
-            self.box.show("")
-            return
-        example = worked(
-            self._session.build.network.quantities[self.quantity.value], self._session.build,
-            whole_chain=self.chain.value,
-        )  # fmt: skip
-        forms: dict[str, Callable[[], str]] = dict(
-            zip(self.FORMS, (example.markdown, example.bbcode, example.text), strict=True)
-        )
-        self.box.show(forms[self.form.value]())
-
-    def _first(self, keys: tuple[str, ...]) -> str | None:
-        """Return what to begin with: the margin that most needs a look, or the first that follows from a value."""
-        network, solution = self._session.build.network, self._session.solution
-        watched = (m for m in network.margins.values() if m.quantity.key in keys)
-        known = [(m.verdict(solution.get(m.quantity)), m.quantity.key) for m in watched]
-        known.sort(key=lambda pair: _WORST_FIRST.index(pair[0]))
-        follow = (key for key in keys if network.producer[network.quantities[key]].inputs)
-        return known[0][1] if known else next(follow, next(iter(keys), None))
+_TITLES = {
+    _BUILD: "Your build: load, upload, paste, save",
+    _ALL_VALUES: "All values, part by part",
+    _EXAMPLE: "Worked example to copy",
+    _NEXT: "Which build to try next",
+    _TRIALS: "Trials: plan, weigh, learn",
+}
 
 
 class StartPage:
@@ -181,11 +82,7 @@ class StartPage:
             style={"description_width": "110px"},
         )
         self.compare.observe(self._compare, names="value")
-        self.builds = BuildPanel(self.session)
-        self.example = ExamplePanel(self.session)
         self.rest: dict[str, Sliders | Lists] = {}
-        self.next = ChoosingPanel(self.session, show_beside=self.show_beside)
-        self.trials = TrialsDesk(self.session)
         self._tried: dict[str, Build] = {}
         self.trouble = widgets.Dropdown(options=[], description="mend", style={"description_width": "110px"})
         self.find = widgets.Button(
@@ -201,18 +98,10 @@ class StartPage:
         )
         self.narrow.on_click(lambda _: self._narrow())
         self.mend = widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap"))
+        # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
-            children=[self.builds.widget, widgets.VBox(layout=_WIDE), self.example.widget, self.next.widget,
-                      self.trials.widget],
-            titles=(
-                "Your build: load, upload, paste, save",
-                "All values, part by part",
-                "Worked example to copy",
-                "Which build to try next",
-                "Trials: plan, weigh, learn",
-            ),
-            layout=_WIDE,
-        )  # fmt: skip
+            children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
+        )
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
         self._numbers = Deferred(self._show_strip, SOON)
@@ -221,6 +110,37 @@ class StartPage:
         self.widget = self._arranged()
         self._changed()
         self.finish_waiting()
+
+    @cached_property
+    def builds(self) -> BuildPanel:
+        """Where the build comes from and goes to."""
+        panel = BuildPanel(self.session)
+        self._put(_BUILD, panel.widget)
+        return panel
+
+    @cached_property
+    def example(self) -> ExamplePanel:
+        """The worked example to copy."""
+        panel = ExamplePanel(self.session)
+        self._put(_EXAMPLE, panel.widget)
+        return panel
+
+    @cached_property
+    def next(self) -> ChoosingPanel:
+        """Candidates for the next build."""
+        panel = ChoosingPanel(self.session, show_beside=self.show_beside)
+        self._put(_NEXT, panel.widget)
+        return panel
+
+    @cached_property
+    def trials(self) -> TrialsDesk:
+        """Trials, from the question to what the build learns."""
+        desk = TrialsDesk(self.session)
+        self._put(_TRIALS, desk.widget)
+        return desk
+
+    def _put(self, place: int, widget: widgets.Widget) -> None:
+        self.more.children[place].children = [widget]
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
@@ -320,6 +240,8 @@ class StartPage:
             self._make_rest()
         elif self.more.selected_index == _EXAMPLE:
             self.example.refresh()
+        elif self.more.selected_index == _NEXT:
+            _ = self.next  # nothing in it follows the build before it is run
         elif self.more.selected_index == _TRIALS:
             self.trials.refresh()
 
@@ -337,7 +259,7 @@ class StartPage:
                 self.rest[part] = Sliders(self.session, sliders)
                 tabs.setdefault(words, []).append(self.rest[part].box)
         pages = [widgets.VBox(boxes, layout=_WIDE) for boxes in tabs.values()]
-        self.more.children[_ALL_VALUES].children = [widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE)]
+        self._put(_ALL_VALUES, widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE))
 
     def _compare(self, change: Bunch) -> None:
         if change.new == _NOTHING:

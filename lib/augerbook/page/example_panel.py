@@ -1,0 +1,66 @@
+"""The worked example of any computed quantity, to copy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import ipywidgets as widgets
+
+from augerbook.core.margin import Verdict
+from augerbook.page.cite import worked
+from augerbook.page.copy_box import CopyBox
+from augerbook.page.session import Session
+
+_WIDE = widgets.Layout(width="100%")
+#: Margins that most need a look come first.
+_WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
+
+
+class ExamplePanel:
+    """The worked example of any computed quantity, to copy."""
+
+    FORMS = ("Markdown", "BBCode", "plain text")
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.quantity = widgets.Dropdown(description="work out", style={"description_width": "80px"}, layout=_WIDE)
+        self.form = widgets.ToggleButtons(options=self.FORMS, style={"button_width": "auto"})
+        self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
+        self.box = CopyBox("Copy this worked example", rows=18)
+        for widget in (self.quantity, self.form, self.chain):
+            widget.observe(lambda _: self.refresh(), names="value")
+        self.widget = widgets.VBox(
+            [self.quantity, widgets.HBox([self.form, self.chain]), self.box.widget], layout=_WIDE
+        )
+        self._keys: tuple[str, ...] = ()
+
+    def refresh(self) -> None:
+        """Work the chosen quantity out again."""
+        solution = self._session.solution
+        computed = tuple(q for q in self._session.build.network.quantities.values() if q in solution.values
+                         and q not in solution.given)  # fmt: skip
+        keys = tuple(q.key for q in computed)
+        if keys != self._keys:
+            self._keys, chosen = keys, self.quantity.value
+            self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in computed]
+            self.quantity.value = chosen if chosen in keys else self._first(keys)
+        if self.quantity.value is None:
+            self.box.show("")
+            return
+        example = worked(
+            self._session.build.network.quantities[self.quantity.value], self._session.build,
+            whole_chain=self.chain.value,
+        )  # fmt: skip
+        forms: dict[str, Callable[[], str]] = dict(
+            zip(self.FORMS, (example.markdown, example.bbcode, example.text), strict=True)
+        )
+        self.box.show(forms[self.form.value]())
+
+    def _first(self, keys: tuple[str, ...]) -> str | None:
+        """Return what to begin with: the margin that most needs a look, or the first that follows from a value."""
+        network, solution = self._session.build.network, self._session.solution
+        watched = (m for m in network.margins.values() if m.quantity.key in keys)
+        known = [(m.verdict(solution.get(m.quantity)), m.quantity.key) for m in watched]
+        known.sort(key=lambda pair: _WORST_FIRST.index(pair[0]))
+        follow = (key for key in keys if network.producer[network.quantities[key]].inputs)
+        return known[0][1] if known else next(follow, next(iter(keys), None))
