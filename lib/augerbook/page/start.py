@@ -36,6 +36,7 @@ from augerbook.page.margins_view import (
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
+from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
@@ -50,13 +51,14 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(5)
+_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(6)
 _TITLES = {
     _BUILD: "Your build: load, upload, paste, save",
     _ALL_VALUES: "All values, part by part",
     _EXAMPLE: "Worked example to copy",
     _NEXT: "Which build to try next",
     _TRIALS: "Trials: plan, weigh, learn",
+    _SHEET: "One page to print",
 }
 
 
@@ -138,6 +140,13 @@ class StartPage:
         desk = TrialsDesk(self.session)
         self._put(_TRIALS, desk.widget)
         return desk
+
+    @cached_property
+    def sheet(self) -> SheetPanel:
+        """The build on one page."""
+        panel = SheetPanel(self.session)
+        self._put(_SHEET, panel.widget)
+        return panel
 
     def _put(self, place: int, widget: widgets.Widget) -> None:
         self.more.children[place].children = [widget]
@@ -244,6 +253,8 @@ class StartPage:
             _ = self.next  # nothing in it follows the build before it is run
         elif self.more.selected_index == _TRIALS:
             self.trials.refresh()
+        elif self.more.selected_index == _SHEET:
+            self.sheet.refresh()
 
     def _make_rest(self) -> None:
         network = self.session.build.network
