@@ -25,8 +25,8 @@ _WIDE = widgets.Layout(width="100%")
 _CAUTIONS = (
     "A head of this kind is hot, holds molten plastic under pressure and turns a screw with force. Never leave it "
     "alone while it is hot; keep clear of screw and gears while the motor is live; heat only in a ventilated room. "
-    "These figures follow from formulas and from what was typed: they are no certification. Local codes, the makers' data "
-    "sheets and those licensed for mains wiring have the last word."
+    "These figures follow from formulas and from what was typed: they are no certification. Local codes, the makers' "
+    "data sheets and those licensed for mains wiring have the last word."
 )
 
 
