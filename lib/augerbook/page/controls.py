@@ -19,7 +19,7 @@ from augerbook.page.value_row import ValueRow
 _WIDE = widgets.Layout(width="100%")
 #: A list has a border and margins that count beside its width.
 _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
-_LABEL = {"description_width": "190px"}
+_LABEL = {"description_width": "212px"}
 #: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
 _OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
 

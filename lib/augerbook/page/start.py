@@ -37,7 +37,7 @@ from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
-from augerbook.page.stand_in import display_with_still
+from augerbook.page.stand_in import STAYING, display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
@@ -76,6 +76,7 @@ class StartPage:
         self.lists = Lists(self.session, list(network.lookups.values()))
         self.operating = SettlePanel(self.session)
         self.strip = widgets.HTML(layout=_WIDE)
+        self.strip.add_class(STAYING)
         self.margins = widgets.HTML(layout=_WIDE)
         self.warnings = widgets.HTML(layout=_WIDE)
         self.compare = widgets.Dropdown(
