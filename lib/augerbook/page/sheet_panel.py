@@ -13,7 +13,7 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
 from augerbook.core.spread import spreads
-from augerbook.page.alarms import alarms_html
+from augerbook.page.alarms import alarms_html, contradictions_html
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.cite import cite
 from augerbook.page.margins_view import Sensitivities, judged
@@ -53,7 +53,7 @@ def sheet_html(build: Build) -> Markup:
     rows = _rows(build, margins)
     pieces = [
         named,
-        alarms_html(build.solution),
+        contradictions_html(build) + alarms_html(build.solution),
         _drawing(build),
         _titled("Parts", _table(("part", "called", "sizes"), parts_of(build))),
         _titled("Margins", _table(("margin", "value, with its spread", "limits", "verdict", "id"), rows)),

@@ -17,6 +17,7 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.core.markup import for_markdown
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
+from augerbook.page.alarms import contradictions_html
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel, troubled
@@ -189,7 +190,8 @@ class StartPage:
         self._resting.finish()
 
     def _show_strip(self) -> None:
-        self.strip.value = strip_html(self._margins, self.session.solution)
+        against = contradictions_html(self.session.build)
+        self.strip.value = against + strip_html(self._margins, self.session.solution)
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
