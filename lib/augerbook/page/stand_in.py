@@ -31,6 +31,10 @@ _STYLE_SHEET = f"""\
   background: var(--jp-layout-color0, #fff); border-bottom: 1px solid var(--jp-border-color2, #bbb); }}
 :is(.jp-Cell, .jp-Cell-outputWrapper, .jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .widget-box,
   .jupyter-widgets):not(.{STAYING}):has(.{STAYING}) {{ overflow: visible !important; contain: none; }}
+.{_LIVE} .jupyter-widget-Collapse-header, .{_LIVE} .lm-TabBar-tab {{ color: var(--jp-ui-font-color1) !important; }}
+.{_LIVE} .lm-TabBar-content {{ flex-wrap: wrap; }}
+.{_LIVE} .lm-TabBar-content > .lm-TabBar-tab {{ flex: 0 0 auto; max-width: none; min-width: max-content; }}
+.{_LIVE} .jupyter-widget-tab > .lm-TabBar {{ max-height: none; height: auto; overflow: visible; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
 </style></div>"""

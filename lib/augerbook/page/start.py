@@ -76,7 +76,7 @@ class StartPage:
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
         self.operating = SettlePanel(self.session)
-        self.strip = widgets.HTML(layout=_WIDE)
+        self.strip = widgets.HTML(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
         self.strip.add_class(STAYING)
         self.margins = widgets.HTML(layout=_WIDE)
         self.warnings = widgets.HTML(layout=_WIDE)
@@ -156,7 +156,7 @@ class StartPage:
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
         left = widgets.VBox(
-            [self.strip, self.pictures.widget, controls],
+            [self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
         right = widgets.VBox(
@@ -164,7 +164,7 @@ class StartPage:
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, both, self.more, handle_names()], layout=_WIDE)
+        return widgets.VBox([self.message.widget, self.strip, both, self.more, handle_names()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
