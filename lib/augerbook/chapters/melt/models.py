@@ -52,6 +52,17 @@ def temperature_shift(at: Any, reference_at: Any, wlf_slope: Any, wlf_span: Any,
     return np.exp(np.where(frozen, _STIFFEST, np.minimum(power, _STIFFEST)))
 
 
+#: So many of the parameters of the flow law hold at a known shift; those after them give the shift.
+SHIFTED = 4
+
+
+def shifted_viscosity(
+    shear_rate: Any, moved: Any, zero_viscosity: Any, critical_stress: Any, power_index: Any, transition_exponent: Any
+) -> Array:
+    """Return the viscosity (Pa s) at a shear rate (1/s) at a known temperature shift; SI arrays that broadcast."""
+    return np.asarray(_flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent))
+
+
 def viscosity(
     shear_rate: Any, at: Any, zero_viscosity: Any, critical_stress: Any, power_index: Any, transition_exponent: Any,
     reference_temperature: Any, wlf_slope: Any, wlf_span: Any, activation_energy: Any,
@@ -62,7 +73,7 @@ def viscosity(
     Ferry the result is large but finite; what the melt can carry there is the shear limit's business.
     """
     moved = temperature_shift(at, reference_temperature, wlf_slope, wlf_span, activation_energy)
-    return np.asarray(_flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent))
+    return shifted_viscosity(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent)
 
 
 class Wall(NamedTuple):
