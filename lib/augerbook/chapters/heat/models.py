@@ -32,9 +32,9 @@ _STRAIGHT = 1
 #: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
 #: after each round that makes it worse, longer by so much after each one that helps.
 _PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
-#: Builds solved at a time, so that the diagonals of a large sweep stay near the processor, and how many of these
-#: answers are kept: what runs, what pauses, and what the operating point asks for again, of some thousand builds.
-_AT_ONCE, _KEPT = 1024, 16
+#: Builds solved at a time, a piece of a study and more, and how many of these answers are kept: the operating point
+#: asks again for what runs, after what pauses.
+_AT_ONCE, _KEPT = 1280, 6
 #: When no more than this share of them still moves, the others are left behind.
 _GO_ON = 0.8
 #: So many builds are eliminated side by side, column by column; fewer are quicker one after the other.
@@ -51,7 +51,8 @@ class Temperatures(NamedTuple):
         to_air: what the tube gives to the air or the cooler, (B,).
         to_bearing: what the screw conducts back to the bearing, (B,).
         carried: what the plastic carries out at the tip less what came in at the throat, by flow and conduction, (B,).
-        residual: how far a further round would still move a temperature, (B,); infinite for a state that does not last.
+        residual: how far a further round would still move a temperature at most (K), (B,); infinite for a state that
+            does not last.
     """
 
     place: Array
@@ -66,7 +67,7 @@ class Temperatures(NamedTuple):
     residual: Array
 
 
-def _step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
+def newton_step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
     """Return the step (B, N, 3) after which the balances would hold if they were straight (Newton's).
 
     ``hold`` is put onto the diagonal: the larger, the shorter the step. The second result is the sign of the
@@ -94,7 +95,11 @@ def _one_by_one(now: Balances, hold: Array | float) -> tuple[Array, Array, Array
 
 
 def _side_by_side(now: Balances, hold: Array | float) -> tuple[Array, Array, Array]:
-    """Return the same by elimination without exchange of rows, each step of it for all builds at once."""
+    """Return the same by elimination, each step of it for all builds at once.
+
+    No rows are exchanged: what a body gives for its own temperature nearly always outweighs what it gets from others,
+    and what rounding leaves is mended in the next round.
+    """
     size, slices, bodies = now.given.shape
     count = slices * bodies
     # Three empty columns and rows at the end: the last ones are eliminated like all others.
@@ -143,7 +148,7 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
             slower, faster = np.maximum(_SHORTER * pace, _PACE), np.where(pace < _PACE / 100, 0.0, pace / _LONGER)
             pace = np.where(residual <= _NEAR, 0.0, np.where(left > imbalance, slower, faster))
         imbalance = left
-        step, sign = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
+        step, sign = newton_step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
         # A build that has settled stays as it is, so that a build among many is the same as alone.
         settled = residual <= SETTLED
         step[settled] = 0.0
