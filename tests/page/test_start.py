@@ -141,6 +141,14 @@ def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypa
     assert panel is page.widget and words.startswith("**To bring the sliders to life: menu Run, then Run All Cells.**")
 
 
+def test_a_page_that_is_run_again_says_so_in_the_views_it_leaves_behind(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(start, "display_with_still", lambda *_: None)
+    first, second = start_page(), start_page()
+    assert isinstance(first, StartPage) and isinstance(second, StartPage)
+    first.session.set_value(bore_diameter, 9.0)
+    assert "out of date" in first.message.widget.value and "out of date" not in second.message.widget.value
+
+
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "running torque 0.618 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)

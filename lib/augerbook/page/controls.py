@@ -123,13 +123,19 @@ class MessageLine:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._retired = ""
         self.widget = widgets.HTML(layout=_WIDE)
         session.on_change(self.refresh)
         self.refresh()
 
+    def retire(self, message: str) -> None:
+        """Show one message from now on, whatever the session says."""
+        self._retired = message
+        self.refresh()
+
     def refresh(self) -> None:
         """Show the session's message."""
-        self.widget.value = message_html(self._session.message)
+        self.widget.value = message_html(self._retired or self._session.message)
 
 
 def note_html(session: Session, cause: Cause) -> Markup:

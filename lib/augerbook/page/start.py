@@ -184,6 +184,10 @@ class StartPage:
         self._numbers.request()
         self._resting.request()
 
+    def retire(self) -> None:
+        """Say in every view of this page that is still open that a newer one took its place."""
+        self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
+
     def finish_waiting(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
         self._numbers.finish()
@@ -296,6 +300,10 @@ def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:
     return [widgets.VBox(column, layout=narrow) for column in (boxes[:split], boxes[split:])]
 
 
+#: The page that was made last in this kernel: one that is run again leaves views behind that nobody should go on with.
+_newest: list[StartPage] = []
+
+
 def start_page(name: str = "otter") -> StartPage | Markdown:
     """Show the start page with a shipped build; returns it for those who want to look inside.
 
@@ -307,6 +315,9 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     except (BuildError, TableError, OSError) as error:
         faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())
         return Markdown(f"**The page cannot start, since data of the handbook cannot be read:**\n\n{faults}")
+    if _newest:
+        _newest.pop().retire()
+    _newest.append(page)
     still = all_pictures()[0].scene(page.session.solution)
     table = margins_markdown(all_margins(page.session.build.network), solutions)
     display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}")
