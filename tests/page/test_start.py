@@ -2,6 +2,7 @@
 
 import datetime
 import re
+from functools import cache
 
 import pytest
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
@@ -20,10 +21,21 @@ from augerbook.head.tube import bore_diameter, friction_barrel
 from augerbook.page import start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
-from augerbook.page.margins_view import Sensitivities, all_margins, margins_html
+from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps
 from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
 from markupsafe import escape
+
+
+@cache
+def sensitivities(block: str) -> tuple[Sensitivities, ...]:
+    return tuple(sensitivities_in_steps(read_build(block), all_margins(whole_head())))
+
+
+@pytest.fixture(autouse=True)
+def _compute_once_what_margins_depend_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Most pages here show one of a few builds; their sensitivities are half of what a page computes."""
+    monkeypatch.setattr(start, "sensitivities_in_steps", lambda build, _: iter(sensitivities(build.toml())))
 
 
 @pytest.fixture

@@ -232,12 +232,14 @@ def nozzle_drop(*values: Any) -> Drop:
     """Return pressures, exponent and wall of the land for SI floats or arrays in the order of `Nozzle`."""
     shape = np.broadcast_shapes(*(np.shape(v) for v in values))
     table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
-    found = np.empty((len(Drop._fields), table.shape[1]))
+    # Where many inputs of a head are moved in turn, most leave the nozzle alone: each one is computed once.
+    different, copies = np.unique(table, axis=1, return_inverse=True)
+    found = np.empty((len(Drop._fields), different.shape[1]))
     with np.errstate(all="ignore"):
-        for start in range(0, table.shape[1], _AT_ONCE):
+        for start in range(0, different.shape[1], _AT_ONCE):
             part = slice(start, start + _AT_ONCE)
-            found[:, part] = _drop(Nozzle(*table[:, part]))
-    return Drop(*(row.reshape(shape)[()] for row in found))
+            found[:, part] = _drop(Nozzle(*different[:, part]))
+    return Drop(*(row[copies.ravel()].reshape(shape)[()] for row in found))
 
 
 def pressure_along(nozzle: Nozzle, slices: int = 16) -> tuple[Array, Array, Array]:
