@@ -19,8 +19,7 @@ from augerbook.builds.turned import can_be_turned
 from augerbook.core.fixed_point import AT_REST, within_range
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Choice, Lookup, Quantity
-from augerbook.core.units import with_unit
-from augerbook.deciding.candidates import Item, unanswered
+from augerbook.deciding.candidates import Item, from_to, unanswered
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
@@ -61,22 +60,24 @@ SOLD: tuple[Quantity, ...] = (plate_thickness, tube_outside_diameter, bore_diame
 #: Sizes that are cut and values that are set, with their step in the unit shown.
 STEPS: dict[Quantity, float] = {
     tube_length: 5.0, plate_span: 5.0, nozzle_thread_length: 1.0, inlet_length: 2.0, outlet_diameter: 2.0,
-    slot_width: 1.0, setscrew_count: 1.0, set_temperature: 5.0, drying_time: 1.0,
+    slot_width: 1.0, setscrew_count: 1.0, axial_preload: 5.0, set_temperature: 5.0, drying_time: 1.0,
 }  # fmt: skip
 #: Values that are set to preferred numbers: each about a quarter more than the one before.
 SET: tuple[Quantity, ...] = (
-    axial_preload, set_current, print_acceleration, retraction_volume, retraction_speed, slow_speed, wanted_flow,
+    set_current, print_acceleration, retraction_volume, retraction_speed, slow_speed, wanted_flow,
 )  # fmt: skip
 #: What lies at the hot end of the tube, or is measured from the tip of the nozzle, moves with the tube's length.
 _WITH_LENGTH = (flighted_length, cooler_end, break_start, rail_height, motor_height, plate_height, hopper_height)
 #: So many steps up and down are tried, so many rows nearest in size.
 _MOST_STEPS, _MOST_ROWS = 6, 8
+#: Of preferred numbers a whole decade.
+_MOST_NUMBERS = 10
 #: Heads that are computed at a time, so that a page may do something else in between.
 _AT_A_TIME = 16
 #: So many items are put through the whole head, and so many steps of each.
 _MOST_ITEMS, _MOST_OF_ONE = 8, 2
-#: A change must bring a margin nearer to good by this share of the way from its limit to good.
-_LEAST_GAIN = 0.02
+#: A change must go this share of the way to good, and a margin that is good already be bettered by as much again.
+_LEAST_GAIN = 0.05
 #: How much a margin that gets worse counts against a change, by what it becomes.
 _COST = {Verdict.TIGHT: 1.0, Verdict.FAILS: 4.0, Verdict.UNKNOWN: 8.0}
 #: Young's modulus (Pa) between those of plastics and those of metals.
@@ -234,13 +235,8 @@ def _of(build: Build, item: Item) -> Iterator[Change]:
         at = build.values[item]
         for si in _values(item, at):
             yield Change(
-                item, _from_to(item, at, si), _with_value(build, item, si), _apart(item.shown(at), item.shown(si))
+                item, from_to(item, at, si), _with_value(build, item, si), _apart(item.shown(at), item.shown(si))
             )
-
-
-def _from_to(quantity: Quantity, before: float, after: float) -> str:
-    one, other = (f"{float(quantity.shown(si)):.4g}" for si in (before, after))
-    return f"{quantity.name_in_words} {one} to {with_unit(other, quantity.unit)}"
 
 
 def _values(quantity: Quantity, at: float) -> list[float]:
@@ -257,7 +253,8 @@ def _values(quantity: Quantity, at: float) -> list[float]:
         all_si = [float(quantity.si(number)) for number in preferred(low, quantity.high)]
     kept = [si for si in all_si if within(quantity, si) and not math.isclose(si, at, rel_tol=1e-6)]
     below, above = [si for si in kept if si < at], [si for si in kept if si > at]
-    return [*below[-_MOST_STEPS:], *above[:_MOST_STEPS]]
+    most = _MOST_NUMBERS if quantity in SET else _MOST_STEPS
+    return [*below[-most:], *above[:most]]
 
 
 def _with_value(build: Build, quantity: Quantity, si: float) -> Build:
@@ -378,7 +375,7 @@ def promising(build: Build, found: Sequence[Change], margin: Margin, watched: Se
                 )
         (values,) = network.compile([margin.quantity], list(columns), first.values, choices)(*columns.values())
         for change, value in zip(group, values, strict=True):
-            if (gain := slack(margin, float(value)) - at) > _LEAST_GAIN:
+            if (gain := slack(margin, float(value)) - at) >= _least_gain(at):
                 gains.setdefault(change.item, []).append((gain, change))
     best = sorted(gains.values(), key=lambda some: -min(max(gain for gain, _ in some), 1 - min(at, 0.5)))
     return [change for some in best[:_MOST_ITEMS] for change in _some_of(some, 1.0 - at)]
@@ -435,6 +432,10 @@ def slack(margin: Margin, si: float) -> float:
     return (si - limit) / (good - limit)
 
 
+def _least_gain(at: float) -> float:
+    return _LEAST_GAIN * max(1.0 - at, 1.0)
+
+
 def judged_offer(margin: Margin, base: Tried, tried: Tried, margins: Sequence[Margin]) -> Offer:
     """Say what a change does to a margin and to the others."""
     worse, better = [], []
@@ -463,7 +464,7 @@ def best_offers(
     at = slack(margin, base.values[margin.quantity])
     for tried in found:
         after = slack(margin, tried.values[margin.quantity])
-        if not (tried.at_rest and after > at + _LEAST_GAIN):
+        if not (tried.at_rest and after - at >= _least_gain(at)):
             continue
         offer = judged_offer(margin, base, tried, margins)
         if (known := best.get(tried.change.item)) is None or _worth(offer) > _worth(known):
