@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ from augerbook.tables import Row, TableError, read_table
 MOST_CANDIDATES = 100_000
 
 Item = Quantity | Choice | Lookup
+K = TypeVar("K")
+V = TypeVar("V")
 #: Rows of a maker's own beside those of a lookup's table, by name.
 OwnRows = Mapping[Lookup, Mapping[str, Row]]
 
@@ -219,17 +222,18 @@ def from_to(quantity: Quantity, before: float, after: float, *, named: bool = Tr
 
 def put_back(build: Build, base: Build, item: Item | Series) -> Build:
     """Return a build with one thing again as it is in another; what a row of a table fills goes with it."""
-    entries, chosen, names, rows = dict(build.entries), dict(build.chosen), dict(build.names), dict(build.rows)
-    quantities = list(item.fills) if isinstance(item, Lookup) else [item] if isinstance(item, Quantity) else []
-    kinds = list(item.sets) if isinstance(item, Lookup) else [item] if isinstance(item, Choice) else []
-    for part, of_base, keys in (
-        (entries, base.entries, quantities),
-        (chosen, base.chosen, kinds),
-        (names, base.names, [item] if isinstance(item, Lookup) else []),
-        (rows, base.rows, [item] if isinstance(item, Series) else []),
-    ):
-        for key in keys:
-            part.pop(key, None)  # type: ignore[attr-defined]
-            if key in of_base:
-                part[key] = of_base[key]  # type: ignore[index]
-    return replace(build, entries=entries, chosen=chosen, names=names, rows=rows)
+    quantities = set(item.fills) if isinstance(item, Lookup) else {item}
+    kinds = set(item.sets) if isinstance(item, Lookup) else {item}
+    return replace(
+        build,
+        entries=_again(build.entries, base.entries, quantities),
+        chosen=_again(build.chosen, base.chosen, kinds),
+        names=_again(build.names, base.names, {item}),
+        rows=_again(build.rows, base.rows, {item}),
+    )
+
+
+def _again(now: Mapping[K, V], then: Mapping[K, V], keys: Set[object]) -> dict[K, V]:
+    """Return what is given now, for some keys as it was then."""
+    kept = {key: value for key, value in now.items() if key not in keys}
+    return kept | {key: value for key, value in then.items() if key in keys}

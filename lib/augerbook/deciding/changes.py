@@ -18,13 +18,14 @@ from augerbook.builds.build import Build, usable_rows, within
 from augerbook.builds.turned import can_be_turned
 from augerbook.core.fixed_point import AT_REST, within_range
 from augerbook.core.margin import Margin, Verdict
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
+from augerbook.core.spread import spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
 from augerbook.head.drive import motor, set_current, setscrew_count
-from augerbook.head.feedstock import drying_time, standard_sieve
+from augerbook.head.feedstock import drying_time, sieve_mesh, standard_sieve
 from augerbook.head.heating import cooler_end, cooler_kind, set_temperature
 from augerbook.head.hopper import hopper_stirring, inlet_length, outlet_diameter, slot_width
 from augerbook.head.nozzle import nozzle_diameter, nozzle_thread_length
@@ -133,6 +134,7 @@ class Offer:
         before, after: SI values of the margin.
         worse, better: the other margins whose verdict changes for the worse and for the better.
         in_doubt: whether it is good at its value, and beyond its limit somewhere within its spread.
+        broken: conditions of models that do not hold any more, in words.
     """
 
     tried: Tried
@@ -142,6 +144,7 @@ class Offer:
     worse: tuple[Margin, ...]
     better: tuple[Margin, ...]
     in_doubt: bool = False
+    broken: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -169,13 +172,11 @@ def levers(build: Build) -> list[Item]:
     """Return what may be changed in a build: nothing measured, and nothing that its kinds do not use."""
     turned = set(can_be_turned(build))
     sizes = [q for q in (*SOLD, *STEPS, *SET) if q in turned]
-    rows = [item for item in ROWS if item in build.names or (item is standard_sieve and set(item.fills) & turned)]
+    rows = [item for item in ROWS if item in build.names or (item is standard_sieve and sieve_mesh in turned)]
     kinds = [item for item in KINDS if item in build.choices]
-    return [item for item in (*rows, *kinds, *sizes) if not unanswered(build, _as_sieve(item))]
-
-
-def _as_sieve(item: Item) -> dict[Item, Sequence[str]]:
-    return {q: [] for q in item.fills} if item is standard_sieve else {item: []}  # type: ignore[union-attr]
+    if unanswered(build, {sieve_mesh: []}):
+        rows = [item for item in rows if item is not standard_sieve]
+    return [*rows, *kinds, *sizes]
 
 
 def levers_of(build: Build, margin: Margin) -> list[Item]:
@@ -438,7 +439,8 @@ def _least_gain(at: float) -> float:
 
 def judged_offer(margin: Margin, base: Tried, tried: Tried, margins: Sequence[Margin]) -> Offer:
     """Say what a change does to a margin and to the others."""
-    worse, better = [], []
+    worse: list[Margin] = []
+    better: list[Margin] = []
     for other in margins:
         was, now = base.verdict(other), tried.verdict(other)
         if other is not margin and was is not now:
@@ -456,10 +458,8 @@ def _worth(offer: Offer) -> tuple[float, ...]:
     return (-RANK[offer.verdict] - 0.5 * cost + gain, far)
 
 
-def best_offers(
-    margin: Margin, base: Tried, found: Sequence[Tried], margins: Sequence[Margin], most: int = 3
-) -> list[Offer]:
-    """Return the changes that better a margin most and cost least elsewhere, each of another thing."""
+def ranked_offers(margin: Margin, base: Tried, found: Sequence[Tried], margins: Sequence[Margin]) -> list[Offer]:
+    """Return the changes that better a margin, each of another thing, those first that do most and cost least."""
     best: dict[Item, Offer] = {}
     at = slack(margin, base.values[margin.quantity])
     for tried in found:
@@ -469,4 +469,81 @@ def best_offers(
         offer = judged_offer(margin, base, tried, margins)
         if (known := best.get(tried.change.item)) is None or _worth(offer) > _worth(known):
             best[tried.change.item] = offer
-    return sorted(best.values(), key=_worth, reverse=True)[:most]
+    return sorted(best.values(), key=_worth, reverse=True)
+
+
+def is_dangerous(build: Build, offer: Offer) -> bool:
+    """Whether a change brings a danger that the build does not have."""
+    known = {warned.validity for warned in build.solution.hazards}
+    return any(warned.validity not in known for warned in offer.tried.build.solution.hazards)
+
+
+def looked_at(build: Build, offer: Offer) -> Offer:
+    """Return an offer with what its spread says, and the conditions of models that it breaks and the build does not."""
+    other, quantity = offer.tried.build, offer.margin.quantity
+    around = spreads(other.network, [quantity], other.values, other.ends, other.choices)[quantity]
+    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
+    beyond = bool(around.lost) or any(offer.margin.verdict(end) is Verdict.FAILS for end in ends)
+    known = {warned.validity for warned in build.solution.warnings}
+    broken = [
+        w.validity.otherwise for w in other.solution.warnings if w.validity not in known and not w.validity.hazard
+    ]
+    doubt = offer.verdict is Verdict.GOOD and beyond
+    return replace(offer, in_doubt=doubt, broken=tuple(dict.fromkeys(broken)))
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was found to mend a margin.
+
+    Attributes:
+        margin: what was to be bettered.
+        base: the build as it is, brought to rest.
+        offers: what betters it, the best first.
+        tried: how many changes were looked at.
+        levers: what was changed for that; empty where the margin rests on what was measured alone.
+        complete: whether the search has come to its end.
+    """
+
+    margin: Margin
+    base: Tried
+    offers: tuple[Offer, ...] = ()
+    tried: int = 0
+    levers: tuple[Item, ...] = ()
+    complete: bool = False
+
+
+def search(build: Build, margin: Margin, watched: Sequence[Margin], most: int = 3) -> Iterator[Found | None]:
+    """Look for changes that better a margin, in short steps; what is yielded last holds the best of them.
+
+    Args:
+        build: the build at hand.
+        margin: what is to be bettered.
+        watched: the margins whose verdict is told beside it.
+        most: how many changes are offered.
+    """
+    items = levers_of(build, margin)
+    all_changes = changes(build, items)
+    yield None
+    some = promising(build, all_changes, margin, watched) if all_changes else []
+    yield None
+    found: list[Tried] = []
+    for piece in tried_in_steps(build, some, watched):
+        found += piece
+        yield None
+    base, *others = found
+    offers: list[Offer] = []
+    for offer in ranked_offers(margin, base, others, watched):
+        if not is_dangerous(build, offer):
+            yield None
+            offers.append(looked_at(build, offer))
+            yield Found(margin, base, tuple(offers), len(all_changes), tuple(items))
+        if len(offers) == most:
+            break
+    yield Found(margin, base, tuple(offers), len(all_changes), tuple(items), complete=True)
+
+
+def measured_behind(build: Build, margin: Margin) -> list[Quantity | Series]:
+    """Return the given values that a margin rests on."""
+    upstream = build.network.upstream([margin.quantity], build.values, build.choices)
+    return [item for item in build.values if item in upstream]

@@ -1,0 +1,47 @@
+"""What happens in the browser alone: chips that jump to their margin, folds that stay as they were left."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+#: Class of the box that holds the margins, and of the panel that mends one.
+MARGINS, MENDING = "augerbook-margins", "augerbook-mending"
+
+# The margins are written anew at each rest: a watcher, called before the browser paints, opens and closes them again as
+# the reader left them, and gives the keyboard back to where it was. Nothing of this costs while a slider moves.
+_SCRIPT = (
+    "const root=this.closest('.jp-OutputArea')||document.body;"
+    "if(!root.augerbookFolds){const folds=root.augerbookFolds=new Map();let at=null;"
+    "const find=(id)=>root.querySelector(`[data-margin='${CSS.escape(id)}'] > details`);"
+    "const show=(one)=>{one.scrollIntoView({block:'center'})};"
+    "root.addEventListener('click',(event)=>{"
+    "const jump=event.target.closest('[data-jump]');"
+    "if(jump){const one=find(jump.dataset.jump);if(one){folds.set(jump.dataset.jump,true);one.open=true;show(one);"
+    "one.querySelector('summary').focus({preventScroll:true})}return}"
+    "const mend=event.target.closest('[data-mend]');"
+    f"if(mend){{const list=root.querySelector('.{MENDING} select');if(list){{"
+    "const option=[...list.options].find((one)=>one.label===mend.dataset.mend);"
+    "if(option){list.value=option.value;list.dispatchEvent(new Event('change',{bubbles:true}))}"
+    "show(list);list.focus({preventScroll:true})}return}"
+    "const summary=event.target.closest('[data-margin] > details > summary');"
+    "if(summary){const one=summary.parentElement;"
+    "setTimeout(()=>folds.set(one.parentElement.dataset.margin,one.open))}});"
+    "root.addEventListener('focusin',(event)=>{"
+    "const summary=event.target.closest('[data-margin] > details > summary');"
+    "at=summary?summary.closest('[data-margin]').dataset.margin:null});"
+    "const again=()=>{for(const [id,open] of folds){const one=find(id);if(one){one.open=open}}"
+    "if(at!==null&&document.activeElement===document.body){const one=find(at);"
+    "if(one){one.querySelector('summary').focus({preventScroll:true})}}};"
+    f"const watch=()=>{{const box=root.querySelector('.{MARGINS}');"
+    "if(box&&!box.augerbookWatched){box.augerbookWatched=true;"
+    "new MutationObserver(again).observe(box,{childList:true,subtree:true})}};"
+    "for(const wait of [0,500,2000,6000]){setTimeout(watch,wait)}}"
+)
+
+
+def jumps() -> widgets.HTML:
+    """Return a widget without size that lets chips jump and folds stay on the page that it is shown together with."""
+    return widgets.HTML(
+        f'<img src="data:," alt="" hidden onerror="{_SCRIPT}">',
+        layout=widgets.Layout(height="0", margin="0", overflow="hidden"),
+    )
