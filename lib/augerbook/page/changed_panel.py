@@ -27,7 +27,8 @@ class ChangedPanel:
         self.redo.on_click(lambda _: session.redo())
         self.steps = widgets.HBox([self.undo, self.redo], layout=_AUTO)
         self.heading = widgets.HTML(layout=_TEXT)
-        self.all = widgets.Button(description="Reset all", tooltip="Back to the build as it was loaded", layout=_AUTO)
+        self.all = widgets.Button(description="Reset all", tooltip="Back to the build as it was loaded",
+                                  layout=widgets.Layout(width="auto", flex="0 0 auto"))  # fmt: skip
         self.all.on_click(lambda _: session.take(session.loaded))
         self.resets: dict[Item | Series, widgets.Button] = {}
         self._rows: dict[Item | Series, tuple[widgets.HBox, widgets.HTML]] = {}

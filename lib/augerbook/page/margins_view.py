@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from markupsafe import Markup
@@ -40,7 +40,7 @@ _CHIP = Markup(
 _MARGIN = Markup(
     "<div role='listitem' data-margin='{id}' data-verdict='{verdict}' "
     "style='border-left:{edge};padding:1px 0 1px 10px;margin:0 0 {below}px;line-height:1.35'>"
-    "<details{opened}><summary style='cursor:pointer'>{head}</summary>{body}</details></div>"
+    "<details data-fold='{id}'{opened}><summary style='cursor:pointer'>{head}</summary>{body}</details></div>"
 )
 _EDGES = {
     Verdict.GOOD: f"2px solid {FAINT}",
@@ -105,16 +105,26 @@ def all_margins(network: Network) -> list[Margin]:
 
 
 def margins_html(
-    margins: Sequence[Margin], solution: Solution, depends: Sensitivities, other: tuple[str, Solution] | None = None
+    margins: Sequence[Margin],
+    solution: Solution,
+    depends: Sensitivities,
+    other: tuple[str, Solution] | None = None,
+    mended: Collection[str] = (),
 ) -> Markup:
-    """Return the margins as HTML; ``other`` is a named build to compare with."""
+    """Return the margins as HTML, folded, those first that need a look.
+
+    Args:
+        margins, solution, depends: what is shown.
+        other: a named build to compare with.
+        mended: ids of the margins that the page beside can look for changes for.
+    """
     groups: dict[Verdict, list[Margin]] = {verdict: [] for verdict in _ORDER}
     for margin in margins:
         groups[judged(margin, solution, depends)].append(margin)
     html = _summary(groups)
     for verdict, some in groups.items():
         if some:
-            rows = Markup().join(_row(margin, solution, depends, other) for margin in some)
+            rows = Markup().join(_row(m, solution, depends, other, mended=m.id in mended) for m in some)
             words = f"{_SIGNS[verdict][0]} {str(verdict).capitalize()}"
             html += _GROUP.format(words=words, count=len(some)) + Markup("<div role='list'>{}</div>").format(rows)
     return html
@@ -130,7 +140,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
         found = (margin.verdict(solution.get(margin.quantity)), margin.id)
         worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
     chips, good = [], []
-    for quantity, (verdict, margin_id) in worst.items():
+    for quantity, (verdict, margin_id) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
         sign, edge = _SIGNS[verdict]
         words = f"{quantity.name_in_words} {_value(quantity, solution)}"
         if verdict is Verdict.GOOD:
@@ -155,21 +165,39 @@ def _row(
     solution: Solution,
     depends: Sensitivities,
     other: tuple[str, Solution] | None,
+    *,
+    mended: bool,
 ) -> Markup:
     quantity, value = margin.quantity, solution.get(margin.quantity)
     verdict = judged(margin, solution, depends)
     around = depends.spreads.get(quantity)
+    doubtful = in_doubt(margin, value, around)
     lines: list[str] = [f"{quantity.meaning[0].upper()}{quantity.meaning[1:]}."]  # plain text is escaped below
-    if verdict is Verdict.UNKNOWN:
-        lines.append(f"{quantity.name_in_words} {solution.why_missing(quantity)}".strip())
+    if doubtful:
+        lines.append("Good at its value, but its spread reaches beyond the limit: what is least known decides.")
+    if verdict is Verdict.GOOD:
+        lines += [f"{margin.rule()[0].upper()}{margin.rule()[1:]}.", _bar(margin, value, verdict)]
+    elif verdict is Verdict.UNKNOWN:
+        lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
     else:
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
+    if mended:
         lines.append(_MEND.format(quantity.name_in_words))
-    small = []
-    if in_doubt(margin, value, around):
-        lines.insert(
-            1, "Good at its value, but its spread reaches beyond the limit: what is least known decides, see below."
-        )
+    return _MARGIN.format(
+        id=margin.id,
+        verdict=verdict,
+        edge=_EDGES[verdict],
+        below=2 if verdict is Verdict.GOOD else 6,
+        opened=Markup(" open") if verdict is Verdict.FAILS else "",
+        head=_head(margin, solution, verdict, other, doubtful=doubtful),
+        body=Markup("<br>").join(line for line in lines if line) + _more(margin, solution, depends),
+    )
+
+
+def _more(margin: Margin, solution: Solution, depends: Sensitivities) -> Markup:
+    """Return what a margin depends on, how sure it is and where its limit is from: folded away within it."""
+    quantity, small = margin.quantity, []
+    around = depends.spreads.get(quantity)
     if around is not None and (words := spread_in_words(quantity, around)):
         sharers = f" Most of it from {sharers_in_words(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
@@ -179,19 +207,14 @@ def _row(
     elif quantity in depends.movers:
         small.append("Nothing that you can change moves it by a small step.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
-    lines.append(Markup("<small style='color:{}'>{}</small>").format(QUIET, " ".join(small)))
-    return _MARGIN.format(
-        id=margin.id,
-        verdict=verdict,
-        edge=_EDGES[verdict],
-        below=2 if verdict is Verdict.GOOD else 6,
-        opened=Markup(" open") if verdict is Verdict.FAILS else "",
-        head=_head(margin, solution, verdict, other, doubtful=in_doubt(margin, value, around)),
-        body=Markup("<br>").join(line for line in lines if line),
-    )
+    return _MORE.format(id=margin.id, colour=QUIET, words=" ".join(small))
 
 
 _MEND = Markup("<button type='button' data-mend='{}'>Look for changes that mend it</button>")
+_MORE = Markup(
+    "<details data-fold='{id} more'><summary style='cursor:pointer'><small>its spread, what moves it most, and where "
+    "the limit is from</small></summary><small style='color:{colour}'>{words}</small></details>"
+)
 
 
 def _head(
@@ -203,10 +226,12 @@ def _head(
     if verdict is Verdict.UNKNOWN:
         line = Markup("{}: <i>{}</i> <small>{}</small>").format(name, verdict, _lacking(quantity, solution))
         return line + _compared(margin, other)
-    line = Markup("{}: {} <small>({})</small>").format(name, _value(quantity, solution), margin.rule())
+    line = Markup("{}: {}").format(name, _value(quantity, solution))
+    if verdict is Verdict.GOOD:
+        return line + _compared(margin, other)
+    line += Markup(" <small>({})</small>").format(margin.rule())
     doubt = Markup("<br><small>good at its value, not within all of its spread</small>") if doubtful else Markup()
-    bar = Markup() if verdict is Verdict.GOOD else Markup("<br>") + _bar(margin, value, verdict)
-    return line + _compared(margin, other) + doubt + bar
+    return line + _compared(margin, other) + doubt + Markup("<br>") + _bar(margin, value, verdict)
 
 
 def _lacking(quantity: Quantity, solution: Solution) -> str:

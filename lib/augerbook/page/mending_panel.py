@@ -56,6 +56,7 @@ class MendingPanel:
         self.told = widgets.HTML(layout=_TEXT)
         self.back = widgets.Button(description="Take it back", layout=_AUTO)
         self._tried: Build | None = None
+        self._of: Build | None = None
         self._stale = True
         self._searching = Deferred(self._steps, 0.05)
         self.find.on_click(lambda _: self._for_margin(find))
@@ -95,9 +96,10 @@ class MendingPanel:
         ]
         found = {m.quantity.name_in_words: m.id for m in (*troubled(build), *doubtful)}
         if tuple(self.trouble.options) != tuple(found.items()):
-            chosen = self.trouble.value
+            chosen = self.trouble.value if self._session.loaded is self._of else None
             self.trouble.options = tuple(found.items())
             self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
+        self._of = self._session.loaded
         hidden = not found and self._tried is None
         self.widget.layout.display = "none" if hidden else ""
 
@@ -197,28 +199,17 @@ def offer_html(offer: Offer) -> Markup:
     before, after = quantity.text(offer.before), quantity.text(offer.after)
     line = Markup("<b>{}</b>: {} to {}, {}.").format(offer.tried.change.words, before, after, verdict)
     small = []
-    for verdict_there in (Verdict.FAILS, Verdict.UNKNOWN, Verdict.TIGHT):
-        if some := [m for m in offer.worse if offer.tried.verdict(m) is verdict_there]:
-            small.append(f"Costs: {_names(some)} {verdict_there}.")
-    if offer.better:
-        good = [m for m in offer.better if offer.tried.verdict(m) is Verdict.GOOD]
-        rest = [m for m in offer.better if m not in good]
-        if good:
-            small.append(f"Also good then: {_names(good)}.")
-        if rest:
-            small.append(f"Better, not yet good: {_names(rest)}.")
-    if not (offer.worse or offer.better):
+    for words, some in (("Worse elsewhere", offer.worse), ("Better elsewhere", offer.better)):
+        if some:
+            told = [f"{m.quantity.name_in_words} ({offer.tried.verdict(m)})" for m in some[:_NAMED]]
+            more = f" and {len(some) - _NAMED} more" if len(some) > _NAMED else ""
+            small.append(f"{words}: {', '.join(told)}{more}.")
+    if not small:
         small.append("No other margin changes its verdict.")
     small += [f"Outside a model's range then: {words}." for words in offer.broken[:1]]
     box = Markup("<div style='line-height:1.35;border-left:2px solid {};padding-left:6px'>{}<br>"
                  "<small style='color:{}'>{}</small></div>")  # fmt: skip
     return box.format(FAINT, line, QUIET, " ".join(small))
-
-
-def _names(margins: Sequence[Margin]) -> str:
-    names = list(dict.fromkeys(m.quantity.name_in_words for m in margins))
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return ", ".join(names[:_NAMED]) + more
 
 
 def sentence(build: Build, found: Found) -> str:

@@ -177,16 +177,16 @@ class StartPage:
         self.session.seal()
         self.changed.refresh()
         self._depends = Sensitivities()
-        self._show_margins()
         self.mending.refresh(self._depends)
+        self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
         self.operating.refresh()
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
-        self._show_margins()
         self.mending.refresh(self._depends)
+        self._show_margins()
         self.mending.request()
         yield
         self._opened()
@@ -194,7 +194,8 @@ class StartPage:
     def _show_margins(self) -> None:
         other = self.pictures.other
         beside = (other[0], other[1].solution) if other else None
-        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside)
+        mended = tuple(dict(self.mending.trouble.options).values())
+        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside, mended)
 
     def _find(self, margin: Margin) -> None:
         self.next.ask_for(margin)
