@@ -83,8 +83,10 @@ _LEAST_GAIN = 0.05
 _COST = {Verdict.TIGHT: 1.0, Verdict.FAILS: 4.0, Verdict.UNKNOWN: 8.0}
 #: Young's modulus (Pa) between those of plastics and those of metals.
 _STIFFEST_PLASTIC = 20e9
+#: How much it counts against a change that it only asks less of the head.
+_LESS_ASKED = 0.7
 #: How bad a verdict is.
-RANK = {Verdict.GOOD: 0, Verdict.TIGHT: 1, Verdict.UNKNOWN: 2, Verdict.FAILS: 3}
+RANK = {Verdict.GOOD: 0, Verdict.TIGHT: 1, Verdict.FAILS: 2, Verdict.UNKNOWN: 3}
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +209,7 @@ def _moved_along(build: Build, item: Item) -> list[Quantity]:
     if item is tube_length:
         return [q for q in _WITH_LENGTH if q in build.values and q not in build.ends]
     if item is bearing:
-        return [seat_diameter] if _seat_follows(build) else []
+        return [seat_diameter, plate_span] if _seat_follows(build) else []
     if item in (motor, set_current):
         return [pair.assumed for pair in build.network.findings if pair.assumed in build.values]
     return []
@@ -283,11 +285,27 @@ def _rows(build: Build, lookup: Lookup) -> Iterator[Change]:
         if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and _creeps(name)):
             continue
         other = build.with_name(lookup, name)
-        if lookup is bearing and _seat_follows(build):
-            other = other.with_value(seat_diameter, other.values[bearing_outside_diameter])
         before = build.names.get(lookup) or (first.text(at) if at else "own values")
+        words = f"{lookup.name_in_words}: {before} to {name}"
+        if lookup is bearing and _seat_follows(build):
+            other, along = _seated(other)
+            words += along
         sizes = [_apart(build.values.get(q, 0.0), other.values.get(q, 0.0)) for q in lookup.fills]
-        yield Change(lookup, f"{lookup.name_in_words}: {before} to {name}", other, sum(sizes) / len(sizes))
+        yield Change(lookup, words, other, sum(sizes) / len(sizes))
+
+
+def _seated(build: Build) -> tuple[Build, str]:
+    """Return a build whose bearing fills its seat, on a plate wide enough for it, and what that adds to the words.
+
+    Of a seat wider than half of the plate no chapter can tell how it bends.
+    """
+    seat = build.values[bearing_outside_diameter]
+    build, span = build.with_value(seat_diameter, seat), build.values.get(plate_span)
+    if span is None or seat <= span / 2 or plate_span in build.ends:
+        return build, ""
+    step = STEPS[plate_span]
+    wider = float(plate_span.si(step * math.ceil(2 * float(plate_span.shown(seat)) / step)))
+    return build.with_value(plate_span, wider), f", with {from_to(plate_span, span, wider)}"
 
 
 def _apart(one: float, other: float) -> float:
@@ -321,16 +339,19 @@ def _carried(build: Build, found: Sequence[Change]) -> list[Change]:
     columns = _columns(builds)
     sweep = build.network.compile([pair.found for pair in pairs], list(columns), build.values, build.choices)
     results = dict(zip(pairs, sweep(*columns.values()), strict=True))
-    carried = {}
+    carried: dict[Change, Change | None] = {}
     for place, change in enumerate(drives, 1):
-        other = change.build
+        other: Build | None = change.build
         for pair, result in results.items():
             at, was, now = build.values[pair.assumed], float(result[0]), float(result[place])
             moved = at + now - was if pair.assumed.on_a_scale else at * now / was
             if math.isfinite(moved) and within(pair.assumed, moved):
-                other = other.with_value(pair.assumed, moved)
-        carried[change] = replace(change, build=other)
-    return [carried.get(change, change) for change in found]
+                other = other and other.with_value(pair.assumed, moved)
+            else:
+                other = None  # what such a motor gives is not known: nothing can be said of it
+        carried[change] = other and replace(change, build=other)
+    kept = (carried.get(change, change) for change in found)
+    return [change for change in kept if change is not None]
 
 
 def _columns(builds: Sequence[Build]) -> dict[Quantity, Array]:
@@ -387,7 +408,9 @@ def _some_of(gains: Sequence[tuple[float, Change]], wanted: float) -> list[Chang
     enough = sorted((pair for pair in gains if pair[0] >= wanted), key=lambda pair: pair[1].step)
     if wanted <= 0 or not enough:
         enough = sorted(gains, key=lambda pair: -pair[0])
-    return [change for _, change in enough[:_MOST_OF_ONE]]
+    most = max(gains, key=lambda pair: pair[0])[1]
+    kept = [change for _, change in enough[:_MOST_OF_ONE]]
+    return kept if most in kept else [*kept, most]
 
 
 def tried_in_steps(
@@ -452,6 +475,7 @@ def judged_offer(margin: Margin, base: Tried, tried: Tried, margins: Sequence[Ma
 def _worth(offer: Offer) -> tuple[float, ...]:
     """How much an offer is worth, more is better: first whether the margin is good, then what it costs elsewhere."""
     cost = sum(_COST.get(offer.tried.verdict(other), 0.0) for other in offer.worse)
+    cost += _LESS_ASKED if offer.tried.change.item is wanted_flow else 0.0
     gain = min(0.1 * len(offer.better), 0.4)
     reaches = offer.verdict is Verdict.GOOD and offer.margin.verdict(offer.before) is not Verdict.GOOD
     far = -offer.tried.change.step if reaches else slack(offer.margin, offer.after)
