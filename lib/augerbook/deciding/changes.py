@@ -346,10 +346,10 @@ def _carried(build: Build, found: Sequence[Change]) -> list[Change]:
             at, was, now = build.values[pair.assumed], float(result[0]), float(result[place])
             moved = at + now - was if pair.assumed.on_a_scale else at * now / was
             if math.isfinite(moved) and within(pair.assumed, moved):
-                other = other and other.with_value(pair.assumed, moved)
+                other = None if other is None else other.with_value(pair.assumed, moved)
             else:
                 other = None  # what such a motor gives is not known: nothing can be said of it
-        carried[change] = other and replace(change, build=other)
+        carried[change] = None if other is None else replace(change, build=other)
     kept = (carried.get(change, change) for change in found)
     return [change for change in kept if change is not None]
 

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from augerbook.builds.build import Build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.spread import in_doubt
-from augerbook.deciding.changes import Found, Offer, measured_behind, search
+from augerbook.deciding.changes import Found, Offer, levers_of, measured_behind, search
 from augerbook.page.choosing_panel import troubled
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.colours import FAINT, QUIET
@@ -57,6 +57,8 @@ class MendingPanel:
         self.back = widgets.Button(description="Take it back", layout=_AUTO)
         self._tried: Build | None = None
         self._of: Build | None = None
+        self._gone_on: Build | None = None
+        self._without_levers: dict[object, bool] = {}
         self._stale = True
         self._searching = Deferred(self._steps, 0.05)
         self.find.on_click(lambda _: self._for_margin(find))
@@ -87,21 +89,38 @@ class MendingPanel:
         return self._session.build.network.margins.get(self.trouble.value or "")
 
     def refresh(self, depends: Sensitivities) -> None:
-        """Offer the margins that fail, then those that are tight, then those in doubt; nothing where all are good."""
+        """Offer the margins that fail, then those that are tight, then those in doubt; last those that nothing moves.
+
+        After a change was tried it goes on to the worst that is left.
+        """
         build = self._session.build
         doubtful = [
             margin
             for margin in margins_of_head(build.network)
             if in_doubt(margin, build.solution.get(margin.quantity), depends.spreads.get(margin.quantity))
         ]
-        found = {m.quantity.name_in_words: m.id for m in (*troubled(build), *doubtful)}
-        if tuple(self.trouble.options) != tuple(found.items()):
-            chosen = self.trouble.value if self._session.loaded is self._of else None
+        bad = sorted((*troubled(build), *doubtful), key=self._moves_nothing)
+        found = {m.quantity.name_in_words: m.id for m in bad}
+        chosen = self.trouble.value if self._session.loaded is self._of else None
+        if self._session.wanted is self._tried and self._tried is not self._gone_on:
+            self._gone_on = self._tried
+            margin = self.margin
+            if margin is not None and margin.verdict(build.solution.get(margin.quantity)) is not Verdict.FAILS:
+                chosen = None
+        if tuple(self.trouble.options) != tuple(found.items()) or chosen != self.trouble.value:
             self.trouble.options = tuple(found.items())
             self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
         self._of = self._session.loaded
         hidden = not found and self._tried is None
         self.widget.layout.display = "none" if hidden else ""
+
+    def _moves_nothing(self, margin: Margin) -> bool:
+        """Whether nothing that can be changed moves a margin; the same for all values of the same inputs."""
+        build = self._session.build
+        key = (margin.id, frozenset(build.values), frozenset(build.ends), frozenset(build.choices.items()))
+        if key not in self._without_levers:
+            self._without_levers[key] = not levers_of(build, margin)
+        return self._without_levers[key]
 
     def _for_margin(self, action: Callable[[Margin], None]) -> None:
         if self.margin is not None:
