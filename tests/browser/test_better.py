@@ -58,12 +58,12 @@ def wren(page: Page) -> None:
 
 
 def test_a_chip_jumps_to_its_margin_opens_it_and_takes_the_keyboard_there(page: Page) -> None:
-    chip = page.lab.notebook.locator("[data-jump='operating.torque_share']")
-    expect(fold(page, "operating.torque_share")).not_to_have_attribute("open", "")
+    chip = page.lab.notebook.locator("[data-jump='heat.throat_reserve']")
+    expect(fold(page, "heat.throat_reserve")).not_to_have_attribute("open", "")
     before = page.lab.notebook.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollTop")
     chip.click()
-    expect(fold(page, "operating.torque_share")).to_have_attribute("open", "")
-    summary = fold(page, "operating.torque_share").locator("> summary")
+    expect(fold(page, "heat.throat_reserve")).to_have_attribute("open", "")
+    summary = fold(page, "heat.throat_reserve").locator("> summary")
     expect(summary).to_be_focused()
     expect(summary).to_be_in_viewport()
     assert page.lab.notebook.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollTop") != before
@@ -104,7 +104,9 @@ def test_what_needs_a_look_stands_first_and_good_ones_take_one_line(page: Page) 
     page.paste('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
     unknown = page.margin("plate.plate_stress_share")
     expect(unknown).to_have_attribute("data-verdict", "cannot be computed")
-    expect(unknown.locator("> details > summary")).to_contain_text(re.compile(r"needs .+, .+, .+ and \d+ more"))
+    expect(unknown.locator("> details > summary")).to_contain_text("cannot be computed needs plate support")
+    few = page.margin("heat.heater_share").locator("> details > summary")
+    expect(few).to_contain_text(re.compile(r"needs .+, .+, .+ and \d+ more"))
 
 
 def test_a_change_is_tried_taken_back_reset_undone_and_redone(page: Page) -> None:
@@ -114,10 +116,11 @@ def test_a_change_is_tried_taken_back_reset_undone_and_redone(page: Page) -> Non
     expect(row).to_contain_text(re.compile(r"plate thickness 2 to \d+ mm: 5\.\d+ to 0\.\d+, good"))
     row.get_by_role("button").click()
     expect(page.margin("plate.plate_stress_share")).to_have_attribute("data-verdict", "good")
-    expect(page.lab.notebook.get_by_text(re.compile(r"^plate thickness 2 to \d+ mm$"))).to_be_visible()
+    expect(page.lab.notebook.get_by_text(re.compile(r"^plate thickness 2 to \d+ mm$")).first).to_be_visible()
     button(page, "Take it back").click()
     expect(page.margin("plate.plate_stress_share")).to_have_attribute("data-verdict", "beyond the limit")
-    assert page.build() == shipped_build("wren").toml()
+    text = page.lab.notebook.locator("textarea[aria-label='Copy this build']")
+    expect(text).to_have_value(shipped_build("wren").toml())
     button(page, "Redo").click()
     expect(page.margin("plate.plate_stress_share")).to_have_attribute("data-verdict", "good")
     button(page, "Undo").click()
@@ -127,19 +130,19 @@ def test_a_change_is_tried_taken_back_reset_undone_and_redone(page: Page) -> Non
     page.lab.wait_idle()
     button(page, "Reset").click()
     expect(page.field("bore diameter (mm)")).to_have_value("5")
-    assert page.build() == shipped_build("wren").toml()
+    expect(text).to_have_value(shipped_build("wren").toml())
     for _ in range(3):
         button(page, "Undo").click()
     expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 8 mm"))
     expect(button(page, "Undo")).to_be_disabled()
-    assert page.build() == shipped_build("otter").toml()
+    expect(text).to_have_value(shipped_build("otter").toml())
 
 
 def test_a_button_in_a_margin_looks_for_changes_that_mend_it(page: Page) -> None:
     wren(page)
     fold(page, "plate.plate_stress_share").get_by_role("button").click()
     chosen = page.lab.notebook.get_by_role("combobox", name="mend", exact=True)
-    expect(chosen).to_have_js_property("selectedOptions.0.label", "stress of the plate over yield")
+    expect(chosen.locator("option:checked")).to_have_text("stress of the plate over yield")
     expect(offers(page).first).to_contain_text("plate thickness 2 to")
 
 
@@ -165,7 +168,7 @@ def test_wren_comes_within_all_limits_that_no_measurement_sets_in_under_ten_clic
         page.lab.wait_idle()
     assert failing() == {"drive.setting_bounds"}, told
     assert clicks < 10
-    better = read_build(page.build())
+    better, build = read_build(page.build()), read_build(build.toml())
     for quantity in build.ends.keys() - {circle.assumed for circle in build.network.circles}:
         assert better.entries[quantity] == build.entries[quantity], f"{quantity.key} was measured"
     assert {one.part for one in changed(build, better)} <= {

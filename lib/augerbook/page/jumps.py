@@ -22,7 +22,7 @@ _SCRIPT = (
     "one.querySelector('summary').focus({preventScroll:true})}return}"
     "const mend=event.target.closest('[data-mend]');"
     f"if(mend){{const list=root.querySelector('.{MENDING} select');if(list){{"
-    "const option=[...list.options].find((one)=>one.label===mend.dataset.mend);"
+    "const option=[...list.options].find((one)=>one.label.replaceAll('\u00a0',' ')===mend.dataset.mend);"
     "if(option){list.value=option.value;list.dispatchEvent(new Event('change',{bubbles:true}))}"
     "show(list);list.focus({preventScroll:true})}return}"
     "const one=fold(event);if(one){setTimeout(()=>folds.set(one.dataset.fold,one.open))}});"
@@ -30,10 +30,11 @@ _SCRIPT = (
     "const again=()=>{for(const [id,open] of folds){const one=find(id);if(one){one.open=open}}"
     "if(at!==null&&document.activeElement===document.body){const one=find(at);"
     "if(one){one.querySelector('summary').focus({preventScroll:true})}}};"
-    f"const watch=()=>{{const box=root.querySelector('.{MARGINS}');"
+    f"root.augerbookWatch=()=>{{const box=root.querySelector('.{MARGINS}');"
     "if(box&&!box.augerbookWatched){box.augerbookWatched=true;"
     "new MutationObserver(again).observe(box,{childList:true,subtree:true})}};"
-    "for(const wait of [0,500,2000,6000]){setTimeout(watch,wait)}}"
+    "}else{root.augerbookFolds.clear()}"
+    "for(const wait of [0,500,2000,6000]){setTimeout(root.augerbookWatch,wait)}"
 )
 
 

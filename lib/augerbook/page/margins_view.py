@@ -177,9 +177,9 @@ def _row(
         lines.append("Good at its value, but its spread reaches beyond the limit: what is least known decides.")
     if verdict is Verdict.GOOD:
         lines += [f"{margin.rule()[0].upper()}{margin.rule()[1:]}.", _bar(margin, value, verdict)]
-    elif verdict is Verdict.UNKNOWN:
+    elif verdict is Verdict.UNKNOWN and len(solution.missing.get(quantity, ())) > _FEW:
         lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
-    else:
+    elif verdict is not Verdict.UNKNOWN:
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
     if mended:
         lines.append(_MEND.format(quantity.name_in_words))
