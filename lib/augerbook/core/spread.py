@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
@@ -47,6 +48,14 @@ class Spread:
     def lost(self) -> tuple[Quantity, ...]:
         """The inputs within whose spread the result is not defined everywhere."""
         return tuple(s.quantity for s in self.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
+
+
+def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
+    """Whether a margin, good at its value (SI), lies beyond its limit, or has no value, somewhere within its spread."""
+    if around is None or margin.verdict(value) is not Verdict.GOOD:
+        return False
+    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
+    return bool(around.lost) or any(margin.verdict(end) is Verdict.FAILS for end in ends)
 
 
 def spread_in_words(quantity: Quantity, around: Spread) -> str:

@@ -14,26 +14,28 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import all_subjects
 from augerbook.chapters.pictures import all_pictures
+from augerbook.core.margin import Margin
 from augerbook.core.markup import for_markdown
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
 from augerbook.page.alarms import contradictions_html
 from augerbook.page.build_panel import BuildPanel
+from augerbook.page.changed_panel import ChangedPanel
 from augerbook.page.chapter import Markdown
-from augerbook.page.choosing_panel import ChoosingPanel, troubled
-from augerbook.page.choosing_view import margins_of_head
+from augerbook.page.choosing_panel import ChoosingPanel
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.handle_names import handle_names
+from augerbook.page.jumps import MARGINS, jumps
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
-    in_doubt,
     margins_html,
     sensitivities_in_steps,
     strip_html,
 )
+from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
@@ -78,7 +80,7 @@ class StartPage:
         self.operating = SettlePanel(self.session)
         self.strip = widgets.HTML(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
         self.strip.add_class(STAYING)
-        self.margins = widgets.HTML(layout=_WIDE)
+        self.margins = widgets.HTML(layout=_WIDE).add_class(MARGINS)
         self.warnings = widgets.HTML(layout=_WIDE)
         self.compare = widgets.Dropdown(
             options=[_NOTHING, *shipped_builds(), _PIN],
@@ -88,20 +90,8 @@ class StartPage:
         self.compare.observe(self._compare, names="value")
         self.rest: dict[str, Sliders | Lists] = {}
         self._tried: dict[str, Build] = {}
-        self.trouble = widgets.Dropdown(options=[], description="mend", style={"description_width": "110px"})
-        self.find = widgets.Button(
-            description="Find candidates",
-            tooltip="Open the panel below with screws and values that may better this margin",
-            layout=widgets.Layout(width="auto"),
-        )
-        self.find.on_click(lambda _: self._find())
-        self.narrow = widgets.Button(
-            description="Find the trial that narrows it",
-            tooltip="Open the panel below with what each trial would leave of the spread of this margin",
-            layout=widgets.Layout(width="auto"),
-        )
-        self.narrow.on_click(lambda _: self._narrow())
-        self.mend = widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap"))
+        self.mending = MendingPanel(self.session, find=self._find, narrow=self._narrow)
+        self.changed = ChangedPanel(self.session)
         # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
             children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
@@ -159,12 +149,13 @@ class StartPage:
             [self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
+        comparing = widgets.HBox([self.compare, self.changed.steps], layout=widgets.Layout(flex_flow="row wrap"))
         right = widgets.VBox(
-            [self.compare, self.warnings, self.mend, self.margins],
+            [comparing, self.changed.widget, self.warnings, self.mending.widget, self.margins],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, self.strip, both, self.more, handle_names()], layout=_WIDE)
+        return widgets.VBox([self.message.widget, self.strip, both, self.more, handle_names(), jumps()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
@@ -199,48 +190,36 @@ class StartPage:
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
+        self.session.seal()
+        self.changed.refresh()
         self._depends = Sensitivities()
+        self.mending.refresh(self._depends)
         self._show_margins()
-        self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
         self.operating.refresh()
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
+        self.mending.refresh(self._depends)
         self._show_margins()
-        self._show_trouble()
+        self.mending.request()
         yield
         self._opened()
 
     def _show_margins(self) -> None:
         other = self.pictures.other
         beside = (other[0], other[1].solution) if other else None
-        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside)
+        mended = tuple(dict(self.mending.trouble.options).values())
+        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside, mended)
 
-    def _show_trouble(self) -> None:
-        """Offer the margins for which another build may be looked for; nothing where all are good."""
-        doubtful = [
-            margin
-            for margin in margins_of_head(self.session.build.network)
-            if in_doubt(margin, self.session.solution.get(margin.quantity), self._depends.spreads.get(margin.quantity))
-        ]
-        found = {m.quantity.name_in_words: m.id for m in (*troubled(self.session.build), *doubtful)}
-        if tuple(self.trouble.options) != tuple(found.items()):
-            chosen = self.trouble.value
-            self.trouble.options = tuple(found.items())
-            self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
-        self.mend.layout.display = "" if found else "none"
+    def _find(self, margin: Margin) -> None:
+        self.next.ask_for(margin)
+        self.more.selected_index = _NEXT
 
-    def _find(self) -> None:
-        if self.trouble.value is not None:
-            self.next.ask_for(self.session.build.network.margins[self.trouble.value])
-            self.more.selected_index = _NEXT
-
-    def _narrow(self) -> None:
-        if self.trouble.value is not None:
-            self.trials.ask_for(self.session.build.network.margins[self.trouble.value])
-            self.more.selected_index = _TRIALS
+    def _narrow(self, margin: Margin) -> None:
+        self.trials.ask_for(margin)
+        self.more.selected_index = _TRIALS
 
     def show_beside(self, name: str, build: Build) -> None:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
