@@ -51,7 +51,7 @@ def found_elsewhere(build: Build) -> dict[Quantity, float]:
 def with_found(build: Build) -> Build:
     """Take what chapters find over into the build; a value beyond its range is taken at the range's end."""
     for quantity, value in found_elsewhere(build).items():
-        build = build.with_value(quantity, float(within_range(quantity, value)))
+        build = build.with_found(quantity, float(within_range(quantity, value)))
     return build
 
 
@@ -67,7 +67,7 @@ def settle(build: Build, rounds: int = ROUNDS) -> Settled:
         return Settled(build, str(error))
     for quantity, (value,) in point.values.items():
         if value != build.values[quantity]:
-            build = build.with_value(quantity, float(value))
+            build = build.with_found(quantity, float(value))
     return Settled(build, point.in_words())
 
 
