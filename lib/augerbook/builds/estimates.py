@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -27,13 +28,15 @@ Item = Guessable | Series
 Figures = tuple[float, float, float]
 
 _FILE = "estimates.toml"
+#: How the way to measure begins where there is none.
+NOT_AT_HOME = "it cannot be measured"
 _WORDS = ("nominal", "low", "high")
 #: Digits that a guess is given in: more would look like knowledge.
 _DIGITS = 3
 #: How far a guess keeps away from what it must not reach, as a share of the room that it has.
 _AWAY = 0.02
-#: Estimates that are told for one result.
-_MOST = 3
+#: Estimates that are told for one result, and the least share of its spread that is.
+_MOST, _LEAST = 3, 0.05
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,11 @@ class Way:
     def address(self) -> str:
         """Where the chapter tells how to measure it, as a link from another notebook."""
         return f"{self.chapter}.ipynb#{self.heading.replace(' ', '-')}"
+
+    @property
+    def measurable(self) -> bool:
+        """Whether a maker can measure it, or look it up."""
+        return not self.how.startswith(NOT_AT_HOME)
 
     @property
     def of_itself(self) -> bool:
@@ -208,6 +216,14 @@ def _of_result(way: Way) -> bool:
     return way.of is not None and way.of.low is None
 
 
+def waiting(build: Build) -> dict[Item, int]:
+    """Return what only the maker can say, with the number of margins that wait for each; most waited for first."""
+    missing = _kinds_guessed(build).solution.missing
+    margins = (missing.get(margin.quantity, frozenset()) for margin in build.network.margins.values())
+    counts = Counter(item for items in margins for item in to_be_asked(build, items))
+    return dict(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0].key)))
+
+
 def lacking_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity, str]:
     """Say of each result that is not known what only the maker can say, by name, and how much can be estimated."""
     missing = _kinds_guessed(build).solution.missing
@@ -303,7 +319,7 @@ def _lookup_for(build: Build, item: Item) -> Lookup | None:
 
 @cache
 def _before(item: Guessable) -> frozenset[Guessable]:
-    """Return what stands before ``item`` in the data file: its own estimate may hang on theirs, so that none go round."""
+    """Return what stands before ``item`` in the data file: its own estimate may hang on theirs, and none go round."""
     order = list(all_ways())
     return frozenset(order[: order.index(item)] if item in order else ())
 
@@ -392,10 +408,16 @@ def _entry(build: Build, quantity: Quantity, said: Figures) -> Entry:
     low, high = min(max(low, lowest), nominal), max(min(high, highest), nominal)
     if not low < high:
         low, high = lowest, highest
-    rounded = [float(quantity.si(float(f"{float(quantity.shown(si)):.{_DIGITS}g}"))) for si in (nominal, low, high)]
-    if lowest <= rounded[1] <= rounded[0] <= rounded[2] <= highest and rounded[1] < rounded[2]:
-        nominal, low, high = rounded
-    return Entry(nominal, low, high, estimated=True)
+    rounded = [as_guessed(quantity, si) for si in (nominal, low, high)]
+    nominal, low, high = (
+        fewer if lowest <= fewer <= highest else si for fewer, si in zip(rounded, (nominal, low, high), strict=True)
+    )
+    return Entry(nominal, min(low, nominal), max(high, nominal), estimated=True)
+
+
+def as_guessed(quantity: Quantity, si: float) -> float:
+    """Return an SI value with no more digits than a guess deserves."""
+    return float(quantity.si(float(f"{float(quantity.shown(si)):.{_DIGITS}g}")))
 
 
 def _bound(build: Build, quantity: Quantity, *, larger: bool) -> float:
@@ -418,17 +440,19 @@ class Decided:
     """What of a result rests on estimates.
 
     Attributes:
+        lost: the estimated inputs at an end of which the result has no value.
         shares: the estimated inputs from which most of its spread comes, with their shares, the largest first.
         kinds: the guessed choices and names that it hangs on; they have no spread.
     """
 
+    lost: tuple[Quantity, ...] = ()
     shares: tuple[tuple[Quantity, float], ...] = ()
     kinds: tuple[Choice | Lookup, ...] = ()
 
     @property
-    def first(self) -> Guessable | None:
-        """What to measure, or to look at, first."""
-        return self.shares[0][0] if self.shares else next(iter(self.kinds), None)
+    def in_order(self) -> tuple[Guessable, ...]:
+        """All of them, what decides most first."""
+        return (*self.lost, *(quantity for quantity, _ in self.shares), *self.kinds)
 
 
 def decided_by(build: Build, quantity: Quantity, around: Spread | None) -> Decided:
@@ -436,23 +460,18 @@ def decided_by(build: Build, quantity: Quantity, around: Spread | None) -> Decid
     if quantity not in build.solution.values:
         return Decided()
     marked = {q for q, entry in build.entries.items() if entry.estimated}
-    shares = [(s.quantity, s.share) for s in (around.shares if around else ()) if s.quantity in marked]
-    chain = build.network.chain([quantity], build.solution.given, build.choices)
-    used = {item for node in chain for item in (*node.needs(build.choices), node.choice)}
-    kinds = [
-        kind
-        for kind in estimated(build)
-        if kind in build.guessed
-        and (kind in used or (isinstance(kind, Lookup) and not used.isdisjoint(_from_row(build, kind))))
-    ]
-    return Decided(
-        tuple((q, share) for q, share in shares if share >= 0.05)[:_MOST],
-        tuple(k for k in kinds if not isinstance(k, Quantity)),
-    )
+    lost = [q for q in (around.lost if around else ()) if q in marked]
+    shares = [(s.quantity, s.share) for s in (around.shares if around else ()) if s.quantity in marked - set(lost)]
+    kinds = [item for item in rest_on(build, quantity) if not isinstance(item, Quantity)]
+    told = [(q, share) for q, share in shares if share >= _LEAST]
+    # Where all are lost the result itself is not defined: which input is to blame nobody can tell.
+    whole = around is not None and math.isfinite(around.nominal)
+    return Decided(tuple(lost[:_MOST]) if whole else (), tuple(told[:_MOST]), tuple(kinds))
 
 
 def _from_row(build: Build, lookup: Lookup) -> set[Item]:
-    return {q for q in lookup.fills if q not in build.entries} | {c for c in lookup.sets if c not in build.chosen}
+    filled: set[Item] = {q for q in lookup.fills if q not in build.entries}
+    return filled | {c for c in lookup.sets if c not in build.chosen}
 
 
 def rest_on(build: Build, quantity: Quantity) -> list[Guessable]:
@@ -467,15 +486,15 @@ def rest_on(build: Build, quantity: Quantity) -> list[Guessable]:
 
 
 def guarded_by_estimates(build: Build) -> list[tuple[Warned, list[Quantity]]]:
-    """Return the dangers of which only an estimate says that there is none, each with those estimates.
-
-    A danger that is there at the worst end of an estimate counts as well.
-    """
-    doubtful = estimated_values(build)
+    """Return the dangers of which only estimates say that there is none, each with those estimates."""
+    doubtful, known = estimated_values(build), build.solution.values
     found = []
     for warned in build.solution.watched:
-        rests = sorted(doubtful & set(warned.validity.quantities), key=lambda q: q.key)
-        if rests and not warned.fails(build.solution.values):
+        compared = warned.validity.quantities
+        rests = sorted(doubtful & set(compared), key=lambda q: q.key)
+        if not rests or any(q not in known for q in compared) or warned.fails(known):
+            continue
+        if warned.validity.condition.subs({q: known[q] for q in compared if q not in rests}) != True:  # noqa: E712
             found.append((warned, rests))
     return found
 
@@ -493,4 +512,4 @@ def network_inputs(network: Network) -> frozenset[Item]:
         node = network.producer.get(item)
         if node is not None:
             todo += [*node.inputs, *([node.choice] if node.choice is not None else [])]
-    return frozenset(item for item in met if item in set(network.declared.values()) and getattr(item, "part", ""))
+    return frozenset(item for item in network.declared.values() if item in met and item.part)

@@ -164,7 +164,8 @@ class _Reader:
         if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
             self.faults.append(f'{_ESTIMATED} = {_quoted(value)}: expected a list of names such as ["plate_support"]')
             return frozenset()
-        made: dict[str, Choice | Lookup] = {item.key: item for item in (*self.chosen, *self.names)}
+        made: dict[str, Choice | Lookup] = {choice.key: choice for choice in self.chosen}
+        made.update({lookup.key: lookup for lookup in self.names})
         for key in (key for key in value if key not in made):
             item = self.network.declared.get(key)
             if isinstance(item, Quantity):

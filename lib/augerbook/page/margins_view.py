@@ -18,6 +18,7 @@ from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
 from augerbook.page.colours import EDGE, FAINT, INK, QUIET
+from augerbook.page.estimated_view import notes_of
 
 _SIGNS = {
     Verdict.GOOD: ("✓", f"1px solid {FAINT}"),
@@ -47,17 +48,20 @@ class Sensitivities:
         movers: for each quantity the inputs that a builder can turn, the one that moves it most first, with its per
             cent per per cent.
         spreads: for each quantity its spread from those of the inputs.
+        notes: which estimates decide it, or what it lacks (HTML); nothing where all is known.
     """
 
     movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
+    notes: Mapping[Quantity, Markup] = field(default_factory=dict)
 
 
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
-    return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+    around = spreads(build.network, known, build.values, build.ends, build.choices)
+    return Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
 
 
 def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
@@ -80,11 +84,13 @@ def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[
     """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
     movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
     around: dict[Quantity, Spread] = {}
+    notes: dict[Quantity, Markup] = {}
     for start in range(0, len(margins), _AT_A_TIME):
         some = sensitivities_of(build, margins[start : start + _AT_A_TIME])
         movers.update(some.movers)
         around.update(some.spreads)
-        yield Sensitivities(dict(movers), dict(around))
+        notes.update(some.notes)
+        yield Sensitivities(dict(movers), dict(around), dict(notes))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -144,10 +150,11 @@ def _row(
     name = quantity.meaning[0].upper() + quantity.meaning[1:]
     head = Markup("<b>{}</b>: {} <small>({})</small>").format(name, _value(quantity, solution), margin.rule())
     lines: list[str] = [head + _compared(margin, other), _bar(margin, value, verdict)]  # plain text is escaped below
-    if verdict is Verdict.UNKNOWN:
+    if verdict is Verdict.UNKNOWN and quantity not in depends.notes:
         lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
-    elif verdict is not Verdict.GOOD:
+    elif verdict in (Verdict.TIGHT, Verdict.FAILS):
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
+    lines.append(depends.notes.get(quantity, ""))
     small = []
     around = depends.spreads.get(quantity)
     if in_doubt(margin, value, around):

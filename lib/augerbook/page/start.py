@@ -23,7 +23,9 @@ from augerbook.page.choosing_panel import ChoosingPanel, troubled
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
+from augerbook.page.estimated_view import guards_html
 from augerbook.page.example_panel import ExamplePanel
+from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.handle_names import handle_names
 from augerbook.page.margins_view import (
     Sensitivities,
@@ -50,8 +52,9 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(5)
+_FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(6)
 _TITLES = {
+    _FEW: "Start from few values",
     _BUILD: "Your build: load, upload, paste, save",
     _ALL_VALUES: "All values, part by part",
     _EXAMPLE: "Worked example to copy",
@@ -97,6 +100,8 @@ class StartPage:
             layout=widgets.Layout(width="auto"),
         )
         self.narrow.on_click(lambda _: self._narrow())
+        self.estimates = EstimateLine(self.session)
+        self.guards = widgets.HTML(layout=_WIDE)
         self.mend = widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap"))
         # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
@@ -110,6 +115,13 @@ class StartPage:
         self.widget = self._arranged()
         self._changed()
         self.finish_waiting()
+
+    @cached_property
+    def few(self) -> FewPanel:
+        """What a maker knows, and estimates for the rest."""
+        panel = FewPanel(self.session)
+        self._put(_FEW, panel.widget)
+        return panel
 
     @cached_property
     def builds(self) -> BuildPanel:
@@ -149,7 +161,7 @@ class StartPage:
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
         right = widgets.VBox(
-            [self.compare, self.warnings, self.mend, self.margins],
+            [self.compare, self.guards, self.warnings, self.mend, self.estimates.widget, self.margins],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
@@ -187,6 +199,8 @@ class StartPage:
         self._show_margins()
         self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
+        self.guards.value = guards_html(self.session.build)
+        self.estimates.refresh()
         self.operating.refresh()
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
@@ -234,7 +248,9 @@ class StartPage:
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""
-        if self.more.selected_index == _BUILD:
+        if self.more.selected_index == _FEW:
+            self.few.refresh()
+        elif self.more.selected_index == _BUILD:
             self.builds.refresh()
         elif self.more.selected_index == _ALL_VALUES and not self.rest:
             self._make_rest()
