@@ -163,9 +163,13 @@ class Build:
         return replace(self, entries=entries, chosen=chosen, names=names, guessed=self.guessed - {lookup})
 
     def leaves_row(self, lookup: Lookup) -> bool:
-        """Say whether the build has another value or choice of its own than the row that it takes from a table."""
+        """Say whether the build has another value or choice of its own than the row that it takes from a table.
+
+        An estimate of how far a guessed row may be off is none.
+        """
         row = read_table(lookup.table).row(self.names[lookup])
-        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
+        own = {q: entry for q, entry in self.entries.items() if not entry.estimated}
+        figures = ((own[q], row.si(column)) for q, column in lookup.fills.items() if q in own)
         kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
         return any(option != known for option, known in kinds) or any(
             known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)

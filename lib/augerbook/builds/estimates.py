@@ -33,6 +33,8 @@ NOT_AT_HOME = "it cannot be measured"
 _WORDS = ("nominal", "low", "high")
 #: Digits that a guess is given in: more would look like knowledge.
 _DIGITS = 3
+#: How far a figure of a guessed row may be off where it had to be moved, as multiples.
+_AROUND: Figures = (1.0, 0.8, 1.25)
 #: How far a guess keeps away from what it must not reach, as a share of the room that it has.
 _AWAY = 0.02
 #: Estimates that are told for one result, and the least share of its spread that is.
@@ -208,7 +210,9 @@ def _asked_for(build: Build, item: Item) -> list[Item]:
         if way.by is not None:
             asked.append(way.by)
         elif way.of is not None and way.of in _before(item):
-            asked += _asked_for(build, way.of)
+            if not (first := _asked_for(build, way.of)):
+                return []
+            asked += first
     return asked or [item]
 
 
@@ -303,6 +307,15 @@ def without_estimates(build: Build) -> Build:
     )
 
 
+def with_confirmed(build: Build, item: Guessable) -> Build:
+    """Return the build with an estimate taken for known as it stands: the mark goes, and the spread of the guess."""
+    if isinstance(item, Quantity):
+        return build.with_known(item)
+    if isinstance(item, Choice):
+        return build.with_choice(item, build.chosen[item])
+    return build.with_name(item, build.names[item])
+
+
 def way_of(build: Build, item: Guessable) -> Way | None:
     """Return the way in which ``item`` is estimated at a build; None for what the data file does not know."""
     ways = all_ways().get(item, ())
@@ -389,7 +402,15 @@ def _row_guessed(build: Build, lookup: Lookup) -> Build:
         figure = row.si(column)
         for way in all_ways().get(quantity, ()):
             if way.of_itself and way.figures is not None and figure is not None and quantity not in entries:
-                entries[quantity] = _entry(named, quantity, _times(figure, way.figures))
+                # The row's own figure stays as it is printed.
+                entries[quantity] = replace(_entry(named, quantity, _times(figure, way.figures)), nominal=figure)
+    # Where a figure of the row cannot go together with what is given, it is moved to where it can.
+    for quantity in lookup.fills:
+        figure = row.si(lookup.fills[quantity])
+        least, most = (_bound(named, quantity, larger=larger) for larger in (False, True))
+        if figure is not None and quantity not in build.entries and not least < figure < most:
+            entries[quantity] = _entry(named, quantity, _times(figure, _AROUND))
+            named = replace(named, entries=entries)
     return replace(named, entries=entries)
 
 
@@ -467,6 +488,17 @@ def decided_by(build: Build, quantity: Quantity, around: Spread | None) -> Decid
     # Where all are lost the result itself is not defined: which input is to blame nobody can tell.
     whole = around is not None and math.isfinite(around.nominal)
     return Decided(tuple(lost[:_MOST]) if whole else (), tuple(told[:_MOST]), tuple(kinds))
+
+
+def decide_most(build: Build, spreads: Mapping[Quantity, Spread]) -> list[tuple[Quantity, int]]:
+    """Return which estimates decide most of some results: for each the number that it decides more than any other.
+
+    Args:
+        spreads: of the results.
+    """
+    deciders = (decided_by(build, quantity, around).in_order for quantity, around in spreads.items())
+    counts = Counter(order[0] for order in deciders if order and isinstance(order[0], Quantity))
+    return sorted(counts.items(), key=lambda pair: (-pair[1], pair[0].key))
 
 
 def _from_row(build: Build, lookup: Lookup) -> set[Item]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from markupsafe import Markup
 
@@ -11,6 +11,7 @@ from augerbook.builds.estimates import (
     Decided,
     Guessable,
     Way,
+    decide_most,
     decided_by,
     estimated,
     guarded_by_estimates,
@@ -35,8 +36,8 @@ _MARK = Markup(
     "<small class='estimated' style='border:1px dashed {edge};border-radius:4px;padding:0 5px'>{words}</small>"
 )
 _NOTE = Markup("<small class='decided-by-estimates'>{}</small>")
-#: Guessed kinds named in one margin.
-_KINDS = 4
+#: Guessed kinds named in one margin, estimates named in a worked example, and those to measure first on the page.
+_KINDS, _NAMED, _FIRST = 4, 6, 5
 
 
 def mark_html(build: Build, item: Quantity | Choice | Lookup) -> Markup:
@@ -59,7 +60,7 @@ def range_text(build: Build, quantity: Quantity) -> str:
     return with_unit(f"{low} to {high}", quantity.unit)
 
 
-def notes_of(build: Build, quantities: Iterable[Quantity], around: dict[Quantity, Spread]) -> dict[Quantity, Markup]:
+def notes_of(build: Build, quantities: Iterable[Quantity], around: Mapping[Quantity, Spread]) -> dict[Quantity, Markup]:
     """Return for results what of them rests on estimates, or what they lack; nothing for the others."""
     asked = list(quantities)
     lacks = lacking_in_words(build, asked)
@@ -86,11 +87,29 @@ def decided_html(build: Build, decided: Decided) -> Markup:
     ways = ((item, way) for item in decided.in_order if (way := way_of(build, item)) is not None)
     first = next(((item, way) for item, way in ways if way.measurable), None)
     if first is not None:
-        line = Markup("<b>First find out the {}</b>: {} ({}).")
-        parts.append(line.format(first[0].name_in_words, first[1].how, link_html(first[1])))
+        item, way = first
+        asked = item.meaning if isinstance(item, Choice) else f"the {item.name_in_words}"
+        parts.append(Markup("<b>First find out {}</b>: {} ({}).").format(asked, way.how, link_html(way)))
     elif named:
         parts.append(Markup("None of these can be measured at home."))
     return _NOTE.format(Markup(" ").join(parts)) if parts else Markup()
+
+
+def first_html(build: Build, spreads: Mapping[Quantity, Spread]) -> Markup:
+    """Say which estimates decide most margins, and how to find them out; empty without any."""
+    lines = []
+    for quantity, count in decide_most(build, spreads):
+        way = way_of(build, quantity)
+        if way is not None and way.measurable:
+            margins = "1 margin" if count == 1 else f"{count} margins"
+            line = Markup("<li><b>{}</b> decides {}: {} ({})</li>")
+            lines.append(line.format(quantity.name_in_words, margins, way.how, link_html(way)))
+    if not lines:
+        return Markup()
+    return Markup(
+        "<div class='find-out-first' style='line-height:1.4'>Find out first:<ol style='margin:0 0 0 22px;padding:0'>"
+        "{}</ol></div>"
+    ).format(Markup().join(lines[:_FIRST]))
 
 
 def link_html(way: Way) -> Markup:
@@ -111,7 +130,8 @@ def table_html(build: Build) -> Markup:
     )
     rows = Markup().join(_row(build, item) for item in items)
     return Markup(
-        "<p style='margin:6px 0'>{}</p><div style='overflow-x:auto'>"
+        "<p style='margin:6px 0'>{}</p>"
+        "<div style='overflow:auto;max-height:480px' tabindex='0' role='region' aria-label='all estimates'>"
         "<table class='estimates' style='border-collapse:collapse;line-height:1.35'><tr>{}</tr>{}</table></div>"
     ).format(NO_DATA_SHEET, heads, rows)
 
@@ -170,5 +190,6 @@ def rests_in_words(build: Build, quantity: Quantity) -> str:
     items = rest_on(build, quantity)
     if not items:
         return ""
-    named = ", ".join(item.name_in_words for item in items[:6]) + (f" and {len(items) - 6} more" if items[6:] else "")
-    return f"Rests on estimates, which nobody measured: {named}"
+    if len(items) > _NAMED:
+        return f"Rests on {len(items)} estimates, which nobody measured; the build below marks them"
+    return f"Rests on estimates, which nobody measured: {', '.join(item.name_in_words for item in items)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import ipywidgets as widgets
@@ -9,8 +10,9 @@ from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.build import Build, exact_number
-from augerbook.builds.estimates import estimated, lacking, to_be_asked, without_estimates
+from augerbook.builds.estimates import estimated, lacking, to_be_asked, with_confirmed, without_estimates
 from augerbook.core.quantity import Lookup, Quantity
+from augerbook.core.spread import Spread
 from augerbook.head.bearing import bearing
 from augerbook.head.drive import motor
 from augerbook.head.feedstock import plastic, sieve_mesh
@@ -20,7 +22,7 @@ from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Lists, note_html
-from augerbook.page.estimated_view import asked_html, mark_html, table_html
+from augerbook.page.estimated_view import asked_html, first_html, mark_html, table_html
 from augerbook.page.noted import Noted
 from augerbook.page.session import Session
 from augerbook.page.value_row import label_of
@@ -94,6 +96,16 @@ class FewPanel:
         )
         self.anew.on_click(lambda _: self._begin())
         self.line = EstimateLine(session)
+        self.known = widgets.Dropdown(
+            options=[], description="estimate", style=_LABEL, layout=widgets.Layout(width="460px")
+        )
+        self.confirm = widgets.Button(
+            description="I know this: it is right as it stands",
+            tooltip="Take the mark from this estimate, and leave its range out",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.confirm.on_click(lambda _: self._confirm())
+        self.confirming = widgets.HBox([self.known, self.confirm], layout=_ROW)
         self.asked, self.table = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
         inputs = [row.widget for row in self.lists.rows.values()]
         inputs += [field.noted.widget for field in self.fields.values()]
@@ -104,6 +116,7 @@ class FewPanel:
                 widgets.GridBox(inputs, layout=_COLUMNS),
                 self.line.widget,
                 self.asked,
+                self.confirming,
                 self.table,
             ],
             layout=_WIDE,
@@ -115,6 +128,19 @@ class FewPanel:
         self.asked.value = asked_html(build)
         self.table.value = table_html(build)
         self.line.refresh()
+        items = estimated(build)
+        options = tuple((item.name_in_words, item.key) for item in items)
+        if tuple(self.known.options) != options:
+            chosen = self.known.value
+            self.known.options = options
+            self.known.value = chosen if chosen in {item.key for item in items} else (items[0].key if items else None)
+        self.confirming.layout.display = "" if items else "none"
+
+    def _confirm(self) -> None:
+        wanted = self._session.wanted
+        item = next((item for item in estimated(wanted) if item.key == self.known.value), None)
+        if item is not None:
+            self._session.load(with_confirmed(wanted, item))
 
     def _begin(self) -> None:
         self._session.load(emptied(self._session.build))
@@ -128,7 +154,7 @@ class EstimateLine:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.said = widgets.HTML(layout=_WIDE)
+        self.said, self.first = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
         self.fill = widgets.Button(
             tooltip="Estimate what is lacking from the kind of build, with wide ranges, each marked as estimated",
             layout=widgets.Layout(width="auto"),
@@ -140,7 +166,8 @@ class EstimateLine:
             layout=widgets.Layout(width="auto"),
         )
         self.clear.on_click(lambda _: self._session.load(without_estimates(self._session.wanted)))
-        self.widget = widgets.VBox([self.said, widgets.HBox([self.fill, self.clear], layout=_ROW)], layout=_WIDE)
+        buttons = widgets.HBox([self.fill, self.clear], layout=_ROW)
+        self.widget = widgets.VBox([self.said, buttons, self.first], layout=_WIDE)
         self.refresh()
 
     def refresh(self) -> None:
@@ -154,6 +181,12 @@ class EstimateLine:
         self.clear.layout.display = "" if marked else "none"
         self.widget.layout.display = "" if count or marked else "none"
         self.said.value = _said(build, marked) if marked else ""
+        if not marked:
+            self.first.value = ""
+
+    def rank(self, spreads: Mapping[Quantity, Spread]) -> None:
+        """Say which estimates decide most of the margins, from the spreads of these."""
+        self.first.value = first_html(self._session.build, spreads)
 
     def _fill(self) -> None:
         if clashes := self._session.wanted.clashes():

@@ -60,7 +60,9 @@ def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
-    around = spreads(build.network, known, build.values, build.ends, build.choices)
+    behind = build.network.upstream(known, build.values, build.choices) | set(known)
+    ends = {q: pair for q, pair in build.ends.items() if q in behind}  # few margins hang on all that is uncertain
+    around = spreads(build.network, known, build.values, ends, build.choices)
     return Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
 
 

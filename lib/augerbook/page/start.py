@@ -206,6 +206,7 @@ class StartPage:
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
+        self.estimates.rank(self._depends.spreads)
         self._show_margins()
         self._show_trouble()
         yield
