@@ -53,7 +53,7 @@ def page(new_lab: Callable[[], Lab]) -> Iterator[Page]:
 def verdicts(page: Page) -> dict[str, str]:
     rows = page.lab.notebook.locator("[data-margin]")
     pairs = rows.evaluate_all("all => all.map(e => [e.dataset.margin, e.dataset.verdict])")
-    return {margin: verdict for margin, verdict in pairs}
+    return dict(pairs)
 
 
 def fill(page: Page) -> None:

@@ -123,6 +123,9 @@ def test_values_that_clash_are_mended_before_anything_is_estimated() -> None:
 def test_a_build_that_lacks_nothing_shows_no_line() -> None:
     line = EstimateLine(Session(shipped_build("wren")))
     assert line.widget.layout.display == "none" and line.said.value == ""
+    panel = FewPanel(Session(shipped_build("wren")))
+    panel.refresh()
+    assert panel.widget.layout.display != "none"  # the line hides itself and nothing else
 
 
 def test_what_only_the_maker_can_say_comes_first() -> None:

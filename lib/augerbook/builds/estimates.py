@@ -188,10 +188,17 @@ def _kinds_guessed(build: Build) -> Build:
 
 def to_be_asked(build: Build, items: Iterable[Item] | None = None) -> list[Item]:
     """Return what only the maker can say of what is lacking (or of ``items``): the rest can be estimated from it."""
-    asked: dict[Item, None] = {}
-    for item in sorted(lacking(build) if items is None else items, key=lambda item: item.key):
-        asked.update(dict.fromkeys(_asked_for(build, item)))
-    return list(asked)
+    wanted = lacking(build) if items is None else items
+    return _together(_asks(build, wanted), wanted)
+
+
+def _asks(build: Build, items: Iterable[Item]) -> dict[Item, list[Item]]:
+    """Return for each item what must be said before it can be estimated."""
+    return {item: _asked_for(build, item) for item in set(items)}
+
+
+def _together(asks: Mapping[Item, Sequence[Item]], items: Iterable[Item]) -> list[Item]:
+    return list(dict.fromkeys(one for item in sorted(items, key=lambda item: item.key) for one in asks[item]))
 
 
 def _asked_for(build: Build, item: Item) -> list[Item]:
@@ -223,18 +230,20 @@ def _of_result(way: Way) -> bool:
 def waiting(build: Build) -> dict[Item, int]:
     """Return what only the maker can say, with the number of margins that wait for each; most waited for first."""
     missing = _kinds_guessed(build).solution.missing
-    margins = (missing.get(margin.quantity, frozenset()) for margin in build.network.margins.values())
-    counts = Counter(item for items in margins for item in to_be_asked(build, items))
+    margins = [missing.get(margin.quantity, frozenset()) for margin in build.network.margins.values()]
+    asks = _asks(build, (item for items in margins for item in items))
+    counts = Counter(item for items in margins for item in _together(asks, items))
     return dict(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0].key)))
 
 
 def lacking_in_words(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity, str]:
     """Say of each result that is not known what only the maker can say, by name, and how much can be estimated."""
     missing = _kinds_guessed(build).solution.missing
+    lacks = {q: missing.get(q, frozenset()) for q in quantities if q not in build.solution.values}
+    asks = _asks(build, (item for items in lacks.values() for item in items))
     found = {}
-    for quantity in (q for q in quantities if q not in build.solution.values):
-        items = missing.get(quantity, frozenset())
-        asked = to_be_asked(build, items)
+    for quantity, items in lacks.items():
+        asked = _together(asks, items)
         rest = len(items - set(asked))
         words = [f"only you can say {_listed(asked)}"] if asked else []
         if rest or not asked:

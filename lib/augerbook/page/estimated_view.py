@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from markupsafe import Markup
 
@@ -24,7 +24,7 @@ from augerbook.builds.estimates import (
 from augerbook.chapters import all_subjects
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.spread import Spread
-from augerbook.core.units import with_unit
+from augerbook.core.units import number, with_unit
 from augerbook.page.colours import EDGE
 
 #: Stands wherever estimates do.
@@ -36,6 +36,8 @@ _MARK = Markup(
     "<small class='estimated' style='border:1px dashed {edge};border-radius:4px;padding:0 5px'>{words}</small>"
 )
 _NOTE = Markup("<small class='decided-by-estimates'>{}</small>")
+#: Digits of the ends of a guess.
+_DIGITS = 3
 #: Guessed kinds named in one margin, estimates named in a worked example, and those to measure first on the page.
 _KINDS, _NAMED, _FIRST = 4, 6, 5
 
@@ -56,20 +58,25 @@ def mark_html(build: Build, item: Quantity | Choice | Lookup) -> Markup:
 
 def range_text(build: Build, quantity: Quantity) -> str:
     """Return from where to where an uncertain value may go."""
-    low, high = (f"{float(quantity.shown(end)):.4g}" for end in build.ends[quantity])
+    low, high = (number(float(quantity.shown(end)), _DIGITS) for end in build.ends[quantity])
     return with_unit(f"{low} to {high}", quantity.unit)
 
 
 def notes_of(build: Build, quantities: Iterable[Quantity], around: Mapping[Quantity, Spread]) -> dict[Quantity, Markup]:
     """Return for results what of them rests on estimates, or what they lack; nothing for the others."""
     asked = list(quantities)
-    lacks = lacking_in_words(build, asked)
-    found = {q: Markup("{}").format(f"{q.name_in_words} {words}.") for q, words in lacks.items()}
+    found = lacking_notes(build, asked)
     if estimated(build):
         for quantity in asked:
             if words := decided_html(build, decided_by(build, quantity, around.get(quantity))):
                 found[quantity] = words
     return found
+
+
+def lacking_notes(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity, Markup]:
+    """Return for each result that is not known what only the maker can say, and how much can be estimated."""
+    lacks = lacking_in_words(build, quantities)
+    return {q: Markup("{}").format(f"{q.name_in_words} {words}.") for q, words in lacks.items()}
 
 
 def decided_html(build: Build, decided: Decided) -> Markup:

@@ -105,7 +105,7 @@ class FewPanel:
             layout=widgets.Layout(width="auto"),
         )
         self.confirm.on_click(lambda _: self._confirm())
-        self.confirming = widgets.HBox([self.known, self.confirm], layout=_ROW)
+        self.confirming = widgets.HBox([self.known, self.confirm], layout=widgets.Layout(width="100%"))
         self.asked, self.table = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
         inputs = [row.widget for row in self.lists.rows.values()]
         inputs += [field.noted.widget for field in self.fields.values()]
@@ -167,7 +167,8 @@ class EstimateLine:
         )
         self.clear.on_click(lambda _: self._session.load(without_estimates(self._session.wanted)))
         buttons = widgets.HBox([self.fill, self.clear], layout=_ROW)
-        self.widget = widgets.VBox([self.said, buttons, self.first], layout=_WIDE)
+        # A layout of its own: what it hides is this alone.
+        self.widget = widgets.VBox([self.said, buttons, self.first], layout=widgets.Layout(width="100%"))
         self.refresh()
 
     def refresh(self) -> None:

@@ -23,7 +23,7 @@ from augerbook.page.choosing_panel import ChoosingPanel, troubled
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
-from augerbook.page.estimated_view import guards_html
+from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.handle_names import handle_names
@@ -195,7 +195,8 @@ class StartPage:
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
-        self._depends = Sensitivities()
+        judged = [margin.quantity for margin in self._margins]
+        self._depends = Sensitivities(notes=lacking_notes(self.session.build, judged))
         self._show_margins()
         self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
