@@ -58,7 +58,7 @@ def mark_html(build: Build, item: Quantity | Choice | Lookup) -> Markup:
 
 def range_text(build: Build, quantity: Quantity) -> str:
     """Return from where to where an uncertain value may go."""
-    low, high = (number(float(quantity.shown(end)), _DIGITS) for end in build.ends[quantity])
+    low, high = (f"{float(number(float(quantity.shown(end)), _DIGITS)):g}" for end in build.ends[quantity])
     return with_unit(f"{low} to {high}", quantity.unit)
 
 

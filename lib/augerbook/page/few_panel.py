@@ -44,6 +44,14 @@ _OPENING = (
 )
 
 
+# Margins with nothing to say are short, and with all there is to say long: the panel below them would leave the window.
+# Widgets' HTML runs no scripts, but a picture that cannot be shown has a handler.
+_STAY = Markup(
+    "<img src='data:,' alt='' hidden data-turn='{}' onerror=\"const panel=this.closest('.jupyter-widget-Collapse');"
+    'for(const wait of [400,1500]){{setTimeout(()=>panel&&panel.scrollIntoView(),wait)}}">'
+)
+
+
 def can_be_estimated(build: Build) -> int:
     """Return how many values, choices and names that margins wait for can be estimated."""
     items = lacking(build)
@@ -95,7 +103,11 @@ class FewPanel:
             layout=widgets.Layout(width="auto"),
         )
         self.anew.on_click(lambda _: self._begin())
+        self._turn = 0
+        self.stay = widgets.HTML(layout=widgets.Layout(height="0", margin="0", overflow="hidden"))
         self.line = EstimateLine(session)
+        for button in (self.line.fill, self.line.clear):
+            button.on_click(lambda _: self._keep_in_sight())
         self.known = widgets.Dropdown(
             options=[], description="estimate", style=_LABEL, layout=widgets.Layout(width="460px")
         )
@@ -118,6 +130,7 @@ class FewPanel:
                 self.asked,
                 self.confirming,
                 self.table,
+                self.stay,
             ],
             layout=_WIDE,
         )
@@ -144,6 +157,12 @@ class FewPanel:
 
     def _begin(self) -> None:
         self._session.load(emptied(self._session.build))
+        self._keep_in_sight()
+
+    def _keep_in_sight(self) -> None:
+        """Let the browser show the panel again when the page above it has changed its height."""
+        self._turn += 1
+        self.stay.value = _STAY.format(self._turn)
 
 
 class EstimateLine:
