@@ -340,6 +340,8 @@ def test_bore_and_screw_are_estimated_from_each_other() -> None:
     head = 'format = 1\n[feedstock]\nplastic = "PLA"\n[printing]\nwanted_flow = "3 mm**3/s"\n'
     from_bore = with_estimates(read_build(head + '[tube]\nbore_diameter = "10 mm"'))
     assert 6.5e-3 <= from_bore.values[major_diameter] < 0.01
+    way = way_of(from_bore, major_diameter)
+    assert way is not None and way.of == bore_diameter
     from_core = with_estimates(read_build(head + '[screw]\ncore_diameter = "5 mm"'))
     assert from_core.values[core_diameter] < from_core.values[major_diameter] < from_core.values[bore_diameter]
     tight = with_estimates(read_build(head + '[screw]\ncore_diameter = "5 mm"\n[tube]\ntube_outside_diameter = "6 mm"'))

@@ -328,7 +328,10 @@ def with_confirmed(build: Build, item: Guessable) -> Build:
 def way_of(build: Build, item: Guessable) -> Way | None:
     """Return the way in which ``item`` is estimated at a build; None for what the data file does not know."""
     ways = all_ways().get(item, ())
-    return next((way for way in ways if _said(build, way, _before(item)) is not None), next(iter(ways), None))
+    if len(ways) > 1:
+        known = without_estimates(build)  # where it came from was not estimated itself
+        return next((way for way in ways if _said(known, way, _before(item)) is not None), ways[0])
+    return next(iter(ways), None)
 
 
 def _lookup_for(build: Build, item: Item) -> Lookup | None:
