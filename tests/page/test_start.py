@@ -105,7 +105,7 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
 
 
 def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> None:
-    page.more.selected_index = 2
+    page.more.selected_index = 3
     assert len(page.example.quantity.options) > 100
     for form in page.example.FORMS:
         page.example.form.value = form
@@ -117,7 +117,7 @@ def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> Non
 
 def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: StartPage) -> None:
     assert "Nothing to copy yet" in page.example.box.widget.value
-    page.more.selected_index = 2
+    page.more.selected_index = 3
     verdicts = {m.quantity.key: m.verdict(page.session.solution[m.quantity]) for m in all_margins(whole_head())}
     assert verdicts[page.example.quantity.value] == max(
         verdicts.values(), key=("good", "tight", "beyond the limit").index
@@ -178,7 +178,7 @@ def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPa
 
 
 def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
-    page.more.selected_index = 1
+    page.more.selected_index = 2
     network = page.session.build.network
     sliders = {q for group in page.rest.values() if isinstance(group, Sliders) for q in group.rows}
     lists = {item for group in page.rest.values() if isinstance(group, Lists) for item in group.rows}

@@ -62,13 +62,13 @@ class Looking(RuleBasedStateMachine):
     def appears(self, phase: float) -> None:
         self.phase = phase
 
-    @rule(panel=st.sampled_from([None, 0, 1, 2]))
+    @rule(panel=st.sampled_from([None, 0, 1, 2, 3]))
     def opens(self, panel: int | None) -> None:
         self.page.more.selected_index = panel
 
     @rule(tab=st.integers(0, 10))
     def switches(self, tab: int) -> None:
-        for tabs in self.page.more.children[1].children:
+        for tabs in self.page.more.children[2].children:
             tabs.selected_index = tab
 
     @rule(picture=st.sampled_from([p.title for p in all_pictures()]), variant=st.integers(0, 3))
@@ -131,6 +131,6 @@ def test_all_values_opened_after_a_bearing_and_a_plastic_were_taken(text: str, p
     report(page, phase)
     page.lists.by_item[bearing].value = "608"
     page.lists.by_item[plastic].value = "PETG"
-    page.more.selected_index = 1
+    page.more.selected_index = 2
     report(page, phase)
     assert page.session.build.toml() == read_build(text).with_name(bearing, "608").with_name(plastic, "PETG").toml()

@@ -36,6 +36,8 @@ MOST_TOLD = 20
 #: A build on one line, wherever it stands in a sentence.
 _LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
+#: The line in the head of a file that lists choices and names nobody made, and the mark of a value nobody measured.
+_ESTIMATED = "estimated"
 _SPREAD_KEYS = ("nominal", "low", "high")
 
 
@@ -145,6 +147,8 @@ class _Reader:
             given = "is missing" if version is None else f"= {_quoted(version)}"
             self.faults.append(f"format {given}: this handbook reads build files with the line 'format = {FORMAT}'")
         for key, value in document.items():
+            if key == _ESTIMATED:
+                continue  # what it lists must have been read
             if key in _TOP_KEYS:
                 if key != "format" and not isinstance(value, str):
                     self.faults.append(f"{key} = {_quoted(value)}: expected a text in quotes")
@@ -158,11 +162,33 @@ class _Reader:
         build = Build(
             name if isinstance(name, str) else "", note if isinstance(note, str) else "",
             self.entries, self.chosen, self.names, self.network, self.rows,
+            self._guessed(document.get(_ESTIMATED, [])),
         )  # fmt: skip
         self.faults += build.clashes()
         if self.faults:
             raise BuildError(self.faults)
         return build
+
+    def _guessed(self, value: Any) -> frozenset[Choice | Lookup]:
+        """Read the list of choices and names that are estimated: each must stand in the file."""
+        if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
+            self.faults.append(f'{_ESTIMATED} = {_quoted(value)}: expected a list of names such as ["plate_support"]')
+            return frozenset()
+        made: dict[str, Choice | Lookup] = {choice.key: choice for choice in self.chosen}
+        made.update({lookup.key: lookup for lookup in self.names})
+        for key in (key for key in value if key not in made):
+            item = self.network.declared.get(key)
+            if isinstance(item, Quantity):
+                self.faults.append(
+                    f"{_ESTIMATED} = {_quoted(key)}: mark a value beside itself, "
+                    f"{key} = {{ nominal, low, high, {_ESTIMATED} = true }}"
+                )
+            elif isinstance(item, Choice | Lookup):
+                self.faults.append(f"{_ESTIMATED} = {_quoted(key)}: the file does not say what it is estimated as")
+            else:
+                choices = [known.key for known in (*self.network.choices.values(), *self.network.lookups.values())]
+                self._unknown(f"{_ESTIMATED} = {_quoted(key)}", choices, key)
+        return frozenset(made[key] for key in value if key in made)
 
     def _outside(self, key: str, value: Any) -> None:
         item = self.network.declared.get(key)
@@ -256,7 +282,11 @@ class _Reader:
             self.entries[quantity] = Entry(nominal)
 
     def _spread(self, where: str, quantity: Quantity, value: dict[str, Any]) -> None:
-        if set(value) != set(_SPREAD_KEYS):
+        estimated = value.get(_ESTIMATED, False)
+        if estimated is not False and estimated is not True:
+            self.faults.append(f"{where}.{_ESTIMATED} = {_quoted(estimated)}: expected true, or no such mark")
+            return
+        if set(value) - {_ESTIMATED} != set(_SPREAD_KEYS):
             found = ", ".join(f"{key:.20}" for key in list(value)[:5]) or "nothing"
             self.faults.append(f"{where} = {{ {found} }}: a spread has exactly the keys nominal, low and high")
             return
@@ -267,7 +297,7 @@ class _Reader:
             given = ", ".join(f"{key} = {_quoted(value[key])}" for key in _SPREAD_KEYS)
             self.faults.append(f"{where} = {{ {given} }}: expected low <= nominal <= high with low < high")
             return
-        self.entries[quantity] = Entry(nominal, low, high)
+        self.entries[quantity] = Entry(nominal, low, high, estimated)
 
     def _number(self, where: str, quantity: Quantity, value: Any) -> float | None:
         if isinstance(value, bool) or not isinstance(value, str | int | float):

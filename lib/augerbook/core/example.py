@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from augerbook.core.formulas import latex_formula, plain_formula
@@ -40,6 +40,7 @@ class WorkedExample:
             ``"thrust.with_friction:1a2b3c4d"``. What else a build holds does not change it.
         given: symbol, value and meaning of each value that goes in.
         depends: in one line, what moves the result most.
+        rests: in one line, what of it nobody measured; empty where all is given.
         build_name: as it was typed; every form makes it inert.
         build_block: the build as TOML, to be pasted on the start page.
         build_line: on one line what the last step alone takes, to be pasted in the same way.
@@ -58,6 +59,7 @@ class WorkedExample:
     warnings: tuple[str, ...]
     build_block: str
     build_line: str = ""
+    rests: str = ""
 
     def _paragraphs(
         self, bold: Callable[[str], str], code: Callable[[str], str], typed: Callable[[str], str]
@@ -80,6 +82,7 @@ class WorkedExample:
 
     def _remarks(self, bold: Callable[[str], str]) -> list[str]:
         remarks = [f"{bold('Warning:')} {warning}." for warning in self.warnings]
+        remarks += [f"{self.rests}."] if self.rests else []
         remarks += [self.depends] if self.depends else []
         remarks += [f"Assumes: {'; '.join(self.assumptions)}."] if self.assumptions else []
         remarks += [f"Source: {'; '.join(self.sources)}."] if self.sources else []
@@ -179,6 +182,8 @@ def work_out(
     build_line: str = "",
     whole_chain: bool = False,
     cite: Callable[[Source], str] = str,
+    estimated: Set[Quantity] = frozenset(),
+    rests: str = "",
 ) -> WorkedExample:
     """Work out ``quantity`` at a build.
 
@@ -186,6 +191,8 @@ def work_out(
         whole_chain: show every step from the given values on, not only the last relation.
         ends: input spreads in SI, for the range of the result.
         turned: the inputs that a builder decides; what moves the result is told of these alone.
+        estimated: the given values that nobody measured, which are marked.
+        rests: in one line, what of the whole result rests on estimates.
 
     Raises:
         ValueError: the quantity is an input, or inputs are missing (named in the message).
@@ -218,7 +225,9 @@ def work_out(
         version=version,
         title=quantity.name_in_words[0].upper() + quantity.name_in_words[1:],
         build_name=build_name,
-        given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
+        given=tuple(
+            _given(q, network, figures, estimated) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())
+        ),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
         depends=" ".join(depends),
@@ -228,6 +237,7 @@ def work_out(
         warnings=tuple(str(w) for w in solution.warnings if w.node in chain),
         build_block=build_block,
         build_line=build_line,
+        rests=rests,
     )
 
 
@@ -276,11 +286,14 @@ class _Figures:
         return f"{kelvin} K", kelvin + latex_unit("K")
 
 
-def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:
+def _given(
+    item: Quantity | Series, network: Network, figures: _Figures, estimated: Set[Quantity]
+) -> tuple[str, str, str, str]:
     """Return symbol, LaTeX symbol, value and meaning of what goes in; of what was computed also by which relation."""
     if isinstance(item, Series):
         return (*figures.symbols(item), f"{len(figures.solution.values[item][0])} rows", item.meaning)
-    by = "" if item in figures.solution.given else f" (from {network.producer[item].id})"
+    by = " (estimated)" if item in estimated else ""
+    by = by if item in figures.solution.given else f" (from {network.producer[item].id})"
     return (*figures.symbols(item), figures.text(item), item.meaning + by)
 
 

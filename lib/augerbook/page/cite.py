@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from augerbook import __version__
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import estimated_values
 from augerbook.builds.excerpt import excerpt
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
@@ -11,6 +12,7 @@ from augerbook.chapters import whole_head
 from augerbook.core.example import WorkedExample, work_out
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import PLAIN_SOURCES, Source
+from augerbook.page.estimated_view import rests_in_words
 from augerbook.tables import references
 
 
@@ -70,6 +72,8 @@ def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False)
         build_line=_line(chosen, quantity),
         whole_chain=whole_chain,
         cite=cite,
+        estimated=estimated_values(chosen),
+        rests=rests_in_words(chosen, quantity),
     )
 
 

@@ -11,6 +11,7 @@ from traitlets import Bunch
 from augerbook.builds.build import usable_rows
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.page.alarms import hazard_html
+from augerbook.page.estimated_view import mark_html
 from augerbook.page.handle_names import handle_names
 from augerbook.page.noted import Noted
 from augerbook.page.session import Cause, Session
@@ -54,7 +55,8 @@ class Sliders:
                 dangers |= {q: dangers[q] + hazard_html(warned, values) for q in beside}
         for quantity, row in self.rows.items():
             row.show(values.get(quantity))
-            row.noted.say(note_html(self._session, quantity) + dangers[quantity])
+            marked = mark_html(self._session.wanted, quantity)
+            row.noted.say(note_html(self._session, quantity) + dangers[quantity] + marked)
 
 
 class Lists:
@@ -105,7 +107,7 @@ class Lists:
                 if tuple(widget.options) != options:
                     widget.options = options
                 widget.value = shown
-                self.rows[item].say(note_html(self._session, item))
+                self.rows[item].say(note_html(self._session, item) + mark_html(self._session.wanted, item))
         finally:
             self._quiet = False
 

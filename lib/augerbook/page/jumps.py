@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from augerbook.page.stand_in import STAYING
+
 #: Class of the box that holds the margins, and of the panel that mends one.
 MARGINS, MENDING = "augerbook-margins", "augerbook-mending"
 
@@ -30,9 +32,9 @@ _SCRIPT = (
     "const again=()=>{for(const [id,open] of folds){const one=find(id);if(one){one.open=open}}"
     "if(at!==null&&document.activeElement===document.body){const one=find(at);"
     "if(one){one.querySelector('summary').focus({preventScroll:true})}}};"
-    f"root.augerbookWatch=()=>{{const box=root.querySelector('.{MARGINS}');"
-    "if(box&&!box.augerbookWatched){box.augerbookWatched=true;"
-    "new MutationObserver(again).observe(box,{childList:true,subtree:true})}};"
+    f"root.augerbookWatch=()=>{{for(const box of root.querySelectorAll('.{MARGINS},.{STAYING}')){{"
+    "if(!box.augerbookWatched){box.augerbookWatched=true;"
+    "new MutationObserver(again).observe(box,{childList:true,subtree:true})}}};"
     "}else{root.augerbookFolds.clear()}"
     "for(const wait of [0,500,2000,6000]){setTimeout(root.augerbookWatch,wait)}"
 )

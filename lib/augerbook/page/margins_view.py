@@ -25,6 +25,7 @@ from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
 from augerbook.page.colours import EDGE, FAINT, INK, QUIET
+from augerbook.page.estimated_view import notes_of
 
 _SIGNS = {
     Verdict.GOOD: ("✓", f"1px solid {FAINT}"),
@@ -36,6 +37,11 @@ _CHIP = Markup(
     "<span title='{verdict}' style='border:{edge};border-radius:4px;padding:0 6px;"
     "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'><button type='button' data-jump='{id}' "
     "style='all:unset;cursor:pointer;outline:revert'>{sign} {words}, {verdict}</button></span>"
+)
+#: Those that need no look, folded away: the strip stays in view and shall leave room for what is being moved.
+_CALM = Markup(
+    "<details data-fold='good in the strip' style='color:{};display:inline'><summary style='cursor:pointer;"
+    "display:inline'>{} {} good</summary> {}</details>"
 )
 _MARGIN = Markup(
     "<div role='listitem' data-margin='{id}' data-verdict='{verdict}' "
@@ -67,36 +73,55 @@ class Sensitivities:
         movers: for each quantity the inputs that a builder can turn, the one that moves it most first, with its per
             cent per per cent.
         spreads: for each quantity its spread from those of the inputs.
+        notes: which estimates decide it, or what it lacks (HTML); nothing where all is known.
     """
 
     movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
+    notes: Mapping[Quantity, Markup] = field(default_factory=dict)
 
 
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
-    return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
+    behind = build.network.upstream(known, build.values, build.choices) | set(known)
+    ends = {q: pair for q, pair in build.ends.items() if q in behind}  # few margins hang on all that is uncertain
+    around = spreads(build.network, known, build.values, ends, build.choices)
+    return Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
 
 
 def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
-    """Return the verdict on a margin: one that is good at its value and not within all of its spread is tight."""
+    """Return the verdict on a margin.
+
+    One that is good at its value and not within all of its spread is tight, and so is one that is good by a danger.
+    """
     value = solution.get(margin.quantity)
-    if in_doubt(margin, value, depends.spreads.get(margin.quantity)):
+    if in_doubt(margin, value, depends.spreads.get(margin.quantity)) or good_by_danger(margin, solution):
         return Verdict.TIGHT
     return margin.verdict(value)
+
+
+def good_by_danger(margin: Margin, solution: Solution) -> bool:
+    """Whether a margin is good at values that are dangerous, and depends on what makes them so."""
+    if not solution.hazards or margin.verdict(solution.get(margin.quantity)) is not Verdict.GOOD:
+        return False
+    given = {q: solution.values[q] for q in solution.given}
+    behind = solution.network.upstream([margin.quantity], given, solution.choices) | {margin.quantity}
+    return any(not behind.isdisjoint(warned.validity.quantities) for warned in solution.hazards)
 
 
 def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
     """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
     movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
     around: dict[Quantity, Spread] = {}
+    notes: dict[Quantity, Markup] = {}
     for start in range(0, len(margins), _AT_A_TIME):
         some = sensitivities_of(build, margins[start : start + _AT_A_TIME])
         movers.update(some.movers)
         around.update(some.spreads)
-        yield Sensitivities(dict(movers), dict(around))
+        notes.update(some.notes)
+        yield Sensitivities(dict(movers), dict(around), dict(notes))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -137,7 +162,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
     """
     worst: dict[Quantity, tuple[Verdict, str]] = {}  # neither small nor large: two margins, one chip, the worse one
     for margin in margins:
-        found = (margin.verdict(solution.get(margin.quantity)), margin.id)
+        found = (judged(margin, solution, Sensitivities()), margin.id)
         worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
     chips, good = [], []
     for quantity, (verdict, margin_id) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
@@ -147,11 +172,8 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
             good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
         else:
             chips.append(_CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin_id))
-    rest = Markup()
-    if good:
-        calm = Markup("<small style='color:{}'>{} good: {}</small>")
-        rest = calm.format(QUIET, _SIGNS[Verdict.GOOD][0], Markup(", ").join(good))
-    strip = Markup("<div style='line-height:1.4'>{}{}<br>{}</div>")
+    rest = _CALM.format(QUIET, _SIGNS[Verdict.GOOD][0], len(good), Markup(", ").join(good)) if good else Markup()
+    strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}{}</div>")
     return strip.format(alarms_html(solution), Markup().join(chips), rest)
 
 
@@ -173,14 +195,19 @@ def _row(
     around = depends.spreads.get(quantity)
     doubtful = in_doubt(margin, value, around)
     lines: list[str] = [f"{quantity.meaning[0].upper()}{quantity.meaning[1:]}."]  # plain text is escaped below
+    if good_by_danger(margin, solution):
+        lines.append("It reads good only in a state that is dangerous, see above: it does not count.")
     if doubtful:
         lines.append("Good at its value, but its spread reaches beyond the limit: what is least known decides.")
     if verdict is Verdict.GOOD:
         lines += [f"{margin.rule()[0].upper()}{margin.rule()[1:]}.", _bar(margin, value, verdict)]
-    elif verdict is Verdict.UNKNOWN and len(solution.missing.get(quantity, ())) > _FEW:
+    elif (
+        verdict is Verdict.UNKNOWN and quantity not in depends.notes and len(solution.missing.get(quantity, ())) > _FEW
+    ):
         lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
     elif verdict is not Verdict.UNKNOWN:
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
+    lines.append(depends.notes.get(quantity, ""))
     if mended:
         lines.append(_MEND.format(quantity.name_in_words))
     return _MARGIN.format(

@@ -25,7 +25,9 @@ from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
+from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
+from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.handle_names import handle_names
 from augerbook.page.jumps import MARGINS, jumps
 from augerbook.page.margins_view import (
@@ -54,8 +56,9 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(6)
+_FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
+    _FEW: "Start from few values",
     _BUILD: "Your build: load, upload, paste, save",
     _ALL_VALUES: "All values, part by part",
     _EXAMPLE: "Worked example to copy",
@@ -92,6 +95,8 @@ class StartPage:
         self._tried: dict[str, Build] = {}
         self.mending = MendingPanel(self.session, find=self._find, narrow=self._narrow)
         self.changed = ChangedPanel(self.session)
+        self.estimates = EstimateLine(self.session)
+        self.guards = widgets.HTML(layout=_WIDE)
         # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
             children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
@@ -104,6 +109,13 @@ class StartPage:
         self.widget = self._arranged()
         self._changed()
         self.finish_waiting()
+
+    @cached_property
+    def few(self) -> FewPanel:
+        """What a maker knows, and estimates for the rest."""
+        panel = FewPanel(self.session)
+        self._put(_FEW, panel.widget)
+        return panel
 
     @cached_property
     def builds(self) -> BuildPanel:
@@ -151,7 +163,15 @@ class StartPage:
         )
         comparing = widgets.HBox([self.compare, self.changed.steps], layout=widgets.Layout(flex_flow="row wrap"))
         right = widgets.VBox(
-            [comparing, self.changed.widget, self.warnings, self.mending.widget, self.margins],
+            [
+                comparing,
+                self.changed.widget,
+                self.guards,
+                self.warnings,
+                self.mending.widget,
+                self.estimates.widget,
+                self.margins,
+            ],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
@@ -192,16 +212,20 @@ class StartPage:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
         self.session.seal()
         self.changed.refresh()
-        self._depends = Sensitivities()
+        judged = [margin.quantity for margin in self._margins]
+        self._depends = Sensitivities(notes=lacking_notes(self.session.build, judged))
         self.mending.refresh(self._depends)
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
+        self.guards.value = guards_html(self.session.build)
+        self.estimates.refresh()
         self.operating.refresh()
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
         self.mending.refresh(self._depends)
+        self.estimates.rank(self._depends.spreads)
         self._show_margins()
         self.mending.request()
         yield
@@ -229,7 +253,9 @@ class StartPage:
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""
-        if self.more.selected_index == _BUILD:
+        if self.more.selected_index == _FEW:
+            self.few.refresh()
+        elif self.more.selected_index == _BUILD:
             self.builds.refresh()
         elif self.more.selected_index == _ALL_VALUES and not self.rest:
             self._make_rest()

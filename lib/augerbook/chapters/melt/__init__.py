@@ -60,7 +60,12 @@ local_exponent = SUBJECT.result(
 )
 wall_rate = SUBJECT.result("wall_rate", "gamma_w", "1/s", "shear rate at the wall of the land")
 wall_stress = SUBJECT.result(
-    "wall_stress", "tau_w", "MPa", "shear stress at the wall of the land", title="shear stress at the nozzle's wall"
+    "wall_stress",
+    "tau_w",
+    "MPa",
+    "shear stress at the wall of the land",
+    title="shear stress at the nozzle's wall",
+    nonnegative=True,
 )
 land_pressure = SUBJECT.result("land_pressure", "P_land", "MPa", "pressure for the land")
 cone_pressure = SUBJECT.result("cone_pressure", "P_cone", "MPa", "pressure for the cone")

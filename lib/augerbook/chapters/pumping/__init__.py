@@ -292,6 +292,7 @@ stiffness_ratio = SUBJECT.equals(
     "Against a screw that prints well",
     source=_DEFINITION,
     title="pump stiffness over the reference",
+    nonnegative=True,
 )
 closed_pressure = SUBJECT.equals(
     "closed_pressure",
