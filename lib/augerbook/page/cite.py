@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from augerbook import __version__
 from augerbook.builds.build import Build
+from augerbook.builds.named import named_honestly
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
@@ -55,7 +56,7 @@ def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False)
     Raises:
         ValueError: an input is missing, or the quantity itself is an input.
     """
-    chosen = shipped_build(build) if isinstance(build, str) else build
+    chosen = shipped_build(build) if isinstance(build, str) else named_honestly(build)
     return work_out(
         chosen.network,
         quantity,
