@@ -18,7 +18,7 @@ from augerbook.page.session import Session
 from augerbook.page.value_row import label_of
 
 _WIDE = widgets.Layout(width="100%")
-_CELL = widgets.Layout(width="110px")
+_CELL = widgets.Layout(width="136px")
 _SMALL = widgets.Layout(width="36px")
 _NO_LABEL = widgets.Text(style={"description_width": "0px"}).style
 
@@ -193,7 +193,7 @@ def _alone(quantity: Quantity) -> Series:
 def _heads(columns: tuple[Quantity, ...]) -> widgets.HTML:
     cells = Markup().join(
         Markup(
-            "<span style='display:inline-block;width:114px;padding-left:8px;box-sizing:border-box'>{}</span>"
+            "<span style='display:inline-block;width:140px;padding-left:8px;box-sizing:border-box'>{}</span>"
         ).format(label_of(column))
         for column in columns
     )
