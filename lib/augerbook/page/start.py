@@ -204,6 +204,8 @@ class StartPage:
         self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
         self.operating.refresh()
+        if self.more.selected_index == _BUILD:
+            self.builds.refresh()  # what may be copied any moment does not wait for what takes seconds
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
