@@ -145,3 +145,11 @@ def test_a_row_may_lack_what_is_not_known(tmp_path: Path) -> None:
     build = shipped_build("otter").with_row(standard_screw, own.rows[standard_screw]["x"])
     assert crest_width not in build.values and build.values[pitch] == pytest.approx(0.002)
     assert isinstance(pitch, Quantity)
+
+
+def test_a_bearing_without_a_kind_is_told(tmp_path: Path) -> None:
+    columns = [column for column in own_header("bearings").split(",") if column != "kind"]
+    line = ",".join({"name": "b", "bore [mm]": "8"}.get(column, "") for column in columns)
+    own = tables(tmp_path, "bearings", f"{','.join(columns)}\n{line}\n")
+    assert own.faults[0].startswith("my_bearings.csv, line 2, 'b': ") and "no column 'kind'" in own.faults[0]
+    assert bearing not in own.rows

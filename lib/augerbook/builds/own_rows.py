@@ -62,7 +62,7 @@ def columns_wanted(lookups: Iterable[Lookup]) -> dict[str, str]:
 
 
 def read_own_tables(folder: Path, network: Network) -> OwnTables:
-    """Read the CSV files of a maker's own in a folder: ``my_screws.csv`` and so on, one for each table.
+    """Read the CSV files of a maker's own in a folder: "my_screws.csv" and so on, one for each table.
 
     A cell may be empty where a figure is not known. A line with a fault costs that line alone, and what cannot be read
     is told, not raised.

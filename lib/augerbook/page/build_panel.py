@@ -77,9 +77,7 @@ class BuildPanel:
             value="my_build.toml", description="save as", layout=widgets.Layout(width="300px")
         )
         self.save = widgets.Button(description="Save beside this page", layout=widgets.Layout(width="180px"))
-        self.overwrite = widgets.Button(
-            description="Overwrite", button_style="warning", layout=widgets.Layout(width="110px", display="none")
-        )
+        self.overwrite = widgets.Button(description="Overwrite", layout=widgets.Layout(width="110px", display="none"))
         self.saved = widgets.HTML(layout=_WIDE)
         self.own = widgets.HTML(layout=_WIDE)
         self.read_own = widgets.Button(

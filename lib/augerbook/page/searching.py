@@ -16,7 +16,7 @@ _ANYWHERE_FROM = 3
 def found(query: str, items: Iterable[Item]) -> list[Item]:
     """Return the items that have every word of ``query`` in name, key, meaning, symbol or kinds, in their order.
 
-    Where a query is the symbol of one of them, as ``D_b`` is, those that have just this symbol come first.
+    Where a query is the symbol of one of them, as "D_b" is, those that have just this symbol come first.
     """
     words = query.casefold().split()
     if not words:
