@@ -18,7 +18,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from augerbook.core.csv_lines import filled_lines, separator_of
-from augerbook.core.units import si_factor_and_offset, ureg
+from augerbook.core.units import si_factor_and_offset, unit_fault, ureg
 
 #: The only columns that hold text. Any other header needs a unit.
 TEXT_COLUMNS = ("name", "kind", "provenance", "note")
@@ -50,12 +50,13 @@ class Column:
 
 @dataclass(frozen=True, eq=False)
 class Row:
-    """A row of a table: the cells as written, and its numbers in SI base units."""
+    """A row of a table: the cells as written, its numbers in SI base units, and the line of the file it stands in."""
 
     table: str
     name: str
     _cells: Mapping[str, str]
     _numbers: Mapping[str, float | None]
+    line: int = 0
 
     def si(self, column: str) -> float | None:
         """Return the number in ``column`` in SI base units; None where it is not known.
@@ -191,7 +192,9 @@ def _read_file(path: Path) -> Table:
     return Table(path.stem, columns, MappingProxyType(rows))
 
 
-def rows_typed(text: str, wanted: Iterable[str], name: str = "pasted") -> tuple[Mapping[str, Row], tuple[str, ...]]:
+def rows_typed(
+    text: str, wanted: Mapping[str, str], name: str = "pasted", *, filled: bool = True
+) -> tuple[Mapping[str, Row], tuple[str, ...]]:
     """Read rows that somebody typed or pasted in the form of a table: CSV, a unit in each header of numbers.
 
     Where they are from need not be said. Commas, semicolons or tabs may part the cells. A line with a fault costs
@@ -199,30 +202,34 @@ def rows_typed(text: str, wanted: Iterable[str], name: str = "pasted") -> tuple[
 
     Args:
         text: the header and one line for each row.
-        wanted: columns that must be there and filled.
+        wanted: columns of numbers that must be there, each with a unit of the kind that it must have.
         name: what the text is called in messages.
+        filled: whether each of these cells must hold a number; an empty one means that the figure is not known.
 
     Returns:
         The rows that are sound by name, in their order, and a sentence for each fault, which names its line.
     """
-    path, filled = Path(name), filled_lines(text)
-    if not filled:
+    path, lines = Path(name), filled_lines(text)
+    if not lines:
         return {}, ()
-    separator = separator_of(filled[0][1])
+    separator = separator_of(lines[0][1])
     rows: dict[str, Row] = {}
     faults: list[str] = []
     try:
-        columns = _read_header(path, _cells(path, *filled[0], separator), sourced=False)
-        named = [column.name for column in columns]
-        if absent := [column for column in wanted if column not in named]:
-            raise _fault(path, filled[0][0], absent[0], "no such column", f"all of {', '.join(wanted)}")
+        columns = _read_header(path, _cells(path, *lines[0], separator), sourced=False)
+        units = {column.name: column.unit for column in columns}
+        if absent := [column for column in wanted if column not in units]:
+            raise _fault(path, lines[0][0], absent[0], "no such column", f"all of {', '.join(wanted)}")
+        for column, unit in wanted.items():
+            if unit_fault(_pint_unit(units[column] or "1"), unit):
+                raise _fault(path, lines[0][0], column, f"the unit '{units[column]}'", f"one such as '{unit}'")
     except TableError as error:
         return {}, (str(error),)
-    for place, line in filled[1:]:
+    for place, line in lines[1:]:
         try:
             row = _read_row(path, place, columns, _cells(path, place, line, separator), sourced=False)
             for column in wanted:
-                if not row.text(column):
+                if filled and not row.text(column):
                     raise _fault(path, place, column, "an empty cell", "a number")
             if row.name in rows:
                 raise _fault(path, place, "name", f"'{row.name}' again", "each name once")
@@ -289,7 +296,7 @@ def _read_row(path: Path, line: int, columns: tuple[Column, ...], cells: list[st
         for column in columns
         if column.unit is not None
     }
-    return Row(path.stem, texts["name"], MappingProxyType(texts), MappingProxyType(numbers))
+    return Row(path.stem, texts["name"], MappingProxyType(texts), MappingProxyType(numbers), line)
 
 
 _EXPECTED = {

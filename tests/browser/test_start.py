@@ -4,7 +4,8 @@ import re
 from collections.abc import Callable, Iterator
 
 import pytest
-from augerbook.builds.build import Build, exact_number
+from augerbook.builds.build import Build, exact_number, row_in_words
+from augerbook.builds.named import named_honestly
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.core.quantity import Lookup
 from augerbook.head import part_titles
@@ -13,6 +14,7 @@ from augerbook.head.feedstock import plastic
 from augerbook.head.tube import bore_diameter
 from augerbook.page.margins_view import all_margins
 from augerbook.page.value_row import label_of
+from augerbook.tables import read_table
 from playwright.sync_api import expect
 
 from tests.browser.conftest import FAILED
@@ -78,8 +80,8 @@ def test_looking_at_a_build_does_not_change_it_and_shows_it_as_it_is(page: Page)
 def test_clicking_through_all_values_changes_nothing(page: Page, taken: dict[Lookup, str]) -> None:
     expected: Build = shipped_build("otter")
     for lookup, name in taken.items():
-        page.pick(lookup.name_in_words, name)
-        expected = expected.with_name(lookup, name)
+        page.pick(lookup.name_in_words, row_in_words(lookup, read_table(lookup.table).row(name)))
+        expected = named_honestly(expected.with_name(lookup, name))
     page.panel("All values")
     tabs = page.lab.notebook.locator(".lm-TabBar-tab")
     expect(tabs).to_have_count(len(part_titles()))

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.builds.build import Build
+from augerbook.builds.own_rows import columns_wanted
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.spread import spread
@@ -94,7 +95,7 @@ thick; 60; 4; 2.8; 30; 0.15
 
 def test_a_screw_of_ones_own_is_a_candidate_like_any_other() -> None:
     otter, screw = shipped_build("otter"), whole_head().lookups["standard_screw"]
-    rows, faults = rows_typed(OWN, list(screw.fills.values()))
+    rows, faults = rows_typed(OWN, columns_wanted([screw]))
     assert not faults
     made, refused = crossed(otter, {screw: ["mine", "DIN 7998 5", "thick"]}, {screw: rows})
     assert [one.name for one in made] == ["mine", "DIN 7998 5"]

@@ -126,7 +126,7 @@ def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() ->
     page.finish_waiting()
     assert words(page.strip.value).startswith(TOO_HOT)
     beside = [
-        row for group in (page.sliders, *page.rest.values()) if isinstance(group, Sliders)
+        row for group in (page.sliders, *page.values.rest.values()) if isinstance(group, Sliders)
         for q, row in group.rows.items() if q in (set_temperature, degradation_temperature)
     ]  # fmt: skip
     assert len(beside) == 3 and all(words(row.noted.said).startswith(TOO_HOT) for row in beside)

@@ -1,13 +1,18 @@
 """Where a build comes from and goes to: what fails is told beside the control that failed, and names are safe."""
 
 import datetime
+import os
+import time
 from pathlib import Path
 
 import pytest
+from augerbook.builds.reader import SIZE_LIMIT
 from augerbook.builds.shipped import load_build, shipped_build
 from augerbook.head.tube import bore_diameter
 from augerbook.page.build_panel import PASTE, UPLOAD, BuildPanel, file_name_fault
-from augerbook.page.session import Session
+from augerbook.page.limits import MOST_UPLOADED
+from augerbook.page.session import WORDS, Session
+from augerbook.page.shelf import LAST, Shelf
 
 
 @pytest.fixture
@@ -72,5 +77,127 @@ def test_a_build_is_saved_under_an_ordinary_name(
     (path,) = tmp_path.iterdir()
     assert path.name == f"{name.removesuffix('.toml')}.toml" and "saved, in the folder" in panel.saved.value
     assert load_build(path).values[bore_diameter] == pytest.approx(0.008)
-    panel.save.click()
-    assert "replaced the earlier file" in panel.saved.value
+
+
+@pytest.fixture
+def beside(tmp_path: Path) -> BuildPanel:
+    """A panel with a folder of its own."""
+    return BuildPanel(Session(shipped_build("otter")), Shelf(tmp_path))
+
+
+# Saving
+
+
+def test_a_file_is_written_over_only_after_a_second_press(beside: BuildPanel, tmp_path: Path) -> None:
+    session = beside._session
+    beside.save.click()
+    before = (tmp_path / "my_build.toml").read_text(encoding="utf-8")
+    beside.save.click()
+    assert "has this build already" in beside.saved.value and beside.overwrite.layout.display == "none"
+    session.set_value(bore_diameter, 8.5)
+    beside.save.click()
+    assert "There is a my_build.toml already, saved a moment ago. Press Overwrite" in beside.saved.value
+    assert beside.overwrite.layout.display == "" and (tmp_path / "my_build.toml").read_text("utf-8") == before
+    beside.file_name.value = "other"  # another name takes the question back
+    assert beside.overwrite.layout.display == "none" and beside.saved.value == ""
+    beside.save.click()
+    assert "other.toml: saved" in beside.saved.value
+    beside.file_name.value = "my_build"
+    beside.save.click()
+    beside.overwrite.click()
+    assert "replaced the earlier file" in beside.saved.value and beside.overwrite.layout.display == "none"
+    assert load_build(tmp_path / "my_build.toml").values[bore_diameter] == pytest.approx(0.0085)
+
+
+def test_a_file_that_is_no_build_is_not_written_over_unasked_either(beside: BuildPanel, tmp_path: Path) -> None:
+    (tmp_path / "my_build.toml").write_bytes(b"\xff my notes")
+    beside.save.click()
+    assert "Press Overwrite" in beside.saved.value
+    assert (tmp_path / "my_build.toml").read_bytes() == b"\xff my notes"
+
+
+def test_a_folder_that_cannot_be_written_is_told(beside: BuildPanel, tmp_path: Path) -> None:
+    (tmp_path / "my_build.toml").mkdir()
+    beside.save.click()
+    beside.overwrite.click()
+    assert "Could not save my_build.toml" in beside.saved.value
+
+
+# Saved builds
+
+
+def test_saved_builds_are_listed_newest_first_and_loaded_by_a_pick(beside: BuildPanel, tmp_path: Path) -> None:
+    now = time.time()
+    for name, build, age in (("old.toml", "wren", 7300), ("new.toml", "otter", 200), (LAST, "wren", 90_000)):
+        shipped_build(build).save(tmp_path / name)
+        os.utime(tmp_path / name, (now - age, now - age))
+    (tmp_path / ".hidden.toml").write_text("format = 1", encoding="utf-8")
+    beside.refresh()
+    words = [words for words, _ in beside.mine.options]
+    assert words == [
+        "choose ...", "new.toml, saved 3 minutes ago", "old.toml, saved 2 hours ago", "kept by the page, 1 day ago",
+    ]  # fmt: skip
+    assert beside._session.build.name == "otter"
+    beside.mine.value = "old.toml"
+    assert beside._session.build.toml() == shipped_build("wren").toml()
+    assert beside.file_name.value == "old.toml" and beside.mine.value == ""
+    beside.mine.value = LAST
+    assert beside.file_name.value == "old.toml", "what the page keeps is no name to save under"
+
+
+def test_a_saved_file_that_cannot_be_read_is_told_and_nothing_changes(beside: BuildPanel, tmp_path: Path) -> None:
+    (tmp_path / "bad.toml").write_bytes(b"\xff")
+    (tmp_path / "wrong.toml").write_text("x = 1", encoding="utf-8")
+    (tmp_path / "gone.toml").write_text("x = 1", encoding="utf-8")
+    (tmp_path / "huge.toml").write_text("#" * (SIZE_LIMIT + 1), encoding="utf-8")
+    beside.refresh()
+    assert "huge.toml" not in [name for _, name in beside.mine.options]
+    (tmp_path / "gone.toml").unlink()
+    before = beside._session.build
+    for name, words in (("bad.toml", "no text file"), ("wrong.toml", "yours is unchanged"), ("gone.toml", "Could not")):
+        beside.mine.value = name
+        assert words in beside.rows[UPLOAD].said and beside._session.build is before and beside.mine.value == ""
+
+
+# Words
+
+
+def test_name_and_note_can_be_edited_and_are_kept_clean(beside: BuildPanel) -> None:
+    session = beside._session
+    assert beside.name.value == "otter" and beside.note.value.startswith("invented:")
+    beside.name.value = "  shed\thead <b>1</b> "
+    beside.note.value = "two\nlines"
+    assert session.build.name == beside.name.value == "shed head <b>1</b>"
+    assert session.build.note == beside.note.value == "two lines"
+    beside.name.value = ""
+    assert session.build.name == beside.name.value == "unnamed build"
+    beside.note.value = "n" * 300
+    assert len(session.build.note) == 200 and "first 200 characters were kept" in beside.rows[WORDS].said
+    session.load(shipped_build("wren"))
+    assert beside.name.value == "wren" and beside.rows[WORDS].said == ""
+
+
+def test_a_look_at_the_words_changes_nothing(beside: BuildPanel) -> None:
+    before = beside._session.build
+    beside.refresh()
+    beside.name.value = "otter"
+    assert beside._session.build is before
+
+
+# Limits
+
+
+def test_too_large_an_upload_is_told_and_not_read(panel: BuildPanel) -> None:
+    uploaded(panel, b"x" * (MOST_UPLOADED + 1))
+    assert "That file is too large: 2.0 MB, and at most 2 MB are taken" in panel.rows[UPLOAD].said
+    uploaded(panel, shipped_build("wren").toml().encode())
+    assert panel.rows[UPLOAD].said == "" and panel._session.build.name == "wren"
+
+
+def test_a_paste_of_megabytes_is_refused_by_its_length_alone(panel: BuildPanel) -> None:
+    panel.paste.value = "```\n" * 1_250_000
+    begun = time.process_time()
+    panel.load_paste.click()
+    assert time.process_time() - begun < 0.2, "its length alone was to be looked at"
+    assert "the text has 5000000 characters; a build file has at most 64000" in panel.rows[PASTE].said
+    assert not panel.paste.continuous_update, "each key would send all of it once more"

@@ -9,7 +9,7 @@ from augerbook.chapters import whole_head
 from augerbook.core.part import Part
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.head import all_parts
-from augerbook.head.bearing import bearing_kind
+from augerbook.head.bearing import bearing, bearing_kind, bearing_width
 from augerbook.head.feedstock import sieve_mesh
 from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
@@ -236,9 +236,21 @@ def test_nothing_is_shown_as_chosen_that_was_not_chosen() -> None:
 def test_rows_with_implausible_figures_are_not_offered() -> None:
     session = Session(shipped_build("otter"))
     for lookup in whole_head().lookups.values():
-        assert set(lists(session, lookup).options) - {"(own values)"} <= {*usable_rows(lookup)} | {
+        names = {option if isinstance(option, str) else option[1] for option in lists(session, lookup).options}
+        assert names - {"(own values)"} <= {*usable_rows(lookup)} | {
             f"{name} (changed)" for name in usable_rows(lookup)
         }
+
+
+def test_a_bearing_is_listed_with_kind_and_sizes_and_stored_by_its_name() -> None:
+    session = Session(shipped_build("otter"))
+    widget = lists(session, bearing)
+    assert ("608, deep groove, 8 x 22 x 7 mm", "608") in widget.options
+    assert all(words.startswith(name) for words, name in widget.options)
+    widget.value = "608"
+    assert session.build.names[bearing] == "608" and 'bearing = "608"' in session.build.toml()
+    session.set_value(bearing_width, 8.0)
+    assert widget.value == widget.label == "608 (changed)"
 
 
 # Messages

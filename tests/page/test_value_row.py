@@ -239,3 +239,75 @@ def report(slider: widgets.FloatSlider | widgets.FloatLogSlider, steps: float) -
         slider.set_state({"value": 10 ** min(max(place, slider.min), slider.max)})
     else:
         slider.set_state({"value": min(max(slider.value + steps * slider.step, slider.min), slider.max)})
+
+
+# Spreads
+
+
+def spread_row(session: Session, quantity: Quantity) -> ValueRow:
+    row = Sliders(session, [quantity], spreads=True).rows[quantity]
+    assert row.spread is not None
+    return row
+
+
+def test_rows_have_a_field_for_the_spread_only_where_it_is_wanted() -> None:
+    session = Session(shipped_build("otter"))
+    assert row_of(session, flake_thickness).spread is None
+    row = spread_row(session, flake_thickness)
+    assert row.spread.value == "0.8 to 1.6" and row.spread.description == "spread of flake thickness (mm)"
+    assert spread_row(session, bore_diameter).spread.value == "" and row.noted.widget.children[-1] is row.spread
+    assert spread_row(session, bore_diameter).spread.placeholder == "exact"
+
+
+def test_a_typed_spread_is_saved_and_an_empty_one_means_exact() -> None:
+    session = Session(shipped_build("otter"))
+    row = spread_row(session, bore_diameter)
+    row.spread.value = "7,9 to 8.2 mm"
+    assert row.spread.value == "7.9 to 8.2" and session.message == ""
+    assert 'bore_diameter = { nominal = "8 mm", low = "7.9 mm", high = "8.2 mm" }' in session.build.toml()
+    assert session.build.name == "otter, changed"
+    before = session.build
+    row.spread.value = "7.9 to 8.20"
+    assert session.build is before and row.spread.value == "7.9 to 8.2"
+    session.set_value(bore_diameter, 16.0)
+    assert row.spread.value == "15.8 to 16.4", "it keeps its proportion when the value moves"
+    session.set_value(bore_diameter, 8.0)
+    row.spread.value = ""
+    assert session.build.toml() == shipped_build("otter").toml() and row.spread.placeholder == "exact"
+
+
+@pytest.mark.parametrize("text", ["9 to 10", "x", "8.2 to 7.9", "1 to 9", "7 to 9 kg"])
+def test_what_cannot_be_a_spread_is_told_beside_it_and_the_old_one_stays(text: str) -> None:
+    session = Session(shipped_build("otter"))
+    row = spread_row(session, bore_diameter)
+    before = session.build
+    row.spread.value = text
+    assert session.build is before and row.spread.value == ""
+    assert f"spread of the bore diameter: '{text}'" in session.message and "it stays known exactly" in session.message
+    assert "spread of the bore diameter" in row.noted.said and row.noted.widget.children[-1].value == row.noted.said
+    row.spread.value = "7.9 to 8.1"
+    assert session.message == "" == row.noted.said
+    row.spread.value = text
+    assert "it stays 7.9 to 8.1 mm" in session.message and row.spread.value == "7.9 to 8.1"
+    row.spread.value = "7.9 to 8.10"
+    assert session.message == "", "typed as it is, it clears what was wrong"
+
+
+def test_a_spread_of_a_value_from_a_table_stands_in_the_build() -> None:
+    session = Session(shipped_build("otter"))
+    row = spread_row(session, pitch)
+    row.spread.value = "2.5 to 2.7"
+    assert 'pitch = { nominal = "2.6 mm", low = "2.5 mm", high = "2.7 mm" }' in session.build.toml()
+    assert read_build(session.build.toml()).ends[pitch] == pytest.approx((0.0025, 0.0027))
+
+
+def test_what_is_not_given_has_no_spread() -> None:
+    session = Session(EMPTY)
+    row = spread_row(session, flake_thickness)
+    assert row.spread.placeholder == ""
+    row.spread.value = "1 to 2"
+    assert session.build is EMPTY and row.spread.value == "" and "give the value first" in row.noted.said
+    row.field.value = "1.5"
+    assert row.spread.placeholder == "exact" and row.noted.said == ""
+    session.type_spread(flake_thickness, "")
+    assert session.message == ""

@@ -31,6 +31,8 @@ FORMAT = 1
 ONE_LINE = "build"
 #: Section for results that were measured and replace what the handbook would compute.
 MEASURED = "measured"
+#: Characters of a name or a note that are kept.
+LONGEST_WORDS = 200
 
 
 @dataclass(frozen=True)
@@ -149,6 +151,22 @@ class Build:
         """Return the build with one value taken for certain: its spread is left out."""
         return replace(self, entries={**self.entries, quantity: Entry(self.values[quantity])})
 
+    def with_spread(self, quantity: Quantity, low: float, high: float) -> Build:
+        """Return the build with other ends (SI) about one of its values.
+
+        Raises:
+            ValueError: the ends do not lie about the value.
+        """
+        nominal = self.values[quantity]
+        if not low <= nominal <= high or not low < high:
+            raise ValueError(f"{quantity.key}: {low} to {high} does not lie about {nominal}")
+        entry = replace(self.entries.get(quantity, Entry(nominal)), low=low, high=high)
+        return replace(self, entries={**self.entries, quantity: entry})
+
+    def with_words(self, *, name: str | None = None, note: str | None = None) -> Build:
+        """Return the build with another name or note, on one line each, as they are kept."""
+        return replace(self, name=self.name if name is None else name, note=self.note if note is None else note)
+
     def with_choice(self, choice: Choice, option: str) -> Build:
         """Return the build with another choice."""
         return replace(self, chosen={**self.chosen, choice: option}, guessed=self.guessed - {choice})
@@ -163,6 +181,29 @@ class Build:
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
         names = {**self.names, lookup: name}
         return replace(self, entries=entries, chosen=chosen, names=names, guessed=self.guessed - {lookup})
+
+    def with_row(self, lookup: Lookup, row: Row) -> Build:
+        """Return the build with the figures of a row that no table of the handbook has.
+
+        They stand in the build one by one, without the name, so that whoever reads it has them too. What the row does
+        not tell is not given, as with a row of a table.
+        """
+        entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
+        chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
+        entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
+        chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
+        names = {other: name for other, name in self.names.items() if other is not lookup}
+        return replace(self, entries=entries, chosen=chosen, names=names)
+
+    def has_row(self, lookup: Lookup, row: Row) -> bool:
+        """Say whether all that a row tells stands in the build as the row has it, and none of it from a table."""
+        if lookup in self.names:
+            return False
+        figures = [(q, si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None]
+        kinds = [(c, row.text(column)) for c, column in lookup.sets.items() if row.text(column)]
+        return all(q in self.values and math.isclose(self.values[q], si, rel_tol=1e-9) for q, si in figures) and all(
+            self.choices.get(choice) == option for choice, option in kinds
+        )
 
     def leaves_row(self, lookup: Lookup) -> bool:
         """Say whether the build has another value or choice of its own than the row that it takes from a table.
@@ -249,7 +290,7 @@ def _value_text(quantity: Quantity, si: float) -> str:
 
 
 def _shortened(text: str) -> str:
-    return one_line(text)[:200].strip()
+    return one_line(text)[:LONGEST_WORDS].strip()
 
 
 def _quoted(text: str) -> str:
@@ -276,15 +317,34 @@ def outside_in_words(quantity: Quantity) -> str:
 
 
 def misfits(lookup: Lookup, row: Row) -> list[str]:
-    """Return a sentence for each figure of a table's row that this handbook takes for implausible."""
+    """Return a sentence for each figure or kind in a table's row that this handbook takes for implausible."""
     figures = ((quantity, row.si(column)) for quantity, column in lookup.fills.items())
+    kinds = ((choice, row.text(column)) for choice, column in lookup.sets.items())
     return [
         f"its {quantity.name_in_words} is {quantity.text(si)}, {outside_in_words(quantity)}"
         for quantity, si in figures
         if si is not None and not within(quantity, si)
+    ] + [
+        f"its {choice.name_in_words} is '{option:.60}', expected one of "
+        + ", ".join(f"'{known}'" for known in choice.options)
+        for choice, option in kinds
+        if option and option not in choice.options
     ]
 
 
 def usable_rows(lookup: Lookup) -> list[str]:
     """Return the names in a lookup's table whose figures are all plausible here."""
     return [name for name, row in read_table(lookup.table).rows.items() if not misfits(lookup, row)]
+
+
+def row_in_words(lookup: Lookup, row: Row) -> str:
+    """Return a row's name with what a lookup tells beside it in lists: ``"608, deep groove, 8 x 22 x 7 mm"``."""
+    told = [row.name]
+    for item in lookup.tells:
+        if isinstance(item, Choice):
+            told.append(row.text(lookup.sets[item]))
+            continue
+        sizes = [(q, row.si(lookup.fills[q])) for q in item]
+        if known := [f"{float(q.shown(si)):.4g}" for q, si in sizes if si is not None]:
+            told.append(with_unit(" x ".join(known), item[0].unit))
+    return ", ".join(part for part in told if part)

@@ -19,7 +19,8 @@ from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_
 from augerbook.head import part_titles
 from augerbook.tables import TableError, read_table
 
-_SIZE_LIMIT = 64_000
+#: Characters of a build file, or of a post with one in it.
+SIZE_LIMIT = 64_000
 _ROW_LIMIT = 60
 _BLOCKS = (
     re.compile(r"```[^\n`]*\n(.*?)```", re.DOTALL),
@@ -62,8 +63,8 @@ def read(text: str, network: Network) -> Build:
     Raises:
         BuildError: with every fault found.
     """
-    if len(text) > _SIZE_LIMIT:
-        raise BuildError([f"the text has {len(text)} characters; a build file has at most {_SIZE_LIMIT}"])
+    if len(text) > SIZE_LIMIT:
+        raise BuildError([f"the text has {len(text)} characters; a build file has at most {SIZE_LIMIT}"])
     return _Reader(network).read(_document(_block(text.removeprefix("\ufeff"))))
 
 

@@ -1,17 +1,24 @@
-"""A value as a person types it beside a slider: a number, with or without unit, with a decimal point or comma."""
+"""What a person types beside a slider: a number, with or without unit, with a decimal point or comma, or a fraction.
+
+Inches are written as on rulers and drills: ``5/16 in``, ``1 1/4"``, ``1-1/4 inch``. A spread is two such values.
+"""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
-from augerbook.builds.build import outside_in_words, within
-from augerbook.core.quantity import Quantity
-from augerbook.core.units import UnitError, parse_number_with_unit, to_si
+import numpy as np
+from numpy.typing import NDArray
+
+from augerbook.builds.build import exact_number, outside_in_words, within
+from augerbook.core.quantity import Quantity, Series
+from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_unit
 
 #: A comma that may divide thousands: three figures behind it, and more than a zero before it.
 _THOUSANDS = re.compile(r"\s*[+-]?[1-9]\d{0,2},\d{3}(?!\d)")
-_BARE = re.compile(r"\s*[+-]?[\d.,]+(?:[eE][+-]?\d+)?\s*")
+_BARE = re.compile(r"\s*[+-]?(?:[\d.,]+(?:[eE][+-]?\d+)?|(?:\d+(?:\s+|-))?\d+\s*/\s*\d+)\s*")
 
 
 def typed_si(quantity: Quantity, text: str) -> float:
@@ -31,8 +38,118 @@ def typed_si(quantity: Quantity, text: str) -> float:
     return si
 
 
+def typed_spread(quantity: Quantity, text: str, nominal: float) -> tuple[float, float] | None:
+    """Return low and high (SI) of a spread such as ``"0.2 to 0.35"``, ``"5/16 to 3/8 in"``; None for an empty text.
+
+    A unit behind the second value alone holds for both.
+
+    Args:
+        quantity: whose spread it is.
+        text: as typed.
+        nominal: the value (SI) that must lie between them.
+
+    Raises:
+        UnitError: no two values, or not about the nominal one; the message completes "The text ...".
+    """
+    if not text.strip():
+        return None
+    if len(text) > _LONGEST_SPREAD:
+        raise UnitError("is too long for two numbers with units")
+    parts = [part.strip() for part in _BETWEEN.split(text)]
+    if len(parts) == 1 and "/" not in text:
+        parts = _STROKE.split(text.strip())
+    if len(parts) != 2 or not all(parts):
+        raise UnitError("is not low to high, such as 0.2 to 0.35; leave it empty when the value is known exactly")
+    if _BARE.fullmatch(parts[0]) and (unit := _unit_of(parts[1])):
+        parts[0] += f" {unit}"
+    low, high = (typed_si(quantity, part) for part in parts)
+    if not low < high:
+        raise UnitError("does not go from low to high")
+    at = with_unit(exact_number(quantity, nominal), quantity.unit)
+    slack = 1e-9 * (high - low)
+    if nominal < low - slack or nominal > high + slack:
+        raise UnitError(f"does not lie about the value itself, {at}")
+    return min(low, nominal), max(high, nominal)
+
+
+def spread_text(quantity: Quantity, low: float, high: float) -> str:
+    """Return a spread (SI) as it is typed, in the shown unit, without the unit."""
+    return f"{exact_number(quantity, low)} to {exact_number(quantity, high)}"
+
+
+def typed_columns(series: Series, rows: Sequence[Sequence[str]]) -> tuple[tuple[NDArray[np.float64], ...], list[str]]:
+    """Return the columns (SI) of a short table typed cell by cell, and a sentence for each fault, which names its row.
+
+    The columns are good for something only without any fault.
+    """
+    faults: list[str] = []
+    values: list[list[float]] = []
+    for place, cells in enumerate(rows, 1):
+        row = []
+        for quantity, text in zip(series.columns, cells, strict=True):
+            try:
+                row.append(typed_si(quantity, text))
+            except UnitError as error:
+                row.append(math.nan)
+                faults.append(f"row {place}, {quantity.name_in_words}: '{text:.30}' {error}")
+        values.append(row)
+    table = np.array(values, dtype=np.float64).reshape(-1, len(series.columns))
+    columns = tuple(np.ascontiguousarray(column) for column in table.T)
+    return columns, faults or series.check(*columns)
+
+
+#: What stands between low and high. A bare stroke would be a minus, or part of 1-1/4.
+_BETWEEN = re.compile(r"\s+to\s+|\s*\.\.+\s*|\s*\u2026\s*|\s*;\s*|\s*\u2013\s*|\s+-\s+")
+#: Between two numbers without a fraction a stroke can be nothing else.
+_STROKE = re.compile(r"(?<=[\d.])-(?=[\d.])")
+_LONGEST_SPREAD = 120
+_UNIT_BEHIND = re.compile(r"[\d.,/\s+-]*(?:[eE][+-]?\d+)?\s*(.*)", re.DOTALL)
+#: A fraction as on a ruler, alone or behind whole ones. What follows it is the unit: 5 1/min is none.
+_FRACTION = re.compile(
+    r"\s*(?P<sign>[+-]?)(?:(?P<whole>\d{1,6})(?:\s+|-))?(?P<over>\d{1,6})\s*/\s*(?P<under>\d{1,6})(?![\d.,/])\s*(?P<unit>.*)",
+    re.ASCII | re.DOTALL,
+)
+_INCH_MARK = re.compile(r"(?<=[\d.])\s*(?:\"|\u2033|\u201d|'')\s*$")
+_ONE_SIGN = {
+    "\u00bc": "1/4", "\u00bd": "1/2", "\u00be": "3/4", "\u215b": "1/8", "\u215c": "3/8", "\u215d": "5/8",
+    "\u215e": "7/8",
+}  # fmt: skip
+
+
+def _unit_of(text: str) -> str:
+    match = _UNIT_BEHIND.fullmatch(_plainly(text))
+    return match[1] if match else ""
+
+
+def _plainly(text: str) -> str:
+    """Return a text with the signs of typography as one types them, and inches by name."""
+    text = text.replace("\u2212", "-").replace("\u2044", "/")
+    for sign, fraction in _ONE_SIGN.items():
+        text = text.replace(sign, f" {fraction}")
+    return _INCH_MARK.sub(" in", text)
+
+
 def _read(quantity: Quantity, text: str) -> float:
-    text = text.replace("\u2212", "-")  # the minus sign of typography
-    value, unit = parse_number_with_unit(text, decimal_comma=True)
+    text = _plainly(text)
+    value, unit = _fraction(text) or parse_number_with_unit(text, decimal_comma=True)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
+
+
+def _fraction(text: str) -> tuple[float, str] | None:
+    """Return value and unit of a text that is a fraction; None where it is none.
+
+    Raises:
+        UnitError: a fraction that cannot be meant.
+    """
+    match = _FRACTION.fullmatch(text)
+    if match is None:
+        return None
+    over, under = int(match["over"]), int(match["under"])
+    if under == 0:
+        raise UnitError("divides by zero")
+    if match["whole"] and over >= under:
+        raise UnitError(f"has {over}/{under} behind a whole number, where a fraction below one is expected")
+    value = int(match["whole"] or 0) + over / under
+    _, unit = parse_number_with_unit(f"1 {match['unit']}")
+    return (-value if match["sign"] == "-" else value), unit

@@ -70,9 +70,10 @@ class Part:
         fills: dict[Quantity, str],
         *,
         sets: dict[Choice, str] | None = None,
+        tells: tuple[Choice | tuple[Quantity, ...], ...] = (),
     ) -> Lookup:
         """Declare a name in the build file that fills inputs from a row of a table, also those of other parts."""
-        lookup = Lookup(key, meaning, table, fills, part=self.name, sets=sets, owner=self.name)
+        lookup = Lookup(key, meaning, table, fills, part=self.name, sets=sets, owner=self.name, tells=tells)
         self.lookups.append(lookup)
         return lookup
 

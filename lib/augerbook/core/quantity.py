@@ -228,6 +228,7 @@ class Lookup(Declared):
         table: name of the table in ``data/tables``.
         fills: which input takes which column. A value given in the build wins over the table.
         sets: which choice takes which text column.
+        tells: what a list shows beside the name of a row: a choice, or sizes of one unit that are read together.
     """
 
     def __init__(
@@ -240,9 +241,10 @@ class Lookup(Declared):
         part: str,
         sets: dict[Choice, str] | None = None,
         owner: str = "",
+        tells: tuple[Choice | tuple[Quantity, ...], ...] = (),
     ) -> None:
         self.key, self.meaning, self.table, self.part, self.owner = key, meaning, table, part, owner
-        self.fills, self.sets = dict(fills), dict(sets or {})
+        self.fills, self.sets, self.tells = dict(fills), dict(sets or {}), tells
 
 
 class Series(Declared):

@@ -11,12 +11,13 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.builds.build import Build, Entry, misfits
+from augerbook.builds.build import Build, misfits
+from augerbook.builds.own_rows import OwnRows
 from augerbook.builds.typed import typed_si
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, with_unit
 from augerbook.head.feedstock import SIEVED, sieve_mesh, sizes_from
-from augerbook.tables import Row, TableError, read_table
+from augerbook.tables import TableError, read_table
 
 #: More than this is not tried at once: half an hour through the whole head without any draws.
 MOST_CANDIDATES = 100_000
@@ -24,8 +25,6 @@ MOST_CANDIDATES = 100_000
 Item = Quantity | Choice | Lookup
 K = TypeVar("K")
 V = TypeVar("V")
-#: Rows of a maker's own beside those of a lookup's table, by name.
-OwnRows = Mapping[Lookup, Mapping[str, Row]]
 
 
 @dataclass(frozen=True)
@@ -113,7 +112,7 @@ def _put_in(build: Build, item: Item, text: str, own: OwnRows) -> Build:
         row = own.get(item, {}).get(text)
         if faults := misfits(item, row or read_table(item.table).row(text)):
             raise ValueError("; ".join(faults))
-        return _with_row(build, item, row) if row else build.with_name(item, text)
+        return build.with_row(item, row) if row else build.with_name(item, text)
     if isinstance(item, Choice):
         if text not in item.options:
             raise ValueError(f"'{text}' is none of {', '.join(repr(option) for option in item.options)}")
@@ -122,13 +121,6 @@ def _put_in(build: Build, item: Item, text: str, own: OwnRows) -> Build:
         return build.with_value(item, typed_si(item, text))
     except UnitError as error:
         raise ValueError(f"{item.name_in_words}: '{text}' {error}") from error
-
-
-def _with_row(build: Build, lookup: Lookup, row: Row) -> Build:
-    """Return the build with the figures of a row that no table of the handbook has."""
-    figures = {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
-    names = {other: name for other, name in build.names.items() if other is not lookup}
-    return replace(build, entries={**build.entries, **figures}, names=names)
 
 
 @dataclass(frozen=True)

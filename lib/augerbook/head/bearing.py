@@ -72,6 +72,7 @@ bearing = PART.lookup(
         axial_limit: "axial_limit",
     },
     sets={bearing_kind: "kind"},
+    tells=(bearing_kind, (bearing_bore, bearing_outside_diameter, bearing_width)),
 )
 PART.require(bearing_bore, bearing_outside_diameter, "the rings of the bearing lie between them")
 PART.require(ball_diameter, pitch_circle_diameter, "the balls stand in a circle round the shaft")

@@ -1,21 +1,32 @@
-"""Load, upload, paste and save a build."""
+"""Load, upload, paste, name and save a build, and read tables of one's own."""
 
 from __future__ import annotations
 
 import re
+import time
 from pathlib import Path
 
 import ipywidgets as widgets
 from markupsafe import Markup
 from traitlets import Bunch
 
+from augerbook.builds.build import Build
+from augerbook.builds.own_rows import OwnTables, own_file, own_header, tables_looked_up
+from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.page.controls import message_html, note_html
 from augerbook.page.copy_box import CopyBox
+from augerbook.page.limits import MOST_UPLOADED, browser_limits, too_much_uploaded
 from augerbook.page.noted import Noted
-from augerbook.page.session import Session
+from augerbook.page.session import WORDS, Session
+from augerbook.page.shelf import Shelf, ago
 
 _WIDE = widgets.Layout(width="100%")
+_ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
+#: A field has a border and margins that count beside its width.
+_FIELD = widgets.Layout(width="calc(100% - 4px)")
+_LABEL = {"description_width": "60px"}
+_CHOOSE = "choose ..."
 _FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,60}(\.toml)?")
 #: Names of devices, which no file can have on Windows, whatever follows the point.
 _DEVICE = re.compile(r"(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?")
@@ -35,56 +46,144 @@ def file_name_fault(name: str) -> str:
 class BuildPanel:
     """Where a build comes from and where it goes."""
 
-    def __init__(self, session: Session) -> None:
-        self._session = session
+    def __init__(self, session: Session, shelf: Shelf | None = None) -> None:
+        self._session, self._shelf = session, shelf or Shelf()
         self.shipped = widgets.Dropdown(
-            options=[("choose ...", ""), *((name, name) for name in shipped_builds())],
+            options=[(_CHOOSE, ""), *((name, name) for name in shipped_builds())],
             description="shipped builds",
             style={"description_width": "110px"},
         )
-        self.upload = widgets.FileUpload(accept=".toml,.md,.txt", multiple=False, description="Upload a build file")
+        self.mine = widgets.Dropdown(
+            options=[(_CHOOSE, "")], description="saved builds", style={"description_width": "110px"},
+            tooltip="Builds that lie beside this page, the newest first", layout=widgets.Layout(width="420px"),
+        )  # fmt: skip
+        self.upload = widgets.FileUpload(accept=".toml,.md,.txt", multiple=False, description="Upload a build file",
+                                         layout=widgets.Layout(width="auto"))  # fmt: skip
+        # Sent when it is left, not with every key: a long post goes to the kernel once.
         self.paste = widgets.Textarea(
-            placeholder="Paste a build here, or a whole forum post that contains one", rows=8, layout=_WIDE
-        )
+            placeholder="Paste a build here, or a whole forum post that contains one", rows=8, layout=_FIELD,
+            continuous_update=False,
+        )  # fmt: skip
         self.load_paste = widgets.Button(description="Load the pasted text", layout=widgets.Layout(width="180px"))
+        self.name = widgets.Text(
+            description="name", continuous_update=False, style=_LABEL, layout=widgets.Layout(width="320px"),
+            placeholder="what you call this build",
+        )  # fmt: skip
+        self.note = widgets.Text(
+            description="note", continuous_update=False, style=_LABEL, layout=widgets.Layout(flex="1 1 320px"),
+            placeholder="one line about it, for whoever reads it in a post",
+        )  # fmt: skip
         self.file_name = widgets.Text(
             value="my_build.toml", description="save as", layout=widgets.Layout(width="300px")
         )
         self.save = widgets.Button(description="Save beside this page", layout=widgets.Layout(width="180px"))
-        self.saved = widgets.HTML()
+        self.overwrite = widgets.Button(description="Overwrite", layout=widgets.Layout(width="110px", display="none"))
+        self.saved = widgets.HTML(layout=_WIDE)
+        self.own = widgets.HTML(layout=_WIDE)
+        self.read_own = widgets.Button(
+            description="Read my tables again", tooltip="After a change of the files beside this page",
+            layout=widgets.Layout(width="180px"),
+        )  # fmt: skip
         self.text = CopyBox("Copy this build")
+        self._quiet = False
         self.shipped.observe(self._load_shipped, names="value")
+        self.mine.observe(self._load_mine, names="value")
         self.upload.observe(self._load_upload, names="value")
         self.load_paste.on_click(lambda _: session.load_text(self.paste.value, PASTE))
+        self.name.observe(lambda change: self._worded(name=change.new), names="value")
+        self.note.observe(lambda change: self._worded(note=change.new), names="value")
+        self.file_name.observe(lambda _: self._ask(""), names="value")
         self.save.on_click(lambda _: self._save())
-        self.rows = {UPLOAD: Noted([self.shipped, self.upload]), PASTE: Noted([self.paste, self.load_paste])}
+        self.overwrite.on_click(lambda _: self._save(replacing=True))
+        self.read_own.on_click(lambda _: self.take_own())
+        self.rows = {
+            UPLOAD: Noted([self.shipped, self.mine, self.upload]),
+            PASTE: Noted([self.paste, self.load_paste]),
+            WORDS: Noted([self.name, self.note]),
+        }
+        self._follow()
         session.on_change(self._follow)
+        self.show_own()
         self.widget = widgets.VBox(
             [
                 self.rows[UPLOAD].widget,
                 self.rows[PASTE].widget,
-                widgets.HBox([self.file_name, self.save]),
+                browser_limits(),
+                self.rows[WORDS].widget,
+                widgets.HBox([self.file_name, self.save, self.overwrite], layout=_ROW),
                 self.saved,
                 self.text.widget,
+                self.own,
+                self.read_own,
             ],
             layout=_WIDE,
         )
 
     def refresh(self) -> None:
-        """Show the present build as text."""
+        """Show the present build as text, and the builds that lie beside the page."""
         self.text.show(self._session.build.toml())
+        self.list_saved()
+
+    def list_saved(self) -> None:
+        """List the builds beside the page, the newest first."""
+        options = [(_CHOOSE, ""), *((one.in_words(), one.path.name) for one in self._shelf.saved())]
+        if tuple(self.mine.options) != tuple(options):
+            self._quiet = True
+            try:
+                self.mine.options = options
+                self.mine.value = ""
+            finally:
+                self._quiet = False
+
+    def take_own(self) -> None:
+        """Read the tables of the maker's own again; what is wrong with them is told."""
+        tables = self._shelf.own_tables(self._session.build)
+        self._session.take_own(tables.rows)
+        self.show_own(tables)
+
+    def show_own(self, tables: OwnTables | None = None) -> None:
+        """Say which tables of the maker's own there are, with their faults, and how one is made."""
+        self.own.value = own_tables_html(tables or self._shelf.own_tables(self._session.build), self._session.build)
 
     def _follow(self) -> None:
         for cause, row in self.rows.items():
             row.say(note_html(self._session, cause))
+        self._quiet = True
+        try:
+            self.name.value, self.note.value = self._session.wanted.name, self._session.wanted.note
+        finally:
+            self._quiet = False
+
+    def _worded(self, name: str | None = None, note: str | None = None) -> None:
+        if not self._quiet:
+            self._session.set_words(name=name, note=note)
+            self._follow()  # as it is kept, also where that is as it was
 
     def _load_shipped(self, change: Bunch) -> None:
         if change.new:
             self._session.load(shipped_build(change.new))
             self.shipped.value = ""
 
+    def _load_mine(self, change: Bunch) -> None:
+        if self._quiet or not change.new:
+            return
+        name = str(change.new)
+        try:
+            loaded = self._session.load_text(self._shelf.read(name), UPLOAD)
+        except BuildError as error:
+            self._session.tell("\n".join(error.told), UPLOAD)
+        except OSError as error:
+            self._session.tell(f"Could not read {name}: {error.strerror}", UPLOAD)
+        else:
+            if loaded and not name.startswith("."):
+                self.file_name.value = name
+        self.mine.value = ""
+
     def _load_upload(self, change: Bunch) -> None:
         for item in change.new:
+            if (size := len(item["content"])) > MOST_UPLOADED:
+                self._session.tell(too_much_uploaded(f"{size / 1e6:.1f}"), UPLOAD)
+                return
             try:
                 text = bytes(item["content"]).decode("utf-8")
             except UnicodeDecodeError:
@@ -92,19 +191,69 @@ class BuildPanel:
                 return
             self._session.load_text(text, UPLOAD)
 
-    def _save(self) -> None:
+    def _ask(self, message: str) -> None:
+        """Ask before a file is written over, or take the question back."""
+        self.overwrite.layout.display = "" if message else "none"
+        self.saved.value = message_html(message) if message else ""
+
+    def _save(self, *, replacing: bool = False) -> None:
         name = self.file_name.value.strip()
+        self._ask("")
         if fault := file_name_fault(name):
             self.saved.value = message_html(fault)
             return
-        path = Path.cwd() / (name if name.endswith(".toml") else f"{name}.toml")
-        replaces = path.exists()
+        path = self._shelf.folder / (name if name.endswith(".toml") else f"{name}.toml")
+        there = path.exists()
+        if there and not replacing:
+            if _holds(path, self._session.build.toml()):
+                self._say(path, "has this build already")
+            else:
+                when = ago(time.time() - path.stat().st_mtime)
+                self._ask(
+                    f"There is a {path.name} already, saved {when}. Press Overwrite to replace it with this build, "
+                    "or save under another name."
+                )
+            return
         try:
             self._session.build.save(path)
         except OSError as error:
             self.saved.value = message_html(f"Could not save {path.name}: {error.strerror}")
             return
-        words = "replaced the earlier file" if replaces else "saved"
+        self._say(path, "replaced the earlier file" if there else "saved")
+        self.list_saved()
+
+    def _say(self, path: Path, words: str) -> None:
         self.saved.value = Markup("<div role='status'>{}: {}, in the folder of this page.</div>").format(
             path.name, words
         )
+
+
+def _holds(path: Path, text: str) -> bool:
+    try:
+        return path.read_bytes() == text.encode()
+    except OSError:
+        return False
+
+
+def own_tables_html(tables: OwnTables, build: Build) -> Markup:
+    """Say which tables of the maker's own there are, what is wrong with them, and how one is made."""
+    lines = [
+        Markup("<div>{}: {}</div>").format(name, f"{len(rows)} taken, {', '.join(rows)}" if rows else "nothing taken")
+        for name, rows in tables.files.items()
+    ]
+    if tables.faults:
+        lines.append(message_html("\n".join(["In your own tables:", *tables.faults[:MOST_TOLD]])))
+    headers = Markup().join(
+        Markup("<p style='margin:4px 0'>{}</p><code style='white-space:pre-wrap'>{}</code>").format(
+            own_file(table), own_header(table)
+        )
+        for table in tables_looked_up(build.network)
+    )
+    how = Markup(
+        "<details><summary>Screws, bearings and materials of your own</summary><p style='margin:4px 0'>Put a file of "
+        "one of these names beside this page, begin it with the line below its name, and write a line for each "
+        "part: its name, then its figures, nothing where one is not known. Your rows stand in the lists, marked "
+        "<i>own</i>. A build that has one carries its figures, so that others can load it without your "
+        "file.</p>{}</details>"
+    ).format(headers)
+    return Markup("<div style='line-height:1.4;margin-top:8px'>{}{}</div>").format(Markup().join(lines), how)

@@ -10,7 +10,8 @@ import ipywidgets as widgets
 from markupsafe import Markup
 from traitlets import Bunch
 
-from augerbook.builds.build import Build, usable_rows
+from augerbook.builds.build import Build
+from augerbook.builds.own_rows import columns_wanted, rows_offered
 from augerbook.builds.shipped import shipped_build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
@@ -25,7 +26,7 @@ from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
-from augerbook.tables import Row, read_table, rows_typed
+from augerbook.tables import Row, rows_typed
 
 _WIDE = widgets.Layout(width="100%")
 _WIDE_FIELD = widgets.Layout(width="calc(100% - 4px)")
@@ -61,7 +62,7 @@ class ChoosingPanel:
         self._session, self._show_beside = session, show_beside
         network = session.build.network
         self.screws = widgets.SelectMultiple(
-            options=usable_rows(standard_screw), description="screws of the table", style=_LABEL, rows=7,
+            options=self._screws(), description="screws of the table", style=_LABEL, rows=7,
             layout=_WIDE_FIELD, tooltip="Hold Ctrl to take several, or Shift and the arrow keys",
         )  # fmt: skip
         self.values = {
@@ -103,7 +104,22 @@ class ChoosingPanel:
         self.stop.on_click(lambda _: self.halt())
         self.upload.observe(self._load, names="value")
         self.beside.on_click(lambda _: self._put_beside())
+        session.on_change(self._follow)
         self.widget = self._arranged()
+
+    def _screws(self) -> list[tuple[str, str]]:
+        """Return what is shown and the name of each screw: those of the table, then the maker's own."""
+        own = self._session.own.get(standard_screw, {})
+        return [
+            (f"{name}, own" if name in own else name, name) for name in rows_offered(standard_screw, self._session.own)
+        ]
+
+    def _follow(self) -> None:
+        """Offer the screws that there are now; what was picked stays."""
+        if tuple(self.screws.options) != tuple(offered := self._screws()):
+            picked = self.screws.value
+            self.screws.options = offered
+            self.screws.value = tuple(name for _, name in offered if name in picked)
 
     @staticmethod
     def _example(quantity: Quantity) -> str:
@@ -132,14 +148,15 @@ class ChoosingPanel:
 
     def options(self) -> tuple[dict[Item, list[str]], dict[str, Row], list[str]]:
         """Return what was picked and typed, the screws of the reader's own, and a sentence for each fault in them."""
-        own, faults = rows_typed(self.own.value, list(standard_screw.fills.values()), "your table of screws")
+        typed, faults = rows_typed(self.own.value, columns_wanted([standard_screw]), "your table of screws")
+        own = {**self._session.own.get(standard_screw, {}), **typed}
         options: dict[Item, list[str]] = {}
-        if names := [*self.screws.value, *own]:
+        if names := [*self.screws.value, *typed]:
             options[standard_screw] = list(dict.fromkeys(names))
         for quantity, field in self.values.items():
             if values := typed_values(field.value):
                 options[quantity] = list(dict.fromkeys(values))
-        return options, dict(own), list(faults)
+        return options, own, list(faults)
 
     def ask_for(self, margin: Margin) -> None:
         """Fill in what may better a margin, and say what was filled in."""
@@ -177,10 +194,14 @@ class ChoosingPanel:
         size, bore = build.values.get(major_diameter), build.values.get(bore_diameter)
         near: list[str] = []
         if size and any(abs(slopes.get(q, 0.0)) >= _MOVES for q in standard_screw.fills):
-            fits = [name for name in self.screws.options if bore is None or _size(name) < bore]
-            fits = [name for name in fits if abs(_size(name) / size - 1) <= _ABOUT]
-            near = sorted(fits, key=lambda name: abs(_size(name) / size - 1))[:_MOST_SCREWS]
-        self.screws.value = tuple(name for name in self.screws.options if name in near)
+            rows = rows_offered(standard_screw, self._session.own)
+            sizes = {
+                name: found for name, row in rows.items() if (found := row.si(standard_screw.fills[major_diameter]))
+            }
+            fits = [name for name in sizes if bore is None or sizes[name] < bore]
+            fits = [name for name in fits if abs(sizes[name] / size - 1) <= _ABOUT]
+            near = sorted(fits, key=lambda name: abs(sizes[name] / size - 1))[:_MOST_SCREWS]
+        self.screws.value = tuple(name for _, name in self._screws() if name in near)
         if near:
             filled.insert(0, f"{len(near)} screws about as large")
         return filled
@@ -270,11 +291,6 @@ def _range(quantity: Quantity) -> tuple[float, float]:
     """Return the plausible range of an input, in the unit shown."""
     assert quantity.low is not None and quantity.high is not None
     return quantity.low, quantity.high
-
-
-def _size(name: str) -> float:
-    """Return the diameter over the flights (SI) of a screw of the table, which every row has."""
-    return read_table(standard_screw.table).row(name).si(standard_screw.fills[major_diameter]) or 0.0
 
 
 def troubled(build: Build) -> list[Margin]:

@@ -11,13 +11,14 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 
 from augerbook.builds.build import Build
+from augerbook.builds.own_rows import OwnRows
 from augerbook.chapters.choosing import SUBJECT
 from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
-from augerbook.deciding.candidates import Candidate, Item, OwnRows, Refused, crossed, parts_changed, unanswered
+from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
 from augerbook.deciding.draws import Draws, draws
 from augerbook.deciding.ranking import (
     LIKELY,

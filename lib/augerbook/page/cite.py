@@ -6,6 +6,7 @@ from augerbook import __version__
 from augerbook.builds.build import Build
 from augerbook.builds.estimates import estimated_values
 from augerbook.builds.excerpt import excerpt
+from augerbook.builds.named import named_honestly
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
@@ -58,7 +59,7 @@ def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False)
     Raises:
         ValueError: an input is missing, or the quantity itself is an input.
     """
-    chosen = shipped_build(build) if isinstance(build, str) else build
+    chosen = shipped_build(build) if isinstance(build, str) else named_honestly(build)
     return work_out(
         chosen.network,
         quantity,

@@ -8,7 +8,8 @@ import ipywidgets as widgets
 from markupsafe import Markup
 from traitlets import Bunch
 
-from augerbook.builds.build import usable_rows
+from augerbook.builds.build import row_in_words
+from augerbook.builds.own_rows import rows_offered
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.page.alarms import hazard_html
 from augerbook.page.estimated_view import mark_html
@@ -23,19 +24,22 @@ _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "212px"}
 #: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
 _OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
+#: Stands behind a row of the maker's own.
+_MARK_OF_OWN = ", own"
 
 
 class Sliders:
-    """Sliders for some inputs of a session, each with a field beside it, kept in step with it.
+    """Sliders for some inputs of a session, each with a field beside it, kept in step with it; with spreads if wanted.
 
     Attributes:
         rows: slider, field and note of each quantity.
         box: all of them, one below the other.
     """
 
-    def __init__(self, session: Session, quantities: Sequence[Quantity]) -> None:
+    def __init__(self, session: Session, quantities: Sequence[Quantity], *, spreads: bool = False) -> None:
         self._session = session
-        self.rows = {q: ValueRow(q, session.set_value, session.type_value) for q in quantities}
+        spread_typed = session.type_spread if spreads else None
+        self.rows = {q: ValueRow(q, session.set_value, session.type_value, spread_typed) for q in quantities}
         # Of the dangers only those that given values alone tell: a slider must not wait for what is computed.
         self._hazards = [
             (warned, beside)
@@ -48,13 +52,13 @@ class Sliders:
         self.box = widgets.VBox([*(row.noted.widget for row in self.rows.values()), handle_names()], layout=_WIDE)
 
     def _follow(self) -> None:
-        values = self._session.wanted.values
+        values, ends = self._session.wanted.values, self._session.wanted.ends
         dangers = dict.fromkeys(self.rows, "")
         for warned, beside in self._hazards:
             if warned.fails(values):
                 dangers |= {q: dangers[q] + hazard_html(warned, values) for q in beside}
         for quantity, row in self.rows.items():
-            row.show(values.get(quantity))
+            row.show(values.get(quantity), ends.get(quantity))
             marked = mark_html(self._session.wanted, quantity)
             row.noted.say(note_html(self._session, quantity) + dangers[quantity] + marked)
 
@@ -71,7 +75,8 @@ class Lists:
     def __init__(self, session: Session, items: Sequence[Choice | Lookup]) -> None:
         self._session = session
         self._quiet = False
-        self._names = {item: tuple(item.options if isinstance(item, Choice) else usable_rows(item)) for item in items}
+        self._own = session.own
+        self._names = {item: self._offered(item) for item in items}
         self.by_item = {item: self._list(item) for item in items}
         self.rows = {item: Noted([widget]) for item, widget in self.by_item.items()}
         self._follow()
@@ -80,9 +85,27 @@ class Lists:
         session.on_change(self._follow)
         self.box = widgets.VBox([row.widget for row in self.rows.values()], layout=_WIDE)
 
+    def _offered(self, item: Choice | Lookup) -> dict[str, str]:
+        """Return what can be picked: the names as they are stored, each with what the list shows."""
+        if isinstance(item, Choice):
+            return {option: option for option in item.options}
+        own = self._session.own.get(item, {})
+        return {
+            name: row_in_words(item, row) + (_MARK_OF_OWN if name in own else "")
+            for name, row in rows_offered(item, self._session.own).items()
+        }
+
+    def _options(
+        self, item: Choice | Lookup, above: str | None = None
+    ) -> tuple[str, ...] | tuple[tuple[str, str], ...]:
+        """Return the options of a list; what is shown but cannot be picked stands above the rest."""
+        shown = ({above: above} if above is not None else {}) | self._names[item]
+        plain = all(name == words for name, words in shown.items())
+        return tuple(shown) if plain else tuple((words, name) for name, words in shown.items())
+
     def _list(self, item: Choice | Lookup) -> widgets.Dropdown:
         return widgets.Dropdown(
-            options=self._names[item],
+            options=self._options(item),
             description=item.name_in_words,
             tooltip=item.meaning,
             style=_LABEL,
@@ -99,11 +122,13 @@ class Lists:
 
     def _follow(self) -> None:
         self._quiet = True
+        if self._own is not self._session.own:
+            self._own = self._session.own
+            self._names = {item: self._offered(item) for item in self.by_item}
         try:
             for item, widget in self.by_item.items():
                 shown = self._shown(item)
-                # What is shown but cannot be picked stands above the rest.
-                options = self._names[item] if shown in self._names[item] else (shown, *self._names[item])
+                options = self._options(item, None if shown in self._names[item] else shown)
                 if tuple(widget.options) != options:
                     widget.options = options
                 widget.value = shown
@@ -116,7 +141,8 @@ class Lists:
         if isinstance(item, Choice):
             return wanted.choices.get(item, _NONE)
         if item not in wanted.names:
-            return _OWN
+            own = self._session.own.get(item, {})
+            return next((name for name, row in own.items() if wanted.has_row(item, row)), _OWN)
         return f"{wanted.names[item]} {_CHANGED}" if wanted.leaves_row(item) else wanted.names[item]
 
 

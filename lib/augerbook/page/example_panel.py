@@ -6,14 +6,20 @@ from collections.abc import Callable
 from typing import ClassVar
 
 import ipywidgets as widgets
+from markupsafe import Markup
 
 from augerbook.core.margin import Verdict
 from augerbook.page.cite import worked
 from augerbook.page.copy_box import CopyBox
+from augerbook.page.deferred import Deferred
+from augerbook.page.searching import found
 from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap")
+#: A field has a border and margins that count beside its width.
+_FIELD = widgets.Layout(width="calc(100% - 4px)")
+_LABEL = {"description_width": "80px"}
 #: Margins that most need a look come first.
 _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
@@ -26,17 +32,30 @@ class ExamplePanel:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.quantity = widgets.Dropdown(description="work out", style={"description_width": "80px"}, layout=_WIDE)
+        self.search = widgets.Text(
+            description="search", placeholder="words of its name or meaning, or its symbol", style=_LABEL,
+            layout=_FIELD,
+        )  # fmt: skip
+        self.count = widgets.HTML()
+        self.quantity = widgets.Dropdown(description="work out", style=_LABEL, layout=_FIELD)
         self.form = widgets.ToggleButtons(options=list(self.FORMS), style={"button_width": "auto"})
         self.short = widgets.Checkbox(
             value=False, description="five lines, with the values of the last step only", indent=False
         )
         self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
         self.box = CopyBox("Copy this worked example", rows=18)
+        self._searching = Deferred(self.refresh)
+        self.search.observe(lambda _: self._searching.request(), names="value")
         for widget in (self.quantity, self.form, self.short, self.chain):
             widget.observe(lambda _: self.refresh(), names="value")
         self.widget = widgets.VBox(
-            [self.quantity, widgets.HBox([self.form, self.short, self.chain], layout=_ROW), self.box.widget],
+            [
+                self.search,
+                self.count,
+                self.quantity,
+                widgets.HBox([self.form, self.short, self.chain], layout=_ROW),
+                self.box.widget,
+            ],
             layout=_WIDE,
         )
         self._keys: tuple[str, ...] = ()
@@ -46,11 +65,16 @@ class ExamplePanel:
         solution = self._session.solution
         computed = tuple(q for q in self._session.build.network.quantities.values() if q in solution.values
                          and q not in solution.given)  # fmt: skip
-        keys = tuple(q.key for q in computed)
+        listed = tuple(found(self.search.value, computed))
+        self._say(len(listed), len(computed))
+        listed = listed or computed
+        keys = tuple(q.key for q in listed)
         if keys != self._keys:
             self._keys, chosen = keys, self.quantity.value
-            self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in computed]
-            self.quantity.value = chosen if chosen in keys else self._first(keys)
+            self.quantity.options = [(f"{q.meaning} ({q.plain_notation})", q.key) for q in listed]
+            # What was looked for comes first; without a search the margin that most needs a look.
+            first = keys[0] if self.search.value.strip() and keys else self._first(keys)
+            self.quantity.value = chosen if chosen in keys else first
         if self.quantity.value is None:
             self.box.show("")
             return
@@ -67,6 +91,17 @@ class ExamplePanel:
             "text": example.text,
         }
         self.box.show(forms[self.FORMS[self.form.value]]())
+
+    def _say(self, count: int, total: int) -> None:
+        if not self.search.value.strip():
+            words = ""
+        elif count:
+            words = f"{count} of {total}"
+        else:
+            words = f"nothing is called '{self.search.value.strip():.40}': all {total} are listed"
+        self.count.value = (
+            Markup("<span role='status' style='margin-left:84px'>{}</span>").format(words) if words else ""
+        )
 
     def _first(self, keys: tuple[str, ...]) -> str | None:
         """Return what to begin with: the margin that most needs a look, or the first that follows from a value."""

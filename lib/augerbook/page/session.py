@@ -5,20 +5,25 @@ Nothing here is a widget, so that everything a page does can be tested without a
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from augerbook.builds.build import Build, exact_number, misfits
+from augerbook.builds.build import LONGEST_WORDS, Build, exact_number, misfits
+from augerbook.builds.named import named_honestly
+from augerbook.builds.own_rows import OwnRows
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build
-from augerbook.builds.typed import typed_si
+from augerbook.builds.typed import spread_text, typed_columns, typed_si, typed_spread
+from augerbook.core.markup import one_line
 from augerbook.core.network import Solution
-from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, with_unit
 from augerbook.page.history import History, Moment
 from augerbook.tables import TableError, read_table
 
 #: What a message may be about: what was moved, typed or picked, or the name of another control.
-Cause = Quantity | Choice | Lookup | str | None
+Cause = Quantity | Choice | Lookup | Series | str | None
+#: Name and note of the build, as what a message may be about.
+WORDS = "name and note"
 
 
 class Session:
@@ -30,6 +35,7 @@ class Session:
         loaded: the build that was loaded last, against which changes are told.
         message: what is wrong, in words; empty when nothing is.
         about: what the message came from, so that it can stand beside that control as well.
+        own: rows of the maker's own, which go before those of the tables.
     """
 
     def __init__(self, build: Build) -> None:
@@ -39,6 +45,7 @@ class Session:
         self._history = History(Moment(build, build, build))
         self.message = ""
         self.about: Cause = None
+        self.own: OwnRows = {}
         self._listeners: list[Callable[[], None]] = []
 
     @property
@@ -73,6 +80,56 @@ class Session:
         elif self.about is quantity:
             self._want(self.wanted, quantity)  # what was told of it is no longer so
 
+    def type_spread(self, quantity: Quantity, text: str) -> None:
+        """Take low and high of a value as typed, such as "0.2 to 0.35"; empty means that it is known exactly.
+
+        Where the text cannot be a spread this is told, and nothing changes. The spread that is there already changes
+        nothing either.
+        """
+        now = self.wanted.values.get(quantity)
+        before = self.wanted.ends.get(quantity)
+        if now is None:
+            if text.strip():
+                self.tell(f"{quantity.name_in_words} is not given: give the value first, then its spread", quantity)
+            return
+        try:
+            ends = typed_spread(quantity, text, now)
+        except UnitError as error:
+            stays = (
+                "it stays known exactly" if before is None
+                else f"it stays {with_unit(spread_text(quantity, *before), quantity.unit)}"
+            )  # fmt: skip
+            self.tell(f"spread of the {quantity.name_in_words}: '{text[:60]}' {error}; {stays}", quantity)
+            return
+        same = ends == before or (ends and before and spread_text(quantity, *ends) == spread_text(quantity, *before))
+        if not same:
+            wanted = self.wanted
+            self._want(wanted.with_spread(quantity, *ends) if ends else wanted.with_known(quantity), quantity)
+        elif self.about is quantity:
+            self._want(self.wanted, quantity)
+
+    def type_rows(self, series: Series, rows: Sequence[Sequence[str]]) -> list[str]:
+        """Take a short table as it was typed, cell by cell; returns its faults, with which nothing is taken."""
+        columns, faults = typed_columns(series, rows)
+        if faults:
+            return faults
+        before = self.wanted.rows.get(series)
+        if before is None or any(a.tolist() != b.tolist() for a, b in zip(before, columns, strict=True)):
+            self._want(self.wanted.with_rows(series, columns), series)
+        return []
+
+    def set_words(self, *, name: str | None = None, note: str | None = None) -> None:
+        """Give the build another name or note; both are kept on one line, and what is cut off is told."""
+        wanted = self.wanted.with_words(name=name, note=note)
+        self._want(wanted, WORDS)
+        if long := [text for text in (name, note) if text and len(one_line(text)) > LONGEST_WORDS]:
+            self.tell(f"'{long[0][:40]}...' was too long: the first {LONGEST_WORDS} characters were kept", WORDS)
+
+    def take_own(self, own: OwnRows) -> None:
+        """Offer rows of the maker's own beside those of the tables; the build stays as it is."""
+        self.own = own
+        self._notify()
+
     def set_choice(self, choice: Choice, option: str) -> None:
         """Change a choice."""
         if option not in choice.options:
@@ -82,7 +139,10 @@ class Session:
         self._want(self.wanted.with_choice(choice, option), choice)
 
     def set_name(self, lookup: Lookup, name: str) -> None:
-        """Take another row of a table."""
+        """Take another row of a table, or one of the maker's own."""
+        if mine := self.own.get(lookup, {}).get(name):
+            self._want(self.wanted.with_row(lookup, mine), lookup)
+            return
         try:
             faults = misfits(lookup, read_table(lookup.table).row(name))
         except TableError as error:
@@ -144,7 +204,7 @@ class Session:
         return True
 
     def _want(self, build: Build, about: Cause, *, moved: Quantity | None = None) -> None:
-        self.wanted = build
+        self.wanted = build = named_honestly(build)
         self.message = _clashing(build)
         if self.message:
             self.about = about

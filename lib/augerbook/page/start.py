@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
+from pathlib import Path
 
 import ipywidgets as widgets
 from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.build import Build
-from augerbook.builds.reader import BuildError
+from augerbook.builds.own_rows import OwnTables
+from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import all_subjects
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.margin import Margin
 from augerbook.core.markup import for_markdown
-from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
 from augerbook.page.alarms import contradictions_html
+from augerbook.page.all_values import AllValues
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.changed_panel import ChangedPanel
 from augerbook.page.chapter import Markdown
@@ -28,6 +30,7 @@ from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.few_panel import EstimateLine, FewPanel
+from augerbook.page.going_on import GoingOn
 from augerbook.page.handle_names import handle_names
 from augerbook.page.jumps import MARGINS, jumps
 from augerbook.page.margins_view import (
@@ -42,6 +45,7 @@ from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
+from augerbook.page.shelf import Shelf
 from augerbook.page.stand_in import STAYING, display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
@@ -71,12 +75,16 @@ _TITLES = {
 class StartPage:
     """All of the page, bound to one session. ``widget`` is what is shown."""
 
-    def __init__(self, build: Build) -> None:
+    def __init__(self, build: Build, shelf: Shelf | None = None) -> None:
         self.session = Session(build)
+        self.shelf = shelf or Shelf()
+        own = self.shelf.own_tables(build) if self.shelf.keeps else OwnTables()
+        self.session.own = own.rows
         network = build.network
         self._margins = all_margins(network)
         self._depends = Sensitivities()
         self.message = MessageLine(self.session)
+        self.going_on = GoingOn(self.session, self.shelf)
         self.pictures = PicturePanel(self.session)
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
@@ -91,7 +99,6 @@ class StartPage:
             style={"description_width": "110px"},
         )
         self.compare.observe(self._compare, names="value")
-        self.rest: dict[str, Sliders | Lists] = {}
         self._tried: dict[str, Build] = {}
         self.mending = MendingPanel(self.session, find=self._find, narrow=self._narrow)
         self.changed = ChangedPanel(self.session)
@@ -109,6 +116,8 @@ class StartPage:
         self.widget = self._arranged()
         self._changed()
         self.finish_waiting()
+        if own.faults:
+            self.session.tell("\n".join(["In your own tables, beside this page:", *own.faults[:MOST_TOLD]]))
 
     @cached_property
     def few(self) -> FewPanel:
@@ -120,8 +129,15 @@ class StartPage:
     @cached_property
     def builds(self) -> BuildPanel:
         """Where the build comes from and goes to."""
-        panel = BuildPanel(self.session)
+        panel = BuildPanel(self.session, self.shelf)
         self._put(_BUILD, panel.widget)
+        return panel
+
+    @cached_property
+    def values(self) -> AllValues:
+        """Everything that a build may contain."""
+        panel = AllValues(self.session)
+        self._put(_ALL_VALUES, panel.widget)
         return panel
 
     @cached_property
@@ -175,7 +191,8 @@ class StartPage:
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, self.strip, both, self.more, handle_names(), jumps()], layout=_WIDE)
+        above = [self.message.widget, self.going_on.widget, self.strip]
+        return widgets.VBox([*above, both, self.more, handle_names(), jumps()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
@@ -220,6 +237,8 @@ class StartPage:
         self.guards.value = guards_html(self.session.build)
         self.estimates.refresh()
         self.operating.refresh()
+        if self.more.selected_index == _BUILD:
+            self.builds.refresh()  # what may be copied any moment does not wait for what takes seconds
         yield
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
@@ -257,8 +276,8 @@ class StartPage:
             self.few.refresh()
         elif self.more.selected_index == _BUILD:
             self.builds.refresh()
-        elif self.more.selected_index == _ALL_VALUES and not self.rest:
-            self._make_rest()
+        elif self.more.selected_index == _ALL_VALUES:
+            _ = self.values  # it follows the build by itself
         elif self.more.selected_index == _EXAMPLE:
             self.example.refresh()
         elif self.more.selected_index == _NEXT:
@@ -267,22 +286,6 @@ class StartPage:
             self.trials.refresh()
         elif self.more.selected_index == _SHEET:
             self.sheet.refresh()
-
-    def _make_rest(self) -> None:
-        network = self.session.build.network
-        tabs: dict[str, list[widgets.Widget]] = {}
-        for part, words in part_titles().items():
-            items: list[Choice | Lookup] = [*network.lookups.values(), *network.choices.values()]
-            lists = [item for item in items if item.part == part]
-            sliders = [q for q in network.inputs if q.part == part]
-            if lists:
-                self.rest[f"{part} lists"] = Lists(self.session, lists)
-                tabs.setdefault(words, []).append(self.rest[f"{part} lists"].box)
-            if sliders:
-                self.rest[part] = Sliders(self.session, sliders)
-                tabs.setdefault(words, []).append(self.rest[part].box)
-        pages = [widgets.VBox(boxes, layout=_WIDE) for boxes in tabs.values()]
-        self._put(_ALL_VALUES, widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE))
 
     def _compare(self, change: Bunch) -> None:
         if change.new == _NOTHING:
@@ -315,7 +318,7 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     When the data that comes with the handbook cannot be read, the page says which and why, in place of itself.
     """
     try:
-        page = StartPage(shipped_build(name))
+        page = StartPage(shipped_build(name), Shelf(Path.cwd(), keeps=True))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
         faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())

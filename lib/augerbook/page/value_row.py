@@ -1,4 +1,4 @@
-"""One quantity to change: a slider, and beside it a field with the exact value."""
+"""One quantity to change: a slider, a field with the exact value, and where it is wanted a field with its spread."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from traitlets import Bunch
 
 from augerbook.builds.build import exact_number
+from augerbook.builds.typed import spread_text
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
 from augerbook.page.handle_names import LOGARITHMIC
@@ -17,6 +18,7 @@ from augerbook.page.noted import Noted
 
 _STRETCHED = widgets.Layout(flex="1 1 240px", width="auto", min_width="0")
 _FIELD = widgets.Layout(flex="0 0 auto", width="92px")
+_SPREAD_FIELD = widgets.Layout(flex="0 0 auto", width="122px")
 #: The label beside the slider is that of both; the field's own takes no room, and is there for screen readers.
 _FIELD_STYLE = widgets.Text(style={"description_width": "0px"}).style
 #: A slider of a quantity that is not given stands somewhere: its handle is grey, and its field empty.
@@ -110,7 +112,8 @@ class ValueRow:
     Attributes:
         slider: left and right by steps; the browser reports where it stands when it appears, rounded to a step.
         field: the value with all its digits, in the shown unit; empty while it is not given.
-        noted: both with room for a note.
+        spread: low and high as a text, empty while the value is known exactly; None in rows without it.
+        noted: all of them with room for a note.
     """
 
     def __init__(
@@ -118,8 +121,12 @@ class ValueRow:
         quantity: Quantity,
         moved: Callable[[Quantity, float], None],
         typed: Callable[[Quantity, str], None],
+        spread_typed: Callable[[Quantity, str], None] | None = None,
     ) -> None:
-        """Call ``moved`` with a value in the shown unit that a person moved the slider to, ``typed`` with a text."""
+        """Call ``moved`` with a value in the shown unit that a person moved the slider to, ``typed`` with a text.
+
+        Where there is something to call with the text of a spread, the row has a field for it.
+        """
         self.quantity = quantity
         self._moved, self._typed = moved, typed
         self.slider = slider_for(quantity)
@@ -127,20 +134,33 @@ class ValueRow:
             description=label_of(quantity), placeholder="not given", continuous_update=False,
             layout=_FIELD, style=_FIELD_STYLE,
         )  # fmt: skip
-        self.noted = Noted([self.slider, self.field])
+        self.spread: widgets.Text | None = None
+        self._spread_typed = spread_typed
+        if spread_typed is not None:
+            self.spread = widgets.Text(
+                description=f"spread of {label_of(quantity)}", placeholder="", continuous_update=False,
+                tooltip="From low to high, such as 0.2 to 0.35; empty while the value is known exactly",
+                layout=_SPREAD_FIELD, style=_FIELD_STYLE,
+            )  # fmt: skip
+            self.spread.observe(self._spread_changed, names="value")
+        self.noted = Noted([w for w in (self.slider, self.field, self.spread) if w is not None])
         self._si: float | None = None
+        self._ends: tuple[float, float] | None = None
         self._quiet = False
         self._stands, self._within = self.slider.value, _ROUNDED
         self.slider.observe(self._slider_moved, names="value")
         self.field.observe(self._field_changed, names="value")
 
-    def show(self, si: float | None) -> None:
-        """Show an SI value, or that there is none."""
+    def show(self, si: float | None, ends: tuple[float, float] | None = None) -> None:
+        """Show an SI value with the ends of its spread, or that there is none."""
         if si != self._si:
             self._si = si
             if si is not None:
                 self._put(float(self.quantity.shown(si)))
             self._write()
+        if self.spread is not None:
+            self._ends = ends
+            self._write_spread()
 
     def _put(self, shown: float) -> None:
         self._quiet = True
@@ -160,6 +180,21 @@ class ValueRow:
                 self.slider.style = style
         finally:
             self._quiet = False
+
+    def _write_spread(self) -> None:
+        if self.spread is None:
+            return
+        self._quiet = True
+        try:
+            self.spread.value = "" if self._ends is None else spread_text(self.quantity, *self._ends)
+            self.spread.placeholder = "" if self._si is None else "exact"
+        finally:
+            self._quiet = False
+
+    def _spread_changed(self, change: Bunch) -> None:
+        if not self._quiet and self._spread_typed is not None:
+            self._spread_typed(self.quantity, change.new)
+            self._write_spread()  # as it is stored, or as it was when nothing was taken
 
     def _slider_moved(self, change: Bunch) -> None:
         if self._quiet or self._steps_from_rest(change.new) <= self._within:

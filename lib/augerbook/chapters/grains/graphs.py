@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from augerbook.chapters.grains import (
     grain_median,
@@ -151,5 +152,33 @@ def draw_fits(solution: Solution) -> LivePlot:
     plot.update(
         curves={name: (grid * 1e3, 100 * below) for name, below in laws.items()},
         markers={"sieves": (mesh[:-1] * 1e3, 100 * (1 - np.cumsum(share)[:-1] / share.sum()))},
+    )
+    return plot
+
+
+@cache
+def _table_plot() -> LivePlot:
+    figure, (axes,) = graph(height=240)
+    frame(axes, x="size of the grain (mm)", y="mass below it (%)", xlim=(_FROM, _TO), ylim=(0, 104), xscale="log")
+    axes.set_xticks(_TICKS, [f"{tick:g}" for tick in _TICKS])
+    axes.set_yticks(range(0, 101, 20))
+    axes.minorticks_off()
+    plot = LivePlot(figure, alt="share of the mass below each mesh")
+    plot.curve(axes, "table", "main", label="straight between the meshes")
+    plot.marker(axes, "sieves", "measured", label="weighed on sieves")
+    plot.legend(axes, "upper left")
+    return plot
+
+
+def draw_sieve_table(mesh: NDArray[np.float64], share: NDArray[np.float64]) -> LivePlot:
+    """Draw a sound sieve table (mesh in m, share on each): the mass below each size, on a scale that stays."""
+    plot, sizes = _table_plot(), SievedSizes(mesh, share)
+    grid = np.union1d(_GRID * 1e-3, mesh[mesh > 0])
+    below = 100 * sizes.share_below(grid)
+    half = 1e3 * float(sizes.size_at(0.5))
+    plot.update(
+        curves={"table": (grid * 1e3, below)},
+        markers={"sieves": (mesh[:-1] * 1e3, 100 * sizes.share_below(mesh[:-1]))},
+        alt=f"Share of the mass below each mesh, {len(mesh) - 1} meshes and the pan. Half is below {half:.3g} mm.",
     )
     return plot

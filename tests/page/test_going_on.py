@@ -1,0 +1,166 @@
+"""Going on where one left off: offered and never loaded unasked, kept a moment after a change, told once if not."""
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+from augerbook.builds.own_rows import own_file
+from augerbook.builds.shipped import load_build, shipped_build
+from augerbook.head.screw import standard_screw
+from augerbook.head.tube import bore_diameter
+from augerbook.page.going_on import GoingOn
+from augerbook.page.session import Session
+from augerbook.page.shelf import EARLIER, LAST, Shelf, ago
+from augerbook.page.start import StartPage
+
+HEAD = "name,major_diameter [mm],core_diameter [mm],pitch [mm],flank_half_angle [deg],crest_width [mm]"
+
+
+def begun(folder: Path) -> tuple[Session, GoingOn]:
+    """The page's session and line as they are after the kernel has begun anew."""
+    session = Session(shipped_build("otter"))
+    return session, GoingOn(session, Shelf(folder, keeps=True))
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(-9, "a moment ago"), (59, "a moment ago"), (60, "1 minute ago"), (185, "3 minutes ago"), (3600, "1 hour ago"),
+     (86_399, "23 hours ago"), (86_400, "1 day ago"), (9e5, "10 days ago")],
+)  # fmt: skip
+def test_times_are_said_as_one_says_them(seconds: float, words: str) -> None:
+    assert ago(seconds) == words
+
+
+def test_nothing_is_offered_where_nothing_lies_and_nothing_is_written_by_looking(tmp_path: Path) -> None:
+    session, line = begun(tmp_path)
+    assert line.offers == [] and line.widget.layout.display == "none"
+    session.load(shipped_build("wren"))
+    session.load(shipped_build("otter"))
+    session.tell("something")
+    line.finish()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_was_changed_is_offered_after_a_restart_and_one_press_brings_it_back(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.5)
+    changed = session.build.toml()
+    assert load_build(tmp_path / LAST).toml() == changed
+    again, line = begun(tmp_path)
+    assert again.build.toml() == shipped_build("otter").toml(), "nothing is loaded unasked"
+    (button,) = line.buttons
+    assert button.description == "Go on where you left off: otter, changed, a moment ago"
+    assert line.widget.layout.display == ""
+    button.click()
+    assert again.build.toml() == changed and line.widget.layout.display == "none"
+
+
+def test_the_last_saved_file_is_offered_by_name_and_age(tmp_path: Path) -> None:
+    shipped_build("wren").save(tmp_path / "my_build.toml")
+    os.utime(tmp_path / "my_build.toml", (time.time() - 190, time.time() - 190))
+    session, line = begun(tmp_path)
+    (button,) = line.buttons
+    assert button.description == "Go on with my_build.toml, saved 3 minutes ago"
+    line.dismiss.click()
+    assert line.widget.layout.display == "none" and session.build.name == "otter"
+    session, line = begun(tmp_path)
+    session.set_value(bore_diameter, 8.5)
+    _, line = begun(tmp_path)
+    assert [button.description.split(":")[0] for button in line.buttons] == [
+        "Go on where you left off", "Go on with my_build.toml, saved 3 minutes ago",
+    ]  # fmt: skip
+
+
+def test_one_build_is_offered_once(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.5)
+    session.build.save(tmp_path / "my_build.toml")
+    _, line = begun(tmp_path)
+    assert [button.description for button in line.buttons] == ["Go on with my_build.toml, saved a moment ago"]
+    shipped_build("otter").save(tmp_path / "my_build.toml")  # which the page shows already
+    _, line = begun(tmp_path)
+    assert len(line.buttons) == 1 and "left off" in line.buttons[0].description
+
+
+def test_the_build_of_the_time_before_is_set_aside_once(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.5)
+    first = session.build.toml()
+    session, line = begun(tmp_path)
+    session.set_value(bore_diameter, 9.0)
+    session.set_value(bore_diameter, 9.5)
+    assert load_build(tmp_path / EARLIER).toml() == first
+    assert load_build(tmp_path / LAST).values[bore_diameter] == pytest.approx(0.0095)
+    line.buttons[0].click()  # what was offered is still there, whatever was done meanwhile
+    assert session.build.toml() == first
+
+
+def test_going_on_sets_nothing_aside_before_something_changes(tmp_path: Path) -> None:
+    for bore in (8.5, 9.0):
+        session, _ = begun(tmp_path)
+        session.set_value(bore_diameter, bore)
+    earlier, last = ((tmp_path / name).read_text("utf-8") for name in (EARLIER, LAST))
+    session, line = begun(tmp_path)
+    line.buttons[0].click()
+    assert [(tmp_path / name).read_text("utf-8") for name in (EARLIER, LAST)] == [earlier, last]
+
+
+def test_what_cannot_be_read_is_not_offered(tmp_path: Path) -> None:
+    (tmp_path / LAST).write_text("x = 1", encoding="utf-8")
+    (tmp_path / "my_build.toml").write_bytes(b"\xff")
+    _, line = begun(tmp_path)
+    assert line.offers == []
+
+
+def test_a_folder_that_cannot_be_written_is_told_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    session, line = begun(tmp_path)
+    tries = []
+
+    def fails(*_: object) -> None:
+        tries.append(1)
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Shelf, "keep", fails)
+    session.set_value(bore_diameter, 8.5)
+    assert "No copy of your build can be kept beside this page (Permission denied)" in line.said.value
+    assert session.message == "" and line.widget.layout.display == ""
+    line.said.value = ""
+    session.set_value(bore_diameter, 9.0)
+    assert line.said.value == "" and len(tries) == 2
+
+
+def test_a_page_without_a_shelf_of_its_own_keeps_and_offers_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    shipped_build("wren").save(tmp_path / LAST)
+    page = StartPage(shipped_build("otter"))
+    page.session.set_value(bore_diameter, 8.5)
+    page.finish_waiting()
+    assert page.going_on.offers == [] and load_build(tmp_path / LAST).name == "wren"
+
+
+def test_own_screws_stand_in_every_list_of_the_page(tmp_path: Path) -> None:
+    (tmp_path / own_file("screws")).write_text(f"{HEAD}\nshed screw,6.1,4.1,2.7,30,0.1\nbad,6,x,1,30,0.1\n", "utf-8")
+    page = StartPage(shipped_build("otter"), Shelf(tmp_path, keeps=True))
+    assert "my_screws.csv, line 3, column 'core_diameter': found 'x'" in page.session.message
+    assert page.session.build is not None and page.session.build.name == "otter"
+    top = page.lists.by_item[standard_screw]
+    assert ("shed screw, own", "shed screw") in top.options and top.value == "DIN 7998 6"
+    top.value = "shed screw"
+    assert top.label == "shed screw, own" and page.session.message == ""
+    page.more.selected_index = 1
+    assert page.values.rest["screw lists"].by_item[standard_screw].label == "shed screw, own"
+    assert ("shed screw, own", "shed screw") in page.next.screws.options
+    page.next.screws.value = ("shed screw", "M6")
+    options, own, faults = page.next.options()
+    assert sorted(options[standard_screw]) == ["M6", "shed screw"] and "shed screw" in own and faults == []
+    page.session.set_name(standard_screw, "M6")
+    assert top.value == "M6"
+    page.session.load_text(page.session.build.toml().replace("M6", "DIN 7998 6"))
+    (tmp_path / own_file("screws")).write_text(f"{HEAD}\nother,6.1,4.1,2.7,30,0.1\n", "utf-8")
+    page.builds.read_own.click()
+    assert "other" in page.builds.own.value and ("other, own", "other") in top.options
+    assert not any("shed" in words for words, _ in top.options) and top.value == "DIN 7998 6"
+    assert "other, own" in dict(page.next.screws.options)
