@@ -5,7 +5,8 @@ import math
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.named import named_honestly
-from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import SUBJECT as CONVEYING
 from augerbook.chapters.trials import weighings_needed
 from augerbook.core.margin import Verdict
@@ -15,6 +16,7 @@ from augerbook.deciding.weighings import invented_weighings, read_weighings
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import effect_wanted, screws_compared
+from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.margins_view import in_doubt
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage
@@ -41,6 +43,14 @@ def test_the_trial_that_tells_most_is_named_first(desk: TrialsDesk, otter: Build
     assert "<svg" in desk.planning.ranking.value
     desk.ask_for(next(m for m in otter.network.margins.values() if m.id == "grains.opposed_chance"))
     assert "No trial can be ranked" in desk.planning.advice.value and desk.planning.ranking.value == ""
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_every_margin_can_be_asked_for(name: str) -> None:
+    desk = TrialsDesk(Session(shipped_build(name)))
+    for margin in margins_of_head(whole_head()):
+        desk.ask_for(margin)
+        assert ("<svg" in desk.planning.ranking.value) != ("No trial can be ranked" in desk.planning.advice.value)
 
 
 def test_as_many_weighings_as_the_difference_takes(desk: TrialsDesk, otter: Build) -> None:

@@ -79,7 +79,7 @@ def draw_ranking(ranked: Sequence[Expected], result: Quantity) -> Scene:
     told = "; ".join(f"{one.name}: {100 * one.left:.0f} % left" for one in ranked)
     scene = Scene(
         width=800, height=46 + 40 * len(ranked),
-        title=f"Spread of the {result.name_in_words} that each trial would leave",
+        title=f"Spread left by each trial: {result.name_in_words}",
         alt=f"Bars: the share of the spread of the {result.name_in_words} that is left after each trial. {told}.",
     )  # fmt: skip
     left, long = 270.0, 430.0

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from markupsafe import Markup
 
 from augerbook.builds.build import Build
+from augerbook.builds.named import named_honestly
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.spread import in_doubt
 from augerbook.deciding.changes import Found, Offer, levers_of, measured_behind, search
@@ -195,8 +196,8 @@ class MendingPanel:
         if place >= len(self.offers) or self.tries[place].disabled:
             return
         offer = self.offers[place]
-        self._tried = offer.tried.build
-        self._session.take(offer.tried.build)
+        self._tried = named_honestly(offer.tried.build)
+        self._session.take(self._tried)
         words = Markup("<div role='status'>Tried: {}.</div>")
         self.told.value = words.format(offer.tried.change.words)
         self._back_row.layout.display = ""
