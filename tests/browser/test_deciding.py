@@ -68,7 +68,7 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(new_lab: Callable[[], Lab]
     page.pick("invented sets", "two screws differ")
     expect(notebook.get_by_text("coach polished brings more than coach as bought", exact=False)).to_be_visible()
     grip = page.margin("conveying.grip_reserve")
-    found = re.search(r"With the spread of the inputs [\d.]+ to [\d.]+", grip.inner_text())
+    found = re.search(r"With the spread of the inputs [\d.]+ to [\d.]+", grip.text_content() or "")
     assert found is not None
     before = found.group()
     field = notebook.get_by_role("textbox", name="tilted plane of the screw's metal", exact=True)

@@ -11,6 +11,7 @@ from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
 _AUTO = widgets.Layout(width="auto", flex="0 0 auto")
+_ROW = widgets.Layout(width="100%", align_items="center")
 _TEXT = widgets.Layout(flex="1 1 auto", width="auto", min_width="0")
 #: Changes that are listed; further ones are counted.
 _MOST = 14
@@ -43,7 +44,9 @@ class ChangedPanel:
 
     def refresh(self) -> None:
         """List what differs from the build that was loaded."""
+        assumed = {circle.assumed for circle in self._session.wanted.network.circles}
         found = list(changed(self._session.loaded, self._session.wanted))
+        found.sort(key=lambda one: one.item in assumed)  # last what only follows, as the operating point finds it
         listed = found[:_MOST]
         name = self._session.loaded.name
         if found:
@@ -61,7 +64,7 @@ class ChangedPanel:
             button.on_click(lambda _: self._reset(one.item))
             text = widgets.HTML(layout=_TEXT)
             self.resets[one.item] = button
-            self._rows[one.item] = (widgets.HBox([button, text], layout=_WIDE), text)
+            self._rows[one.item] = (widgets.HBox([button, text], layout=_ROW), text)
         row, text = self._rows[one.item]
         text.value = Markup("<div style='line-height:1.3'>{}</div>").format(one.words)
         self.resets[one.item].tooltip = f"Put {one.item.name_in_words} back to {one.before}"
