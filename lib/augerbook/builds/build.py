@@ -27,6 +27,8 @@ from augerbook.tables import Row, read_table
 
 #: The version of the file format; a reader refuses others by name.
 FORMAT = 1
+#: What a build on one line is called there.
+ONE_LINE = "build"
 #: Section for results that were measured and replace what the handbook would compute.
 MEASURED = "measured"
 
@@ -188,6 +190,14 @@ class Build:
             if body:
                 lines += ["", f"[{section}]", *body]
         return "\n".join(lines) + "\n"
+
+    def one_line(self) -> str:
+        """Return the build as TOML on one line, for a citation in a few lines; the reader takes it as well."""
+        parts = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
+        for section in (*part_titles(), MEASURED):
+            if body := sorted(" ".join(line.split()).replace(", ]", "]") for line in self._lines(section)):
+                parts.append(f"{section} = {{ {', '.join(body)} }}")
+        return f"{ONE_LINE} = {{ {', '.join(parts)} }}"
 
     def _lines(self, section: str) -> Iterator[str]:
         for named in (self.names, self.chosen):

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.builds.build import FORMAT, MEASURED, Build, Entry, misfits, outside_in_words, within
+from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, Build, Entry, misfits, outside_in_words, within
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_unit
@@ -33,6 +33,8 @@ _TOML_LINE = re.compile(r"\s*(?:#.*|[\[\]].*|[\w\"'.-]+\s*=.*|)")
 _TYPOGRAPHY = str.maketrans({"“": '"', "”": '"', "„": '"', "″": '"', "\u00a0": " ", "\u202f": " ", "\u200b": ""})
 #: Faults that are told one by one, and searched for what may have been meant.
 MOST_TOLD = 20
+#: A build on one line, wherever it stands in a sentence.
+_LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
 #: The line in the head of a file that lists choices and names nobody made, and the mark of a value nobody measured.
 _ESTIMATED = "estimated"
@@ -67,16 +69,22 @@ def read(text: str, network: Network) -> Build:
 
 def _document(block: str) -> dict[str, Any]:
     try:
-        return _toml(block)
+        return _unwrapped(_toml(block))
     except _NotTomlError as error:
         try:
-            return _toml(block.translate(_TYPOGRAPHY))
+            return _unwrapped(_toml(block.translate(_TYPOGRAPHY)))
         except _NotTomlError:
             raise BuildError([f"this is not a TOML build file: {error}"]) from error
 
 
 class _NotTomlError(ValueError):
     pass
+
+
+def _unwrapped(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a build that stood on one line as it would stand in a file."""
+    inside = document.get(ONE_LINE)
+    return inside if isinstance(inside, dict) and set(document) == {ONE_LINE} else document
 
 
 def _toml(text: str) -> dict[str, Any]:
@@ -91,7 +99,7 @@ def _toml(text: str) -> dict[str, Any]:
 
 
 def _block(text: str) -> str:
-    """Return the TOML in a post: a fenced block, or all from the line ``format = ...`` on."""
+    """Return the TOML in a post: a fenced block, all from the line ``format = ...`` on, or a build on one line."""
     if _QUOTED_FORMAT_LINE.search(text):
         text = _QUOTE_MARKS.sub("", text)
     for pattern in _BLOCKS:
@@ -99,6 +107,8 @@ def _block(text: str) -> str:
             if _FORMAT_LINE.search(body):
                 return str(body)
     start = _FORMAT_LINE.search(text)
+    if start is None and (line := _LINE.search(text)):
+        return line[1]
     if start is None or _is_toml(text[: start.start()]):
         return text
     return _before_signature(text[start.start() :])

@@ -43,6 +43,7 @@ class WorkedExample:
         rests: in one line, what of it nobody measured; empty where all is given.
         build_name: as it was typed; every form makes it inert.
         build_block: the build as TOML, to be pasted on the start page.
+        build_line: on one line what the last step alone takes, to be pasted in the same way.
     """
 
     id: str
@@ -58,6 +59,7 @@ class WorkedExample:
     warnings: tuple[str, ...]
     build_block: str
     rests: str = ""
+    build_line: str = ""
 
     def _paragraphs(
         self, bold: Callable[[str], str], code: Callable[[str], str], typed: Callable[[str], str]
@@ -99,6 +101,29 @@ class WorkedExample:
     def text(self) -> str:
         """The example as plain text."""
         return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t, for_plain), self.build_block])
+
+    def short(self, form: str = "text") -> str:
+        """The example in five lines: result, formula, id, build, and the values that the last step takes.
+
+        Args:
+            form: ``"markdown"``, ``"bbcode"`` or ``"text"``.
+        """
+        before, after = {"markdown": ("**", "**"), "bbcode": ("[b]", "[/b]"), "text": ("", "")}[form]
+        # In BBCode code is a block of its own: there it is for the values to paste alone.
+        code = "`" if form == "markdown" else ""
+        open_block, close_block = ("[code]", "[/code]") if form == "bbcode" else (code, code)
+        name = for_markdown(self.build_name) if form == "markdown" else for_plain(self.build_name)
+        last = self.steps[-1]
+        lines = [
+            f"{before}{self.title}: {self.result}{after}",
+            f"{last.meaning}: {code}{last.formula}{code}",
+            f"Example {code}{self.id}{code}, augerbook {self.version}",
+            f"Build: {name}",
+            f"From, to paste on the start page: {open_block}{self.build_line}{close_block}",
+            *(f"{before}Warning:{after} {warning}." for warning in self.warnings),
+        ]
+        # Two spaces at an end keep the line where a forum would join it to the next.
+        return ("  \n" if form == "markdown" else "\n").join(lines) + "\n"
 
     def _repr_markdown_(self) -> str:
         lines = [f"**{self.title}: {self.result}**", "", f"Build: {for_markdown(self.build_name)}", ""]
@@ -154,6 +179,7 @@ def work_out(
     version: str,
     build_name: str,
     build_block: str,
+    build_line: str = "",
     whole_chain: bool = False,
     cite: Callable[[Source], str] = str,
     estimated: Set[Quantity] = frozenset(),
@@ -178,7 +204,7 @@ def work_out(
     if quantity in solution.given:
         raise ValueError(f"{quantity.name_in_words} is given in this build: there is nothing to work out")
     chain = network.chain([quantity], solution.given, chosen)
-    nodes = chain if whole_chain else _last(network, quantity, solution, chosen)
+    nodes = chain if whole_chain else last_steps(network, quantity, solution, chosen)
     figures = _Figures(quantity, solution, [q for node in nodes for q in (*node.needs(chosen), *node.outputs)])
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
@@ -211,6 +237,7 @@ def work_out(
         warnings=tuple(str(w) for w in solution.warnings if w.node in chain),
         build_block=build_block,
         rests=rests,
+        build_line=build_line,
     )
 
 
@@ -270,8 +297,8 @@ def _given(
     return (*figures.symbols(item), figures.text(item), item.meaning + by)
 
 
-def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
-    """Return the last relation, with the one whose result it passes on when it only chooses."""
+def last_steps(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
+    """Return the relation that gives a result, and before it the one whose result it passes on when it only chooses."""
     node = network.producer[quantity]
     branch = node.needs(chosen)[0] if isinstance(node, Select) else None
     if branch is None or branch in solution.given:

@@ -20,7 +20,7 @@ from augerbook.page.value_row import ValueRow
 _WIDE = widgets.Layout(width="100%")
 #: A list has a border and margins that count beside its width.
 _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
-_LABEL = {"description_width": "190px"}
+_LABEL = {"description_width": "212px"}
 #: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
 _OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
 
@@ -125,13 +125,19 @@ class MessageLine:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._retired = ""
         self.widget = widgets.HTML(layout=_WIDE)
         session.on_change(self.refresh)
         self.refresh()
 
+    def retire(self, message: str) -> None:
+        """Show one message from now on, whatever the session says."""
+        self._retired = message
+        self.refresh()
+
     def refresh(self) -> None:
         """Show the session's message."""
-        self.widget.value = message_html(self._session.message)
+        self.widget.value = message_html(self._retired or self._session.message)
 
 
 def note_html(session: Session, cause: Cause) -> Markup:

@@ -17,6 +17,7 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.core.markup import for_markdown
 from augerbook.core.quantity import Choice, Lookup
 from augerbook.head import part_titles
+from augerbook.page.alarms import contradictions_html
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel, troubled
@@ -38,7 +39,8 @@ from augerbook.page.margins_view import (
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
-from augerbook.page.stand_in import display_with_still
+from augerbook.page.sheet_panel import SheetPanel
+from augerbook.page.stand_in import STAYING, display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
@@ -52,7 +54,7 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(6)
+_FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
     _FEW: "Start from few values",
     _BUILD: "Your build: load, upload, paste, save",
@@ -60,6 +62,7 @@ _TITLES = {
     _EXAMPLE: "Worked example to copy",
     _NEXT: "Which build to try next",
     _TRIALS: "Trials: plan, weigh, learn",
+    _SHEET: "One page to print",
 }
 
 
@@ -76,7 +79,8 @@ class StartPage:
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
         self.operating = SettlePanel(self.session)
-        self.strip = widgets.HTML(layout=_WIDE)
+        self.strip = widgets.HTML(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
+        self.strip.add_class(STAYING)
         self.margins = widgets.HTML(layout=_WIDE)
         self.warnings = widgets.HTML(layout=_WIDE)
         self.compare = widgets.Dropdown(
@@ -151,13 +155,20 @@ class StartPage:
         self._put(_TRIALS, desk.widget)
         return desk
 
+    @cached_property
+    def sheet(self) -> SheetPanel:
+        """The build on one page."""
+        panel = SheetPanel(self.session)
+        self._put(_SHEET, panel.widget)
+        return panel
+
     def _put(self, place: int, widget: widgets.Widget) -> None:
         self.more.children[place].children = [widget]
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
         left = widgets.VBox(
-            [self.strip, self.pictures.widget, controls],
+            [self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
         right = widgets.VBox(
@@ -165,7 +176,7 @@ class StartPage:
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, both, self.more, handle_names()], layout=_WIDE)
+        return widgets.VBox([self.message.widget, self.strip, both, self.more, handle_names()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
@@ -185,13 +196,18 @@ class StartPage:
         self._numbers.request()
         self._resting.request()
 
+    def retire(self) -> None:
+        """Say in every view of this page that is still open that a newer one took its place."""
+        self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
+
     def finish_waiting(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
         self._numbers.finish()
         self._resting.finish()
 
     def _show_strip(self) -> None:
-        self.strip.value = strip_html(self._margins, self.session.solution)
+        against = contradictions_html(self.session.build)
+        self.strip.value = against + strip_html(self._margins, self.session.solution)
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
@@ -262,6 +278,8 @@ class StartPage:
             _ = self.next  # nothing in it follows the build before it is run
         elif self.more.selected_index == _TRIALS:
             self.trials.refresh()
+        elif self.more.selected_index == _SHEET:
+            self.sheet.refresh()
 
     def _make_rest(self) -> None:
         network = self.session.build.network
@@ -300,6 +318,10 @@ def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:
     return [widgets.VBox(column, layout=narrow) for column in (boxes[:split], boxes[split:])]
 
 
+#: The page that was made last in this kernel: one that is run again leaves views behind that nobody should go on with.
+_newest: list[StartPage] = []
+
+
 def start_page(name: str = "otter") -> StartPage | Markdown:
     """Show the start page with a shipped build; returns it for those who want to look inside.
 
@@ -311,6 +333,9 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     except (BuildError, TableError, OSError) as error:
         faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())
         return Markdown(f"**The page cannot start, since data of the handbook cannot be read:**\n\n{faults}")
+    if _newest:
+        _newest.pop().retire()
+    _newest.append(page)
     still = all_pictures()[0].scene(page.session.solution)
     table = margins_markdown(all_margins(page.session.build.network), solutions)
     display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}")
