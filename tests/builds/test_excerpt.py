@@ -2,6 +2,7 @@
 
 import pytest
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import estimated, with_estimates
 from augerbook.builds.excerpt import excerpt
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
@@ -12,6 +13,7 @@ from augerbook.head.screw import core_diameter, major_diameter
 from augerbook.head.tube import bore_diameter
 from augerbook.page.cite import worked
 
+Q = whole_head().quantities
 FORMS = ("markdown", "bbcode", "text")
 
 
@@ -44,6 +46,13 @@ def test_five_lines_with_all_that_a_citation_needs(form: str) -> None:
 def test_a_line_of_another_build_is_read_with_its_spreads_and_rows() -> None:
     build = shipped_build("otter")
     assert read_build(build.one_line()).toml().splitlines()[3:] == build.toml().splitlines()[4:]
+
+
+def test_what_is_estimated_is_marked_on_its_line_too() -> None:
+    known = read_build('format = 1\nname = "little"\n[tube]\nbore_diameter = "8 mm"\n[screw]\nmajor_diameter = "6 mm"')
+    filled = with_estimates(known)
+    assert read_build(filled.one_line()).toml() == filled.toml()
+    assert filled.guessed and estimated(read_build(excerpt(filled, Q["plate_stiffness"]).one_line()))
 
 
 def test_warnings_are_never_left_out() -> None:

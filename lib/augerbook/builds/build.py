@@ -221,11 +221,7 @@ class Build:
 
     def toml(self) -> str:
         """Return the build as canonical TOML: the same build always gives the same text."""
-        lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
-        if self.note:
-            lines.append(f"note = {_quoted(self.note)}")
-        if self.guessed:
-            lines.append(f"estimated = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
+        lines = self._head(self.note)
         for section in (*part_titles(), MEASURED):
             body = sorted(self._lines(section))
             if body:
@@ -234,11 +230,19 @@ class Build:
 
     def one_line(self) -> str:
         """Return the build as TOML on one line, for a citation in a few lines; the reader takes it as well."""
-        parts = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
+        parts = self._head()
         for section in (*part_titles(), MEASURED):
             if body := sorted(" ".join(line.split()).replace(", ]", "]") for line in self._lines(section)):
                 parts.append(f"{section} = {{ {', '.join(body)} }}")
         return f"{ONE_LINE} = {{ {', '.join(parts)} }}"
+
+    def _head(self, note: str = "") -> list[str]:
+        lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
+        if note:
+            lines.append(f"note = {_quoted(note)}")
+        if self.guessed:
+            lines.append(f"estimated = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
+        return lines
 
     def _lines(self, section: str) -> Iterator[str]:
         for named in (self.names, self.chosen):

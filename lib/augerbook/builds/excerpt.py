@@ -18,8 +18,8 @@ _DIGITS = 7
 def excerpt(build: Build, result: Quantity) -> Build:
     """Return a build of the same name that holds just what the last step to ``result`` takes.
 
-    What is given keeps its digits and its spread. What is computed on the way stands as if it had been measured, to
-    seven digits.
+    What is given keeps its digits, its spread and the mark of an estimate. What is computed on the way stands as if it
+    had been measured, to seven digits.
 
     Raises:
         ValueError: the build has no value for the result, or it is given.
@@ -36,12 +36,11 @@ def excerpt(build: Build, result: Quantity) -> Build:
         if isinstance(item, Series):
             rows[item] = solution.values[item]
         elif item in solution.given:
-            low, high = build.ends.get(item, (None, None))
-            entries[item] = Entry(build.values[item], low, high)
+            entries[item] = build.entries.get(item, Entry(build.values[item]))
         else:
             entries[item] = Entry(_rounded(item, solution[item]))
     chosen = {node.choice: build.choices[node.choice] for node in nodes if node.choice is not None}
-    return Build(build.name, "", entries, chosen, {}, build.network, rows)
+    return Build(build.name, "", entries, chosen, {}, build.network, rows, build.guessed)
 
 
 def _rounded(quantity: Quantity, si: float) -> float:
