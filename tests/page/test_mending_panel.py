@@ -10,6 +10,7 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Verdict
 from augerbook.head.plate import plate_thickness
+from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
 from augerbook.page.mending_panel import MendingPanel, offer_html
 from augerbook.page.session import Session
@@ -142,3 +143,22 @@ def test_a_move_drops_the_search_and_it_begins_anew() -> None:
 
     offers, pitch = asyncio.run(asyncio.wait_for(moving(), 60))
     assert offers >= 1 and pitch > 0
+
+
+def test_five_first_offers_bring_wren_within_all_limits_but_that_of_the_weighed_setting(
+    wren: tuple[MendingPanel, Session, Asked],
+) -> None:
+    """As the README says; nothing measured is touched but what the operating point finds anew."""
+    panel, session, _ = wren
+    before, circles = session.build, {circle.assumed for circle in session.build.network.circles}
+    watched = margins_of_head(before.network)
+    for _ in range(5):
+        panel.finish()
+        panel.tries[0].click()
+        panel.refresh(Sensitivities())
+    at = {m.id: m.verdict(session.solution.get(m.quantity)) for m in watched}
+    assert {key for key, verdict in at.items() if verdict is Verdict.FAILS} == {"drive.setting_bounds"}
+    assert Verdict.UNKNOWN not in at.values() and session.solution.hazards == ()
+    assert at["hopper.hausner_ratio"] is Verdict.TIGHT, "it rests on two densities that were measured"
+    for quantity, ends in before.ends.items():
+        assert quantity in circles or session.build.ends[quantity] == ends

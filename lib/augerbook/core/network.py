@@ -210,7 +210,8 @@ class Network:
         self._check()
         self.order: tuple[Node, ...] = self._sorted()
         # A slider changes values, not which are given: the plan of the last move is nearly always the next one's.
-        self.plan = lru_cache(maxsize=64)(self._make_plan)
+        # A search that tries other kinds of parts needs some dozens; it must not push that of the sliders out.
+        self.plan = lru_cache(maxsize=512)(self._make_plan)
 
     def __reduce__(self) -> tuple[Any, ...]:
         if not self.home:

@@ -18,8 +18,9 @@ from augerbook.builds.build import Build, usable_rows, within
 from augerbook.builds.turned import can_be_turned
 from augerbook.core.fixed_point import AT_REST, within_range
 from augerbook.core.margin import Margin, Verdict
+from augerbook.core.network import Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
-from augerbook.core.spread import spreads
+from augerbook.core.spread import in_doubt, spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
@@ -136,7 +137,7 @@ class Offer:
         before, after: SI values of the margin.
         worse, better: the other margins whose verdict changes for the worse and for the better.
         in_doubt: whether it is good at its value, and beyond its limit somewhere within its spread.
-        broken: conditions of models that do not hold any more, in words.
+        broken: what it means that conditions on the way to the margin do not hold any more, in words.
     """
 
     tried: Tried
@@ -371,36 +372,46 @@ def _grouped(found: Sequence[Change]) -> list[list[Change]]:
     return list(groups.values())
 
 
-def promising(build: Build, found: Sequence[Change], margin: Margin, watched: Sequence[Margin]) -> list[Change]:
-    """Return the changes that are worth being put through the whole head: a few of each item, the best items first.
+def promising(
+    build: Build, found: Sequence[Change], margin: Margin, watched: Sequence[Margin]
+) -> Iterator[list[Change]]:
+    """Yield the changes that are worth being put through the whole head: a few of each item, the best items first.
 
-    They are looked at in one round of the circles alone. Left out is what takes a value from a margin that has one.
+    They are looked at in one round of the circles alone, in short steps: what is yielded last counts. Left out is what
+    takes a value from a margin that has one.
     """
-    network, needed = build.network, {m.quantity for m in watched if m.quantity in build.solution.values}
-    own = network.upstream([margin.quantity], build.values, build.choices)
-    circles = [circle for circle in network.circles if circle.assumed in own and circle.found in build.solution.values]
+    needed = {m.quantity for m in watched if m.quantity in build.solution.values}
     at = slack(margin, build.solution[margin.quantity])
     gains: dict[Item, list[tuple[float, Change]]] = {}
     for group in _grouped(found):
         first = group[0].build
-        known = network.plan(frozenset(first.values), frozenset(first.choices.items()), frozenset()).known
+        known = build.network.plan(frozenset(first.values), frozenset(first.choices.items()), frozenset()).known
         if not needed <= known:
             continue
-        columns, choices = _columns([change.build for change in group]), first.choices
-        if circles and len(group) > 1:
-            sweep = network.compile([circle.found for circle in circles], list(columns), first.values, choices)
-            rounded = dict(zip(circles, sweep(*columns.values()), strict=True))
-            for circle, result in rounded.items():
-                kept = np.isfinite(result)
-                columns[circle.assumed] = np.where(
-                    kept, within_range(circle.assumed, result), first.values[circle.assumed]
-                )
-        (values,) = network.compile([margin.quantity], list(columns), first.values, choices)(*columns.values())
-        for change, value in zip(group, values, strict=True):
+        for change, value in zip(group, _in_one_round(build, group, margin.quantity), strict=True):
             if (gain := slack(margin, float(value)) - at) >= _least_gain(at):
                 gains.setdefault(change.item, []).append((gain, change))
-    best = sorted(gains.values(), key=lambda some: -min(max(gain for gain, _ in some), 1 - min(at, 0.5)))
-    return [change for some in best[:_MOST_ITEMS] for change in _some_of(some, 1.0 - at)]
+        best = sorted(gains.values(), key=lambda some: -min(max(gain for gain, _ in some), 1 - min(at, 0.5)))
+        yield [change for some in best[:_MOST_ITEMS] for change in _some_of(some, 1.0 - at)]
+
+
+def _in_one_round(build: Build, group: Sequence[Change], quantity: Quantity) -> Array:
+    """Return a result (SI) for changes that give the same inputs and kinds, after one round of what it depends on.
+
+    Another kind of part changes little of what the circles find: these are gone round for sizes alone.
+    """
+    network, first = build.network, group[0].build
+    columns, choices = _columns([change.build for change in group]), first.choices
+    if choices == build.choices and first.values.keys() == build.values.keys():
+        own = network.upstream([quantity], build.values, build.choices)
+        circles = [c for c in network.circles if c.assumed in own and c.found in build.solution.values]
+        if circles:
+            sweep = network.compile([circle.found for circle in circles], list(columns), first.values, choices)
+            for circle, result in zip(circles, sweep(*columns.values()), strict=True):
+                in_range = within_range(circle.assumed, result)
+                columns[circle.assumed] = np.where(np.isfinite(result), in_range, first.values[circle.assumed])
+    (values,) = network.compile([quantity], list(columns), first.values, choices)(*columns.values())
+    return values
 
 
 def _some_of(gains: Sequence[tuple[float, Change]], wanted: float) -> list[Change]:
@@ -503,17 +514,21 @@ def is_dangerous(build: Build, offer: Offer) -> bool:
 
 
 def looked_at(build: Build, offer: Offer) -> Offer:
-    """Return an offer with what its spread says, and the conditions of models that it breaks and the build does not."""
+    """Return an offer with what its spread says, and the conditions on the way to it that it breaks."""
     other, quantity = offer.tried.build, offer.margin.quantity
     around = spreads(other.network, [quantity], other.values, other.ends, other.choices)[quantity]
-    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
-    beyond = bool(around.lost) or any(offer.margin.verdict(end) is Verdict.FAILS for end in ends)
-    known = {warned.validity for warned in build.solution.warnings}
-    broken = [
-        w.validity.otherwise for w in other.solution.warnings if w.validity not in known and not w.validity.hazard
-    ]
-    doubt = offer.verdict is Verdict.GOOD and beyond
+    doubt = in_doubt(offer.margin, offer.after, around)
+    known = set(_broken(build, quantity))
+    broken = [words for words in _broken(other, quantity) if words not in known]
     return replace(offer, in_doubt=doubt, broken=tuple(dict.fromkeys(broken)))
+
+
+def _broken(build: Build, quantity: Quantity) -> list[str]:
+    """Return what it means that conditions on the way to a result do not hold: only those can be told soon enough."""
+    chain, values = build.network.chain([quantity], build.values, build.choices), build.solution.values
+    told = (Warned(node, validity) for node in chain for validity in node.valid if not validity.hazard)
+    with np.errstate(all="ignore"):
+        return [warned.validity.otherwise for warned in told if warned.fails(values)]
 
 
 @dataclass(frozen=True)
@@ -549,8 +564,10 @@ def search(build: Build, margin: Margin, watched: Sequence[Margin], most: int = 
     items = levers_of(build, margin)
     all_changes = changes(build, items)
     yield None
-    some = promising(build, all_changes, margin, watched) if all_changes else []
-    yield None
+    some: list[Change] = []
+    for so_far in promising(build, all_changes, margin, watched) if all_changes else ():
+        some = so_far
+        yield None
     found: list[Tried] = []
     for piece in tried_in_steps(build, some, watched):
         found += piece
