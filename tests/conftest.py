@@ -1,6 +1,7 @@
 """Settings shared by all tests."""
 
 import asyncio.events
+import gc
 import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
@@ -20,6 +21,8 @@ register_profiles()
 
 SECONDS_PER_TEST = 600
 TAKES_TIME = {"notebook", "browser", "bench", "slow"}
+#: The order in which workers begin, all others after these.
+FIRST = ("browser", "notebook", "slow")
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -28,26 +31,34 @@ def pytest_configure(config: pytest.Config) -> None:
         config.option.timeout = SECONDS_PER_TEST
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
         if TAKES_TIME.isdisjoint(mark.name for mark in item.iter_markers()):
             item.add_marker(pytest.mark.fast)
+    if hasattr(config, "workerinput"):
+        # What takes long begins first, so that no worker is left with it alone at the end.
+        items.sort(key=lambda item: next((n for n, mark in enumerate(FIRST) if item.get_closest_marker(mark)), 9))
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> "LoadScopeScheduling":
-    """Deal tests out one by one, but those of the browser to one worker: they share a server and a browser.
+    """Deal tests out: those of the browser, which share a server and a browser, to one worker; notebooks one by one.
+
+    The cases of any other check stay together, since they share what was computed.
 
     By folder, not by ``xdist_group`` and ``--dist=loadgroup``: xdist 3.8 hands groups over in a field of pytest's that
     pytest 9.2 no longer reads, and then deals them out like all others without a word.
     """
     from xdist.scheduler import LoadScopeScheduling
 
-    class BrowserOnOneWorker(LoadScopeScheduling):
+    class Together(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            return "browser" if nodeid.startswith("tests/browser/") else nodeid
+            if nodeid.startswith("tests/browser/"):
+                return "browser"
+            return nodeid if nodeid.startswith("tests/handbook/") else nodeid.partition("[")[0]
 
-    return BrowserOnOneWorker(config, log)
+    config.option.loadscopereorder = False  # as they are collected
+    return Together(config, log)
 
 
 @pytest.fixture(autouse=True)
@@ -63,3 +74,10 @@ def _hide_the_browsers_loop(request: pytest.FixtureRequest) -> Iterator[None]:
     asyncio.events._set_running_loop(None)
     yield
     asyncio.events._set_running_loop(left_running)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """Spare the search for garbage all that was imported and collected: it stays to the end of the run."""
+    gc.collect()
+    gc.freeze()

@@ -75,6 +75,8 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "hausner_to": (1.1, 1.6),
     },
     "sieves": {"opening": (0.063, 8)},
+    "stock": {"size": (0.2, 25)},
+    "preferred_numbers": {"number": (1, 10)},
     "plastics_drying": {
         "diffusivity": (0.1, 100),
         "diffusivity_temperature": (20, 100),
@@ -504,3 +506,22 @@ def test_a_work_is_linked_to_where_it_can_be_read() -> None:
     assert works["popiel"].linked() == f"[{works['popiel'].cite()}]({works['popiel'].address})"
     bracketed = [work for work in works.values() if "(" in work.address]
     assert bracketed and all(work.linked().endswith(f"](<{work.address}>)") for work in bracketed)
+
+
+# Sizes as sold
+
+
+def test_preferred_numbers_are_the_rounded_powers_of_the_tenth_root_of_ten() -> None:
+    """ISO 3 rounds the tenth powers by 1.3 % at most."""
+    numbers = shown(read_table("preferred_numbers"), "number")
+    assert numbers == pytest.approx([10 ** (power / 10) for power in range(10)], rel=0.0135)
+
+
+def test_sizes_as_sold_are_those_of_an_input_in_millimetres_and_grow() -> None:
+    by_input: dict[str, list[float]] = {}
+    for row in read_table("stock").rows.values():
+        by_input.setdefault(row.text("kind"), []).append(float(row.text("size")))
+        assert row.name == f"{row.text('kind').replace('_', ' ')} {row.text('size')} mm"
+    assert set(by_input) == {"plate_thickness", "tube_outside_diameter", "bore_diameter", "nozzle_diameter"}
+    for sizes in by_input.values():
+        assert all(one < other for one, other in pairwise(sizes))

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import as_guessed, with_estimates
 from augerbook.core.fixed_point import fixed_point, within_range
 from augerbook.core.network import NetworkError
 from augerbook.core.quantity import Quantity
@@ -51,7 +52,7 @@ def found_elsewhere(build: Build) -> dict[Quantity, float]:
 def with_found(build: Build) -> Build:
     """Take what chapters find over into the build; a value beyond its range is taken at the range's end."""
     for quantity, value in found_elsewhere(build).items():
-        build = build.with_value(quantity, float(within_range(quantity, value)))
+        build = build.with_found(quantity, float(within_range(quantity, value)))
     return build
 
 
@@ -67,10 +68,30 @@ def settle(build: Build, rounds: int = ROUNDS) -> Settled:
         return Settled(build, str(error))
     for quantity, (value,) in point.values.items():
         if value != build.values[quantity]:
-            build = build.with_value(quantity, float(value))
+            build = build.with_found(quantity, float(value))
     return Settled(build, point.in_words())
 
 
 def settled(build: Build, rounds: int = ROUNDS) -> Build:
     """Return the build as the last round left it; see `settle` for whether that is rest."""
     return settle(build, rounds).build
+
+
+def estimated_at_rest(build: Build, rounds: int = ROUNDS) -> Build:
+    """Return the build with what is lacking estimated, and its estimates of the circle as the operating point has them.
+
+    What the build says itself stays; where nothing settles the first estimates stand.
+    """
+    guessed = with_estimates(build)
+    try:
+        point = fixed_point(guessed.network, guessed.values, guessed.choices, rounds=rounds)
+    except NetworkError:
+        return guessed
+    # The circle goes round over what was estimated just now, not over an estimate that a person looked at and kept.
+    new = {q: entry for q, entry in guessed.entries.items() if entry.estimated and q not in build.entries}
+    if not point.at_rest[0]:
+        return guessed
+    for quantity, (value,) in point.values.items():
+        if quantity in new:
+            guessed = guessed.with_found(quantity, as_guessed(quantity, float(value)))
+    return guessed

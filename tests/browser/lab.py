@@ -33,8 +33,9 @@ class LabServer:
     too, while kernels and lab extensions are found where the running Python has them.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, theme: str = "JupyterLab Light") -> None:
         self.root = folder / "served"
+        self._theme = theme
         self.token = secrets.token_hex(16)
         self.port = 0
         self._folder = folder
@@ -98,6 +99,8 @@ class LabServer:
         (settings / "notification.jupyterlab-settings").write_text(
             json.dumps({"fetchNews": "false", "checkForUpdates": False}), encoding="utf-8"
         )
+
+        (settings / "themes.jupyterlab-settings").write_text(json.dumps({"theme": self._theme}), encoding="utf-8")
 
     def _wait_until_it_answers(self) -> None:
         assert self._process is not None

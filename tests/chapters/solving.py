@@ -1,6 +1,7 @@
 """A head solved from values as people write them, and results read back in the same way."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 from augerbook.builds.build import Build
@@ -16,8 +17,9 @@ def solved_at(values: Mapping[str, float]) -> Solution:
     return whole_head().solve({quantities[key]: quantities[key].si(value) for key, value in values.items()})
 
 
+@lru_cache(maxsize=128)
 def changed(name: str, **changes: float) -> Build:
-    """A shipped build with other values, in the units shown to people."""
+    """A shipped build with other values, in the units shown to people; for the same values the same, solved once."""
     build = shipped_build(name)
     for key, shown in changes.items():
         quantity = whole_head().quantities[key]

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any
 
@@ -24,6 +24,7 @@ from augerbook.tables import references
 
 from tests.chapters.chapters import chapter_of, confirmed_in, typed_again
 from tests.chapters.outside import outside_tests
+from tests.every import for_each
 from tests.soak import soaking
 
 NODES = list(whole_head().nodes.values())
@@ -39,14 +40,22 @@ DECLARED_ELSEWHERE = {
     "ripple.melt_give": ["melt_give"],
 }
 
-each_node = pytest.mark.parametrize("node", NODES, ids=lambda node: node.id)
-each_computing = pytest.mark.parametrize("node", COMPUTING, ids=lambda node: node.id)
-each_relation = pytest.mark.parametrize("node", [n for n in NODES if isinstance(n, Relation)], ids=lambda node: node.id)
-each_subject = pytest.mark.parametrize("subject", all_subjects(), ids=lambda subject: subject.name)
+SUBJECT_OF = {node.id: subject for subject in all_subjects() for node in subject.nodes}
 
 
 def subject_of(node: Node) -> Subject:
-    return next(subject for subject in all_subjects() if node in subject.nodes)
+    return SUBJECT_OF[node.id]
+
+
+def each(nodes: Iterable[Any]) -> Any:
+    """A test for each chapter, which names all of its nodes that fail."""
+    return for_each(nodes, group=lambda node: subject_of(node).name, name=lambda node: node.id)
+
+
+each_node = each(NODES)
+each_computing = each(COMPUTING)
+each_relation = each(node for node in NODES if isinstance(node, Relation))
+each_subject = pytest.mark.parametrize("subject", all_subjects(), ids=lambda subject: subject.name)
 
 
 # What it is
@@ -73,11 +82,16 @@ def test_what_is_declared_never_negative_never_is(name: str) -> None:
     draws = np.random.default_rng(7).uniform(*np.array(list(build.ends.values())).T, (400, len(build.ends)))
     found = build.network.compile(outputs, list(build.ends), build.values, build.choices)(*draws.T)
     assert [q.key for q, column in zip(outputs, found, strict=True) if np.any(column < 0)] == []
-    for moved in (q for q in build.values if isinstance(q, Quantity) and q.primary):
-        for end in (moved.low, moved.high):
-            extreme = build.with_value(moved, moved.si(end))
-            below = [] if extreme.clashes() else [q for q in outputs if extreme.solution[q] < 0]
-            assert [q.key for q in below if not told_to_be_void(extreme, q)] == [], (moved.key, end)
+    sliders = [q for q in build.values if isinstance(q, Quantity) and q.primary]
+    ends = [(moved, moved.si(end)) for moved in sliders for end in (moved.low, moved.high)]
+    heads = [[end if q is moved else build.values[q] for q in sliders] for moved, end in ends]
+    found = build.network.compile(outputs, sliders, build.values, build.choices)(*np.array(heads).T)
+    for (moved, end), column in zip(ends, np.transpose(found), strict=True):
+        extreme = build.with_value(moved, end)
+        below = [q for q, value in zip(outputs, column, strict=True) if value < 0] if not extreme.clashes() else []
+        # Nothing left of a difference may be rounded to less than nothing in an array, and to nothing by itself.
+        below = [q for q in below if extreme.solution[q] < 0]
+        assert [q.key for q in below if not told_to_be_void(extreme, q)] == [], (moved.key, end)
 
 
 def told_to_be_void(build: Build, quantity: Quantity) -> bool:
@@ -91,7 +105,9 @@ def test_source(node: Node) -> None:
     assert_is_a_source(node.source)
 
 
-@pytest.mark.parametrize("margin", whole_head().margins.values(), ids=lambda margin: margin.id)
+@for_each(
+    whole_head().margins.values(), group=lambda margin: margin.id.partition(".")[0], name=lambda margin: margin.id
+)
 def test_source_of_a_margin(margin: Any) -> None:
     assert_is_a_source(margin.source)
 
@@ -228,9 +244,14 @@ def called(node: Node, values: list[Any]) -> list[np.ndarray]:
 
 def ways_to_call(node: Node) -> list[tuple[Quantity | Series, ...]]:
     """The arguments a node wants: one way for most, several where a choice decides."""
+    return list(dict.fromkeys(node.needs(kinds) for kinds in kinds_of_heads()))
+
+
+@cache
+def kinds_of_heads() -> list[dict[Choice, str]]:
+    """The choices of a head with each option of each of them in turn."""
     _, choices = point(0)
-    options = [choices | {choice: kind} for choice in choices for kind in choice.options]
-    return list(dict.fromkeys(node.needs(each) for each in options))
+    return [choices | {choice: kind} for choice in choices for kind in choice.options]
 
 
 def single(number: int, needs: tuple[Quantity | Series, ...]) -> list[Any]:
@@ -268,7 +289,7 @@ def test_one_array_among_single_values_is_enough(node: Node) -> None:
                 np.testing.assert_allclose(np.broadcast_to(result, 2), column, rtol=1e-9, err_msg=item.key)
 
 
-@pytest.mark.parametrize("node", [n for n in NODES if isinstance(n, Select)], ids=lambda node: node.id)
+@each(node for node in NODES if isinstance(node, Select))
 def test_a_choice_passes_on_its_branch(node: Select) -> None:
     values, choices = point(1)
     for kind, branch in node.branches.items():
@@ -277,7 +298,7 @@ def test_a_choice_passes_on_its_branch(node: Select) -> None:
         np.testing.assert_equal(solution[node.outputs[0]], solution[branch])
 
 
-@pytest.mark.parametrize("node", [n for n in NODES if isinstance(n, Model)], ids=lambda node: node.id)
+@each(node for node in NODES if isinstance(node, Model))
 def test_a_model_takes_nothing_for_an_answer_when_an_input_is_not_defined(node: Model) -> None:
     """What is not defined further up must end in 'not defined' or a number, never in an error."""
     for needs in ways_to_call(node):

@@ -11,7 +11,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.heat import HEAD_INPUTS, SUBJECT, figures
 from augerbook.chapters.heat.creep import Held, creep
 from augerbook.chapters.heat.grid import Balances, Grid, Head
-from augerbook.chapters.heat.models import SETTLED, outcome, pausing, running, temperatures
+from augerbook.chapters.heat.models import SETTLED, newton_step, outcome, pausing, running, temperatures
 from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
@@ -314,6 +314,40 @@ def test_temperatures_settle(
         tube_conductivity=tube, fused_conductivity=fused, set_temperature=block,
     ))  # fmt: skip
     assert found.residual[0] <= SETTLED
+
+
+def random_heads(count: int) -> Head:
+    """Many heads with screws, tubes, coolers, flows and torques drawn evenly."""
+    values = np.array(model_head())
+    drawn = np.random.default_rng(5)
+    heads = np.repeat(values[:, None], count, axis=1)
+    ranges = {
+        "screw_conductivity": (5, 400), "tube_conductivity": (5, 400), "cooler_film": (0, 3000),
+        "feed_heat": (1e-4, 0.06), "friction_heat": (0, 3), "fused_conductivity": (0.1, 1),
+    }  # fmt: skip
+    for name, (low, high) in ranges.items():
+        heads[Head._fields.index(name)] = drawn.uniform(low, high, count)
+    return Head(*heads)
+
+
+def test_a_further_round_would_move_no_temperature() -> None:
+    """The last round is not made: it would be shorter than the square of the one before."""
+    heads = random_heads(400)
+    found = temperatures(heads)
+    assert (found.residual <= SETTLED).mean() > 0.99
+    at = np.stack([found.screw, found.plastic, found.tube], axis=2)
+    step, _ = newton_step(Grid(heads).balances(at))
+    moved = np.abs(step).max(axis=(1, 2))[found.residual <= SETTLED]
+    assert moved.max() <= SETTLED
+
+
+def test_heads_side_by_side_are_as_one_by_one() -> None:
+    heads = random_heads(150)
+    together = temperatures(heads)
+    for place in range(0, 150, 7):
+        alone = temperatures(Head(*(float(v[place]) for v in heads)))
+        for name in ("plastic", "screw", "tube", "from_block", "to_air", "to_bearing", "carried"):
+            assert getattr(together, name)[place] == pytest.approx(getattr(alone, name)[0], rel=1e-9, abs=1e-9), name
 
 
 #: Newton's method by itself comes to a state here from which the temperatures move away.

@@ -279,7 +279,7 @@ def test_a_screw_that_drags_just_what_leaves_has_one_pressure_in_the_melt() -> N
 def test_pressure_in_soft_plastic_that_only_slips_falls_exponentially() -> None:
     """The screw drags ahead more than leaves, and friction rules throughout: exponential, and never below zero."""
     state = state_of(*(shipped_build("otter").solution[q] for q in INPUTS))
-    firm = state.soft._replace(torn_stress=np.array([1e12]), temperature=np.full_like(state.soft.temperature, 320.0))
+    firm = state.soft._replace(torn_stress=np.array([1e12]), shift=np.full_like(state.soft.shift, 1e30))
     speed = 3 * firm.flow / firm.drag_volume
     along = back_from_nozzle(firm, speed)
     steep = (firm.drag_volume * speed - firm.flow) / (firm.back_conductance * 2 * np.pi * speed * firm.mean_shear)

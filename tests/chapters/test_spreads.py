@@ -3,7 +3,7 @@
 import pytest
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import whole_head
-from augerbook.core.spread import spread
+from augerbook.core.spread import spreads
 
 #: What may well be below zero somewhere within a build's spread, and why.
 BELOW_ZERO = {
@@ -19,12 +19,9 @@ def test_no_spread_goes_below_nothing(name: str) -> None:
     shown = [
         q for q in network.quantities.values() if q.low is None and not q.on_a_scale and q in build.solution.values
     ]
-    below = []
-    for quantity in shown:
-        value = build.solution[quantity]
-        if value > 0 and spread(network, quantity, build.values, build.ends, build.choices).low < 0:
-            below.append(quantity.key)
-    assert set(below) <= set(BELOW_ZERO)
+    around = spreads(network, shown, build.values, build.ends, build.choices)
+    below = {q.key for q in shown if build.solution[q] > 0 > around[q].low}
+    assert below <= set(BELOW_ZERO)
 
 
 def test_what_may_be_below_zero_is_there() -> None:

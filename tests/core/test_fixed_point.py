@@ -80,3 +80,24 @@ def test_only_an_input_can_be_assumed_and_units_must_fit() -> None:
     for assumed, found in ((result, result), (length, weight)):
         with pytest.raises(ValueError, match="cannot stand for each other"):
             toy.circle(assumed, found)
+
+
+def test_what_hangs_on_nothing_assumed_is_computed_once() -> None:
+    toy = Toy("mill")
+    assumed = toy.given("assumed", "x", "1", "what is assumed", 0, 1)
+    factor = toy.given("factor", "a", "1", "a factor", 0.1, 10)
+    beside, found = toy.result("beside", "b", "1", "a square"), toy.result("found", "y", "1", "what is found")
+    calls: list[int] = []
+
+    def square(value: np.ndarray) -> np.ndarray:
+        calls.append(np.size(value))
+        return np.asarray(value**2)
+
+    toy.model("beside", (factor,), (beside,), square, "A square", source=Source("definition"))
+    toy.relation("found", found, beside * cos(assumed), "A cosine", source=Source("definition"))
+    toy.circle(assumed, found)
+    factors = np.array([0.3, 0.6, 0.9])
+    point = fixed_point(network_of(toy), {assumed: 0.5}, {}, rounds=40, vary={factor: factors})
+    assert calls == [3] and point.at_rest.all()
+    rests = [brentq(lambda x, a=a: x - a**2 * np.cos(x), 0, 1) for a in factors]
+    assert point.values[assumed] == pytest.approx(rests, rel=1e-6)

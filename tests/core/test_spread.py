@@ -3,6 +3,8 @@ import math
 import numpy as np
 import pytest
 import sympy as sp
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters.conveying import speed_for_flow
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
@@ -201,6 +203,38 @@ def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> 
     network, values = network_of(subject), {one: 2.0, other: 3.0}
     assert spread(network, left, values, {one: (0.0, 3.0), other: (1.0, 4.0)}).low == 0.0
     assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
+
+
+def test_two_inputs_that_lead_to_one_other_state_lead_there_once() -> None:
+    """Either switch alone takes all there is to take: both together take no more."""
+    subject = Toy("switched", number=1, title="", question="")
+    one = subject.given("one", "a", "1", "a switch", 0, 1)
+    other = subject.given("other", "b", "1", "another", 0, 1)
+    slope = subject.given("slope", "c", "1", "what moves it a little in any state", -9, 9)
+    left = subject.result("left", "r", "1", "what is left")
+    subject.relation("left", left, 10 - 9 * sp.Max(one, other) + slope, "switched off", source=Source("definition"))
+    values = {one: 0.0, other: 0.0, slope: 0.0}
+    found = spread(network_of(subject), left, values, {one: (0.0, 1.0), other: (0.0, 1.0), slope: (-1.0, 1.0)})
+    assert (found.low, found.nominal, found.high) == pytest.approx((0.0, 10.0, 11.0))
+    alone = spread(network_of(subject), left, values, {one: (0.0, 1.0), slope: (-1.0, 1.0)})
+    assert alone.low == pytest.approx(10 - math.hypot(9, 1))
+
+
+def test_inputs_that_hold_each_other_back_narrow_nothing_below_one_alone() -> None:
+    subject = Toy("against", number=1, title="", question="")
+    one = subject.given("one", "a", "1", "a number", -9, 9)
+    other = subject.given("other", "b", "1", "another", -9, 9)
+    against = subject.result("against", "r", "1", "their product")
+    subject.relation("against", against, one * other, "a product", source=Source("definition"))
+    found = spread(network_of(subject), against, {one: 1.0, other: 1.0}, {one: (-2.0, 1.0), other: (-2.0, 1.0)})
+    assert found.low == -2.0 and found.high >= 1.0
+
+
+def test_no_draw_of_otter_asks_for_as_slow_a_screw_as_two_flips_added_up_would() -> None:
+    otter = shipped_build("otter")
+    drawn = monte_carlo(otter.network, [speed_for_flow], otter.values, otter.ends, otter.choices, samples=2000)
+    found = spread(otter.network, speed_for_flow, otter.values, otter.ends, otter.choices)
+    assert found.low == pytest.approx(float(np.nanmin(drawn[speed_for_flow])), rel=0.05)
 
 
 def test_a_result_without_limit_has_no_spread_in_words() -> None:

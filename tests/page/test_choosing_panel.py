@@ -312,10 +312,10 @@ def test_where_nothing_helps_it_says_what_may(panel: ChoosingPanel) -> None:
 
 def test_the_start_page_leads_from_a_margin_to_candidates_and_back() -> None:
     page = StartPage(shipped_build("wren"))
-    assert page.mend.layout.display == "" and page.trouble.value in MARGINS
-    page.trouble.value = "plate.plate_stress_share"
-    page.find.click()
-    assert page.more.selected_index == 3 and page.next.values[plate_thickness].value.startswith("2 mm; 2.2 mm")
+    assert page.mending.widget.layout.display == "" and page.mending.trouble.value in MARGINS
+    page.mending.trouble.value = "plate.plate_stress_share"
+    page.mending.find.click()
+    assert page.more.selected_index == 4 and page.next.values[plate_thickness].value.startswith("2 mm; 2.2 mm")
     thicker = page.session.build.with_value(plate_thickness, 0.004)
     page.show_beside("thick plate", thicker)
     assert page.compare.value == "thick plate" and page.pictures.other == ("thick plate", thicker)

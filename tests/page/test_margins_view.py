@@ -8,10 +8,10 @@ from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
+from augerbook.core.spread import in_doubt
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
-    in_doubt,
     margins_html,
     sensitivities_in_steps,
     sensitivities_of,
@@ -38,7 +38,7 @@ def test_a_quantity_with_two_margins_has_one_chip_with_the_worse_verdict(ratio: 
     if verdict is Verdict.GOOD:
         assert "pump stiffness over the reference" in strip.partition("good:")[2]
     else:
-        assert re.search(rf"pump stiffness over the reference [\d.]+, {verdict}</span>", strip.partition("good:")[0])
+        assert re.search(rf"pump stiffness over the reference [\d.]+, {verdict}</button>", strip.partition("good:")[0])
 
 
 def moved(build: Build, key: str, margin_key: str) -> float:

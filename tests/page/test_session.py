@@ -1,3 +1,5 @@
+from typing import Any
+
 import pytest
 from augerbook.builds.build import Build, usable_rows
 from augerbook.builds.reader import BuildError
@@ -11,6 +13,8 @@ from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_
 from augerbook.head.tube import bore_diameter
 from augerbook.page.session import Session
 from augerbook.tables import read_table
+from hypothesis import given
+from hypothesis import strategies as st
 
 
 class Heard:
@@ -129,3 +133,107 @@ def test_a_build_that_clashes_is_told_even_when_it_is_loaded_by_hand(session: Se
 
 def test_reading_is_refused_with_a_build_error_only() -> None:
     assert issubclass(BuildError, ValueError)
+
+
+# --- steps back and forth
+
+Q = whole_head().quantities
+VALUES = [Q[key] for key in ("bore_diameter", "plate_thickness", "gear_ratio", "friction_barrel", "slot_width")]
+CHOICES = [whole_head().choices["plate_support"], bearing_kind]
+NAMES = ["DIN 7998 5", "M5", "ST4.8", "GB/T 922 6"]
+
+moves = st.tuples(st.just("move"), st.sampled_from(VALUES), st.floats(0.02, 0.98))
+choosing = st.tuples(st.just("choose"), st.sampled_from(CHOICES), st.floats(0, 0.99))
+rows = st.tuples(st.just("row"), st.just(standard_screw), st.floats(0, 0.99))
+loads = st.tuples(st.just("load"), st.sampled_from(["otter", "wren"]), st.just(0.0))
+rests = st.tuples(st.just("rest"), st.none(), st.just(0.0))
+backs = st.tuples(st.sampled_from(["undo", "redo"]), st.none(), st.just(0.0))
+
+
+def do(session: Session, what: str, on: Any, share: float) -> None:
+    if what == "move":
+        session.set_value(on, on.low + share * (on.high - on.low))
+    elif what == "choose":
+        session.set_choice(on, list(on.options)[int(share * len(on.options))])
+    elif what == "row":
+        session.set_name(on, NAMES[int(share * len(NAMES))])
+    elif what == "load":
+        session.load(shipped_build(on))
+    elif what == "rest":
+        session.seal()
+    else:
+        getattr(session, what)()
+
+
+def held(session: Session) -> tuple[object, ...]:
+    builds = (session.wanted, session.build, session.loaded)
+    return (*((b.name, dict(b.entries), dict(b.chosen), dict(b.names)) for b in builds), session.message)
+
+
+def texts(session: Session) -> tuple[str, str, str]:
+    return session.wanted.toml(), session.build.toml(), session.loaded.toml()
+
+
+@given(st.lists(st.one_of(moves, choosing, rows, loads, rests, backs), max_size=8))
+def test_undoing_all_gives_the_first_build_and_redoing_all_the_last(doings: list[tuple[str, Any, float]]) -> None:
+    session = Session(shipped_build("otter"))
+    first, first_texts = held(session), texts(session)
+    for what, on, share in doings:
+        do(session, what, on, share)
+    while session.can_redo:
+        session.redo()
+    last, last_texts = held(session), texts(session)
+    seen = [last]
+    while session.can_undo:
+        session.undo()
+        seen.append(held(session))
+    assert seen[-1] == first and texts(session) == first_texts
+    for expected in reversed(seen[:-1]):
+        session.redo()
+        assert held(session) == expected
+    assert held(session) == last and texts(session) == last_texts and not session.can_redo
+
+
+def test_moves_of_one_slider_are_one_step_until_it_rests(session: Session) -> None:
+    for shown in (8.1, 8.2, 8.3):
+        session.set_value(bore_diameter, shown)
+    session.undo()
+    assert session.build.toml() == shipped_build("otter").toml() and not session.can_undo
+    session.redo()
+    assert session.build.values[bore_diameter] == pytest.approx(0.0083)
+    session.set_value(bore_diameter, 8.4)
+    session.seal()
+    session.set_value(bore_diameter, 8.5)
+    session.set_value(pitch, 2.7)
+    session.set_value(bore_diameter, 8.6)
+    for expected in (8.5, 8.5, 8.4, 8.3):
+        session.undo()
+        assert session.build.values[bore_diameter] == pytest.approx(expected / 1000)
+
+
+def test_what_was_taken_back_is_forgotten_by_the_next_change(session: Session) -> None:
+    session.set_value(bore_diameter, 9.0)
+    session.undo()
+    session.set_value(pitch, 2.7)
+    assert not session.can_redo
+    session.redo()
+    assert session.build.values[bore_diameter] == pytest.approx(0.008)
+
+
+def test_what_changes_nothing_is_no_step(session: Session) -> None:
+    session.type_value(bore_diameter, "rubbish")
+    session.type_value(bore_diameter, "8")
+    session.set_name(standard_screw, "M66")
+    assert not session.load_text("rubbish")
+    assert not session.can_undo
+
+
+def test_loading_is_a_step_and_changes_are_told_against_what_was_loaded(session: Session) -> None:
+    session.set_value(bore_diameter, 9.0)
+    session.load(shipped_build("wren"))
+    assert session.loaded.name == "wren"
+    session.take(session.build.with_value(bore_diameter, 0.006))
+    assert session.loaded.toml() == shipped_build("wren").toml()
+    session.undo()
+    session.undo()
+    assert session.loaded.name == "otter" and session.build.values[bore_diameter] == pytest.approx(0.009)

@@ -2,6 +2,7 @@
 
 import datetime
 import re
+from functools import cache
 
 import pytest
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
@@ -20,10 +21,21 @@ from augerbook.head.tube import bore_diameter, friction_barrel
 from augerbook.page import start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
-from augerbook.page.margins_view import Sensitivities, all_margins, margins_html
+from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps
 from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
 from markupsafe import escape
+
+
+@cache
+def sensitivities(block: str) -> tuple[Sensitivities, ...]:
+    return tuple(sensitivities_in_steps(read_build(block), all_margins(whole_head())))
+
+
+@pytest.fixture(autouse=True)
+def _compute_once_what_margins_depend_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Most pages here show one of a few builds; their sensitivities are half of what a page computes."""
+    monkeypatch.setattr(start, "sensitivities_in_steps", lambda build, _: iter(sensitivities(build.toml())))
 
 
 @pytest.fixture
@@ -93,7 +105,7 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
 
 
 def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> None:
-    page.more.selected_index = 2
+    page.more.selected_index = 3
     assert len(page.example.quantity.options) > 100
     for form in page.example.FORMS:
         page.example.form.value = form
@@ -105,7 +117,7 @@ def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> Non
 
 def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: StartPage) -> None:
     assert "Nothing to copy yet" in page.example.box.widget.value
-    page.more.selected_index = 2
+    page.more.selected_index = 3
     verdicts = {m.quantity.key: m.verdict(page.session.solution[m.quantity]) for m in all_margins(whole_head())}
     assert verdicts[page.example.quantity.value] == max(
         verdicts.values(), key=("good", "tight", "beyond the limit").index
@@ -141,6 +153,14 @@ def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypa
     assert panel is page.widget and words.startswith("**To bring the sliders to life: menu Run, then Run All Cells.**")
 
 
+def test_a_page_that_is_run_again_says_so_in_the_views_it_leaves_behind(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(start, "display_with_still", lambda *_: None)
+    first, second = start_page(), start_page()
+    assert isinstance(first, StartPage) and isinstance(second, StartPage)
+    first.session.set_value(bore_diameter, 9.0)
+    assert "out of date" in first.message.widget.value and "out of date" not in second.message.widget.value
+
+
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "running torque 0.618 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)
@@ -158,7 +178,7 @@ def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPa
 
 
 def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
-    page.more.selected_index = 1
+    page.more.selected_index = 2
     network = page.session.build.network
     sliders = {q for group in page.values.rest.values() if isinstance(group, Sliders) for q in group.rows}
     lists = {item for group in page.values.rest.values() if isinstance(group, Lists) for item in group.rows}

@@ -165,8 +165,8 @@ def test_a_wide_spread_leads_to_the_trial_that_narrows_it(otter: Build) -> None:
         if in_doubt(margin, otter.solution.get(margin.quantity), page._depends.spreads.get(margin.quantity))
         and margin.verdict(otter.solution[margin.quantity]) is Verdict.GOOD
     )
-    assert wide.id in dict(page.trouble.options).values()
-    page.trouble.value = wide.id
-    page.narrow.click()
+    assert wide.id in dict(page.mending.trouble.options).values()
+    page.mending.trouble.value = wide.id
+    page.mending.narrow.click()
     assert page.trials.planning.question.value == wide.id
     assert page.more.titles[page.more.selected_index].startswith("Trials")

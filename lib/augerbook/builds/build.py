@@ -27,6 +27,8 @@ from augerbook.tables import Row, read_table
 
 #: The version of the file format; a reader refuses others by name.
 FORMAT = 1
+#: What a build on one line is called there.
+ONE_LINE = "build"
 #: Section for results that were measured and replace what the handbook would compute.
 MEASURED = "measured"
 #: Characters of a name or a note that are kept.
@@ -35,23 +37,37 @@ LONGEST_WORDS = 200
 
 @dataclass(frozen=True)
 class Entry:
-    """One value in SI with its optional spread."""
+    """One value in SI with its optional spread.
+
+    Attributes:
+        estimated: nobody measured or chose it; it always has a spread.
+    """
 
     nominal: float
     low: float | None = None
     high: float | None = None
+    estimated: bool = False
+
+    def __post_init__(self) -> None:
+        if self.estimated and (self.low is None or self.high is None):
+            raise ValueError("an estimate has a spread: give low and high")
 
     def moved_to(self, nominal: float) -> Entry:
-        """Return the entry at another nominal value; the spread keeps its proportion."""
+        """Return the entry at another nominal value; the spread keeps its proportion, an estimate stays one."""
         if self.low is None or self.high is None or self.nominal == 0:
             return Entry(nominal)
         ratio = nominal / self.nominal
-        return Entry(nominal, *sorted((self.low * ratio, self.high * ratio)))
+        low, high = sorted((self.low * ratio, self.high * ratio))
+        return Entry(nominal, low, high, self.estimated)
 
 
 @dataclass(frozen=True)
 class Build:
-    """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build."""
+    """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build.
+
+    Attributes:
+        guessed: the choices and looked-up names that nobody made; values have their mark in their entry.
+    """
 
     name: str
     note: str
@@ -60,8 +76,11 @@ class Build:
     names: Mapping[Lookup, str]
     network: Network
     rows: Mapping[Series, tuple[NDArray[np.float64], ...]] = field(default_factory=dict)
+    guessed: frozenset[Choice | Lookup] = frozenset()
 
     def __post_init__(self) -> None:
+        # A mark goes with what it marks, whichever way that was taken out.
+        object.__setattr__(self, "guessed", self.guessed & {*self.chosen, *self.names})
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or "unnamed build")
         object.__setattr__(self, "note", _shortened(self.note))
@@ -111,11 +130,21 @@ class Build:
         return self.network.clashes(self.values)
 
     def with_value(self, quantity: Quantity, si: float) -> Build:
-        """Return the build with one value (SI) changed, its spread kept in proportion."""
+        """Return the build with one value (SI) changed, its spread kept in proportion.
+
+        What was only estimated is known from then on: the mark goes, and the spread of the guess with it.
+        """
+        if quantity in self.entries and self.entries[quantity].estimated:
+            return replace(self, entries={**self.entries, quantity: Entry(si)})
+        return self.with_found(quantity, si)
+
+    def with_found(self, quantity: Quantity, si: float) -> Build:
+        """Return the build with one value (SI) that was computed in place of what it says; an estimate stays one."""
         entry = self.entries.get(quantity, Entry(si)).moved_to(si)
         if entry.low is not None and entry.high is not None and quantity.low is not None and quantity.high is not None:
             low, high = max(entry.low, quantity.si(quantity.low)), min(entry.high, quantity.si(quantity.high))
-            entry = Entry(si, low, high) if low < high and low <= si <= high else Entry(si)
+            fits = low < high and low <= si <= high
+            entry = Entry(si, low, high, entry.estimated) if fits else Entry(si)
         return replace(self, entries={**self.entries, quantity: entry})
 
     def with_known(self, quantity: Quantity) -> Build:
@@ -140,7 +169,7 @@ class Build:
 
     def with_choice(self, choice: Choice, option: str) -> Build:
         """Return the build with another choice."""
-        return replace(self, chosen={**self.chosen, choice: option})
+        return replace(self, chosen={**self.chosen, choice: option}, guessed=self.guessed - {choice})
 
     def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
         """Return the build with another short table (SI columns)."""
@@ -150,7 +179,8 @@ class Build:
         """Return the build with another row of a table; values it fills are no longer taken from the build."""
         entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
-        return replace(self, entries=entries, chosen=chosen, names={**self.names, lookup: name})
+        names = {**self.names, lookup: name}
+        return replace(self, entries=entries, chosen=chosen, names=names, guessed=self.guessed - {lookup})
 
     def with_row(self, lookup: Lookup, row: Row) -> Build:
         """Return the build with the figures of a row that no table of the handbook has.
@@ -163,7 +193,8 @@ class Build:
         entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
         chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
         names = {other: name for other, name in self.names.items() if other is not lookup}
-        return replace(self, entries=entries, chosen=chosen, names=names)
+        guessed = self.guessed - {lookup, *lookup.sets}
+        return replace(self, entries=entries, chosen=chosen, names=names, guessed=guessed)
 
     def has_row(self, lookup: Lookup, row: Row) -> bool:
         """Say whether all that a row tells stands in the build as the row has it, and none of it from a table."""
@@ -176,9 +207,13 @@ class Build:
         )
 
     def leaves_row(self, lookup: Lookup) -> bool:
-        """Say whether the build has another value or choice of its own than the row that it takes from a table."""
+        """Say whether the build has another value or choice of its own than the row that it takes from a table.
+
+        An estimate of how far a guessed row may be off is none.
+        """
         row = read_table(lookup.table).row(self.names[lookup])
-        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
+        own = {q: entry for q, entry in self.entries.items() if not entry.estimated}
+        figures = ((own[q], row.si(column)) for q, column in lookup.fills.items() if q in own)
         kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
         return any(option != known for option, known in kinds) or any(
             known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)
@@ -190,11 +225,21 @@ class Build:
         lines = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
         if self.note:
             lines.append(f"note = {_quoted(self.note)}")
+        if self.guessed:
+            lines.append(f"estimated = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
         for section in (*part_titles(), MEASURED):
             body = sorted(self._lines(section))
             if body:
                 lines += ["", f"[{section}]", *body]
         return "\n".join(lines) + "\n"
+
+    def one_line(self) -> str:
+        """Return the build as TOML on one line, for a citation in a few lines; the reader takes it as well."""
+        parts = [f"format = {FORMAT}", f"name = {_quoted(self.name)}"]
+        for section in (*part_titles(), MEASURED):
+            if body := sorted(" ".join(line.split()).replace(", ]", "]") for line in self._lines(section)):
+                parts.append(f"{section} = {{ {', '.join(body)} }}")
+        return f"{ONE_LINE} = {{ {', '.join(parts)} }}"
 
     def _lines(self, section: str) -> Iterator[str]:
         for named in (self.names, self.chosen):
@@ -214,7 +259,7 @@ class Build:
             else:
                 ends = (("nominal", entry.nominal), ("low", entry.low), ("high", entry.high))
                 inside = ", ".join(f"{word} = {_value_text(quantity, si)}" for word, si in ends)
-                yield f"{quantity.key} = {{ {inside} }}"
+                yield f"{quantity.key} = {{ {inside}{', estimated = true' if entry.estimated else ''} }}"
 
     def save(self, path: Path) -> None:
         """Write the build; an interrupted write leaves the old file as it was.

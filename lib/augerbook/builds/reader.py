@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.builds.build import FORMAT, MEASURED, Build, Entry, misfits, outside_in_words, within
+from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, Build, Entry, misfits, outside_in_words, within
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_unit
@@ -34,7 +34,11 @@ _TOML_LINE = re.compile(r"\s*(?:#.*|[\[\]].*|[\w\"'.-]+\s*=.*|)")
 _TYPOGRAPHY = str.maketrans({"“": '"', "”": '"', "„": '"', "″": '"', "\u00a0": " ", "\u202f": " ", "\u200b": ""})
 #: Faults that are told one by one, and searched for what may have been meant.
 MOST_TOLD = 20
+#: A build on one line, wherever it stands in a sentence.
+_LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
+#: The line in the head of a file that lists choices and names nobody made, and the mark of a value nobody measured.
+_ESTIMATED = "estimated"
 _SPREAD_KEYS = ("nominal", "low", "high")
 
 
@@ -66,16 +70,22 @@ def read(text: str, network: Network) -> Build:
 
 def _document(block: str) -> dict[str, Any]:
     try:
-        return _toml(block)
+        return _unwrapped(_toml(block))
     except _NotTomlError as error:
         try:
-            return _toml(block.translate(_TYPOGRAPHY))
+            return _unwrapped(_toml(block.translate(_TYPOGRAPHY)))
         except _NotTomlError:
             raise BuildError([f"this is not a TOML build file: {error}"]) from error
 
 
 class _NotTomlError(ValueError):
     pass
+
+
+def _unwrapped(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a build that stood on one line as it would stand in a file."""
+    inside = document.get(ONE_LINE)
+    return inside if isinstance(inside, dict) and set(document) == {ONE_LINE} else document
 
 
 def _toml(text: str) -> dict[str, Any]:
@@ -90,7 +100,7 @@ def _toml(text: str) -> dict[str, Any]:
 
 
 def _block(text: str) -> str:
-    """Return the TOML in a post: a fenced block, or all from the line ``format = ...`` on."""
+    """Return the TOML in a post: a fenced block, all from the line ``format = ...`` on, or a build on one line."""
     if _QUOTED_FORMAT_LINE.search(text):
         text = _QUOTE_MARKS.sub("", text)
     for pattern in _BLOCKS:
@@ -98,6 +108,8 @@ def _block(text: str) -> str:
             if _FORMAT_LINE.search(body):
                 return str(body)
     start = _FORMAT_LINE.search(text)
+    if start is None and (line := _LINE.search(text)):
+        return line[1]
     if start is None or _is_toml(text[: start.start()]):
         return text
     return _before_signature(text[start.start() :])
@@ -136,6 +148,8 @@ class _Reader:
             given = "is missing" if version is None else f"= {_quoted(version)}"
             self.faults.append(f"format {given}: this handbook reads build files with the line 'format = {FORMAT}'")
         for key, value in document.items():
+            if key == _ESTIMATED:
+                continue  # what it lists must have been read
             if key in _TOP_KEYS:
                 if key != "format" and not isinstance(value, str):
                     self.faults.append(f"{key} = {_quoted(value)}: expected a text in quotes")
@@ -149,11 +163,33 @@ class _Reader:
         build = Build(
             name if isinstance(name, str) else "", note if isinstance(note, str) else "",
             self.entries, self.chosen, self.names, self.network, self.rows,
+            self._guessed(document.get(_ESTIMATED, [])),
         )  # fmt: skip
         self.faults += build.clashes()
         if self.faults:
             raise BuildError(self.faults)
         return build
+
+    def _guessed(self, value: Any) -> frozenset[Choice | Lookup]:
+        """Read the list of choices and names that are estimated: each must stand in the file."""
+        if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
+            self.faults.append(f'{_ESTIMATED} = {_quoted(value)}: expected a list of names such as ["plate_support"]')
+            return frozenset()
+        made: dict[str, Choice | Lookup] = {choice.key: choice for choice in self.chosen}
+        made.update({lookup.key: lookup for lookup in self.names})
+        for key in (key for key in value if key not in made):
+            item = self.network.declared.get(key)
+            if isinstance(item, Quantity):
+                self.faults.append(
+                    f"{_ESTIMATED} = {_quoted(key)}: mark a value beside itself, "
+                    f"{key} = {{ nominal, low, high, {_ESTIMATED} = true }}"
+                )
+            elif isinstance(item, Choice | Lookup):
+                self.faults.append(f"{_ESTIMATED} = {_quoted(key)}: the file does not say what it is estimated as")
+            else:
+                choices = [known.key for known in (*self.network.choices.values(), *self.network.lookups.values())]
+                self._unknown(f"{_ESTIMATED} = {_quoted(key)}", choices, key)
+        return frozenset(made[key] for key in value if key in made)
 
     def _outside(self, key: str, value: Any) -> None:
         item = self.network.declared.get(key)
@@ -247,7 +283,11 @@ class _Reader:
             self.entries[quantity] = Entry(nominal)
 
     def _spread(self, where: str, quantity: Quantity, value: dict[str, Any]) -> None:
-        if set(value) != set(_SPREAD_KEYS):
+        estimated = value.get(_ESTIMATED, False)
+        if estimated is not False and estimated is not True:
+            self.faults.append(f"{where}.{_ESTIMATED} = {_quoted(estimated)}: expected true, or no such mark")
+            return
+        if set(value) - {_ESTIMATED} != set(_SPREAD_KEYS):
             found = ", ".join(f"{key:.20}" for key in list(value)[:5]) or "nothing"
             self.faults.append(f"{where} = {{ {found} }}: a spread has exactly the keys nominal, low and high")
             return
@@ -258,7 +298,7 @@ class _Reader:
             given = ", ".join(f"{key} = {_quoted(value[key])}" for key in _SPREAD_KEYS)
             self.faults.append(f"{where} = {{ {given} }}: expected low <= nominal <= high with low < high")
             return
-        self.entries[quantity] = Entry(nominal, low, high)
+        self.entries[quantity] = Entry(nominal, low, high, estimated)
 
     def _number(self, where: str, quantity: Quantity, value: Any) -> float | None:
         if isinstance(value, bool) or not isinstance(value, str | int | float):

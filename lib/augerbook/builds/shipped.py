@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 from augerbook.builds.build import Build
@@ -40,5 +41,10 @@ def shipped_builds() -> list[str]:
 
 
 def shipped_build(name: str) -> Build:
-    """Return a build that comes with the handbook."""
-    return load_build(data_path("builds", f"{name}.toml"))
+    """Return a build that comes with the handbook: while its file stays the same, the same build, solved once."""
+    return _read_shipped(data_path("builds", f"{name}.toml").read_bytes().decode("utf-8"))
+
+
+@lru_cache(maxsize=8)
+def _read_shipped(text: str) -> Build:
+    return read_build(text)

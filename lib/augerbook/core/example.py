@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from augerbook.core.formulas import latex_formula, plain_formula
@@ -40,8 +40,10 @@ class WorkedExample:
             ``"thrust.with_friction:1a2b3c4d"``. What else a build holds does not change it.
         given: symbol, value and meaning of each value that goes in.
         depends: in one line, what moves the result most.
+        rests: in one line, what of it nobody measured; empty where all is given.
         build_name: as it was typed; every form makes it inert.
         build_block: the build as TOML, to be pasted on the start page.
+        build_line: on one line what the last step alone takes, to be pasted in the same way.
     """
 
     id: str
@@ -56,6 +58,8 @@ class WorkedExample:
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
     build_block: str
+    build_line: str = ""
+    rests: str = ""
 
     def _paragraphs(
         self, bold: Callable[[str], str], code: Callable[[str], str], typed: Callable[[str], str]
@@ -78,6 +82,7 @@ class WorkedExample:
 
     def _remarks(self, bold: Callable[[str], str]) -> list[str]:
         remarks = [f"{bold('Warning:')} {warning}." for warning in self.warnings]
+        remarks += [f"{self.rests}."] if self.rests else []
         remarks += [self.depends] if self.depends else []
         remarks += [f"Assumes: {'; '.join(self.assumptions)}."] if self.assumptions else []
         remarks += [f"Source: {'; '.join(self.sources)}."] if self.sources else []
@@ -96,6 +101,29 @@ class WorkedExample:
     def text(self) -> str:
         """The example as plain text."""
         return "\n\n".join([*self._paragraphs(lambda t: t, lambda t: t, for_plain), self.build_block])
+
+    def short(self, form: str = "text") -> str:
+        """The example in five lines: result, formula, id, build, and the values that the last step takes.
+
+        Args:
+            form: ``"markdown"``, ``"bbcode"`` or ``"text"``.
+        """
+        before, after = {"markdown": ("**", "**"), "bbcode": ("[b]", "[/b]"), "text": ("", "")}[form]
+        # In BBCode code is a block of its own: there it is for the values to paste alone.
+        code = "`" if form == "markdown" else ""
+        open_block, close_block = ("[code]", "[/code]") if form == "bbcode" else (code, code)
+        name = for_markdown(self.build_name) if form == "markdown" else for_plain(self.build_name)
+        last = self.steps[-1]
+        lines = [
+            f"{before}{self.title}: {self.result}{after}",
+            f"{last.meaning}: {code}{last.formula}{code}",
+            f"Example {code}{self.id}{code}, augerbook {self.version}",
+            f"Build: {name}",
+            f"From, to paste on the start page: {open_block}{self.build_line}{close_block}",
+            *(f"{before}Warning:{after} {warning}." for warning in self.warnings),
+        ]
+        # Two spaces at an end keep the line where a forum would join it to the next.
+        return ("  \n" if form == "markdown" else "\n").join(lines) + "\n"
 
     def _repr_markdown_(self) -> str:
         lines = [f"**{self.title}: {self.result}**", "", f"Build: {for_markdown(self.build_name)}", ""]
@@ -151,8 +179,11 @@ def work_out(
     version: str,
     build_name: str,
     build_block: str,
+    build_line: str = "",
     whole_chain: bool = False,
     cite: Callable[[Source], str] = str,
+    estimated: Set[Quantity] = frozenset(),
+    rests: str = "",
 ) -> WorkedExample:
     """Work out ``quantity`` at a build.
 
@@ -160,6 +191,8 @@ def work_out(
         whole_chain: show every step from the given values on, not only the last relation.
         ends: input spreads in SI, for the range of the result.
         turned: the inputs that a builder decides; what moves the result is told of these alone.
+        estimated: the given values that nobody measured, which are marked.
+        rests: in one line, what of the whole result rests on estimates.
 
     Raises:
         ValueError: the quantity is an input, or inputs are missing (named in the message).
@@ -171,7 +204,7 @@ def work_out(
     if quantity in solution.given:
         raise ValueError(f"{quantity.name_in_words} is given in this build: there is nothing to work out")
     chain = network.chain([quantity], solution.given, chosen)
-    nodes = chain if whole_chain else _last(network, quantity, solution, chosen)
+    nodes = chain if whole_chain else last_steps(network, quantity, solution, chosen)
     figures = _Figures(quantity, solution, [q for node in nodes for q in (*node.needs(chosen), *node.outputs)])
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
@@ -192,7 +225,9 @@ def work_out(
         version=version,
         title=quantity.name_in_words[0].upper() + quantity.name_in_words[1:],
         build_name=build_name,
-        given=tuple(_given(q, network, figures) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())),
+        given=tuple(
+            _given(q, network, figures, estimated) for q in sorted(inputs, key=lambda q: figures.symbols(q)[0].lower())
+        ),
         steps=tuple(_step(node, figures, chosen) for node in nodes),
         result=result,
         depends=" ".join(depends),
@@ -201,6 +236,8 @@ def work_out(
         # A condition that fails further up spoils the result as well, whether or not its step is shown.
         warnings=tuple(str(w) for w in solution.warnings if w.node in chain),
         build_block=build_block,
+        build_line=build_line,
+        rests=rests,
     )
 
 
@@ -249,16 +286,19 @@ class _Figures:
         return f"{kelvin} K", kelvin + latex_unit("K")
 
 
-def _given(item: Quantity | Series, network: Network, figures: _Figures) -> tuple[str, str, str, str]:
+def _given(
+    item: Quantity | Series, network: Network, figures: _Figures, estimated: Set[Quantity]
+) -> tuple[str, str, str, str]:
     """Return symbol, LaTeX symbol, value and meaning of what goes in; of what was computed also by which relation."""
     if isinstance(item, Series):
         return (*figures.symbols(item), f"{len(figures.solution.values[item][0])} rows", item.meaning)
-    by = "" if item in figures.solution.given else f" (from {network.producer[item].id})"
+    by = " (estimated)" if item in estimated else ""
+    by = by if item in figures.solution.given else f" (from {network.producer[item].id})"
     return (*figures.symbols(item), figures.text(item), item.meaning + by)
 
 
-def _last(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
-    """Return the last relation, with the one whose result it passes on when it only chooses."""
+def last_steps(network: Network, quantity: Quantity, solution: Solution, chosen: Choices) -> tuple[Node, ...]:
+    """Return the relation that gives a result, and before it the one whose result it passes on when it only chooses."""
     node = network.producer[quantity]
     branch = node.needs(chosen)[0] if isinstance(node, Select) else None
     if branch is None or branch in solution.given:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -84,11 +84,14 @@ def fixed_point(
     if absent := [circle.assumed.name_in_words for circle in circles if circle.assumed not in start]:
         raise NetworkError(f"nothing is assumed for the {' and the '.join(absent)}")
     assumed = {c.assumed: np.array(np.broadcast_to(start[c.assumed], heads), dtype=np.float64) for c in circles}
-    others = [q for q in columns if q not in assumed]
+    others = {q: column for q, column in columns.items() if q not in assumed}
+    # What differs from head to head but hangs on nothing assumed is computed once, not in every round.
+    if stays := _beside_the_circles(network, start, choices, others):
+        others |= zip(stays, network.compile(stays, list(others), values, choices)(*others.values()), strict=True)
     sweep = network.compile([circle.found for circle in circles], [*assumed, *others], values, choices)
 
     def found(heads_left: NDArray[np.intp]) -> dict[Quantity, Array]:
-        results = sweep(*(a[heads_left] for a in assumed.values()), *(columns[q][heads_left] for q in others))
+        results = sweep(*(a[heads_left] for a in assumed.values()), *(column[heads_left] for column in others.values()))
         return {circle.assumed: result for circle, result in zip(circles, results, strict=True)}
 
     residuals = {q: np.full(heads, np.inf) for q in assumed}
@@ -106,6 +109,18 @@ def fixed_point(
     for quantity, result in found(moving).items():
         residuals[quantity][moving] = _apart(result, assumed[quantity][moving])
     return FixedPoint(assumed, residuals, rounds)
+
+
+def _beside_the_circles(
+    network: Network, start: Values, choices: Choices, others: Collection[Quantity]
+) -> list[Quantity]:
+    """Return what the circles need, differs from head to head with ``others``, and follows from nothing assumed."""
+    moves = network.downstream([circle.assumed for circle in network.circles], start.keys())
+    differs = network.downstream(others, start.keys()) - moves
+    known = network.plan(frozenset(start), frozenset(choices.items()), frozenset()).known
+    chain = network.chain([circle.found for circle in network.circles], start, choices)
+    needs = dict.fromkeys(q for node in chain if not moves.isdisjoint(node.outputs) for q in node.needs(choices))
+    return [q for q in needs if isinstance(q, Quantity) and q in differs and q in known and q not in start]
 
 
 def _apart(found: Array, assumed: Array) -> Array:

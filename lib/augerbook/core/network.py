@@ -165,10 +165,7 @@ class Solution:
         Raises:
             NetworkError: something needed is missing.
         """
-        moves: set[Quantity | Series] = set(vary)
-        for node in self.network.order:
-            if not moves.isdisjoint(node.inputs):
-                moves.update(q for q in node.outputs if q not in self.given)
+        moves = self.network.downstream(vary, self.given)
         stays = {q for q in self.values if q not in moves}
         chain = self.network.chain(outputs, stays, self.choices)
         needed = {q for node in chain for q in node.needs(self.choices)} | set(outputs)
@@ -407,6 +404,14 @@ class Network:
     ) -> set[Quantity | Series]:
         """Return all that ``outputs`` are computed from, step by step back to the given quantities."""
         return {q for node in self.chain(outputs, given, choices) for q in node.needs(choices)}
+
+    def downstream(self, moved: Iterable[Quantity], given: Set[Quantity | Series]) -> set[Quantity | Series]:
+        """Return the moved quantities and all that follows from them, but for what is given."""
+        moves: set[Quantity | Series] = set(moved)
+        for node in self.order:
+            if not moves.isdisjoint(node.inputs):
+                moves.update(q for q in node.outputs if q not in given)
+        return moves
 
     def flows(self) -> dict[tuple[str, str], tuple[Quantity | Series, ...]]:
         """Return what flows between subjects: for ``(origin, user)`` the origin's results the user computes with."""

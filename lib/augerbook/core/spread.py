@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
@@ -47,6 +48,14 @@ class Spread:
     def lost(self) -> tuple[Quantity, ...]:
         """The inputs within whose spread the result is not defined everywhere."""
         return tuple(s.quantity for s in self.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
+
+
+def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
+    """Whether a margin, good at its value (SI), lies beyond its limit, or has no value, somewhere within its spread."""
+    if around is None or margin.verdict(value) is not Verdict.GOOD:
+        return False
+    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
+    return bool(around.lost) or any(margin.verdict(end) is Verdict.FAILS for end in ends)
 
 
 def spread_in_words(quantity: Quantity, around: Spread) -> str:
@@ -156,8 +165,9 @@ def spreads(
     """Propagate input spreads, ``ends[quantity] = (low, high)`` in SI, to ``outputs`` in one array call.
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
-    linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. A result
-    that is declared positive or not negative gets no spread below zero.
+    linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. It goes no
+    further than with all inputs together at their ends, where two of them lead to one other state each by itself. A
+    result that is declared positive or not negative gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
@@ -170,12 +180,38 @@ def spreads(
     if not uncertain:
         solution = network.solve(values, choices)
         return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
-    columns = zip(outputs, sweep(*table.T), strict=True)
-    return {output: _gathered(output, uncertain, column) for output, column in columns}
+    columns = sweep(*table.T)
+    corners = np.concatenate([_corners(table, column) for column in columns])
+    together = sweep(*corners.T)
+    return {
+        output: _gathered(output, uncertain, column, beside[2 * i : 2 * i + 2])
+        for i, (output, column, beside) in enumerate(zip(outputs, columns, together, strict=True))
+    }
 
 
-def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[np.float64]) -> Spread:
-    """Gather a result computed with each input at its low and high end in turn, and last with all nominal."""
+def _corners(table: NDArray[np.float64], column: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return two rows of inputs: each at the end that alone makes a result least, and each where it makes it most.
+
+    Where a result is not defined at an end, its input stays nominal.
+    """
+    nominal, at_low, at_high = column[-1], column[0:-1:2], column[1:-1:2]
+    low, high = table[0:-1:2].diagonal(), table[1:-1:2].diagonal()
+    rows = np.tile(table[-1], (2, 1))
+    defined = np.isfinite(at_low) & np.isfinite(at_high)
+    for row, sign in enumerate((1.0, -1.0)):
+        to_low, to_high = sign * at_low < sign * nominal, sign * at_high < sign * nominal
+        lower = to_low & (~to_high | (sign * at_low <= sign * at_high))
+        rows[row] = np.where(defined & lower, low, np.where(defined & to_high, high, rows[row]))
+    return rows
+
+
+def _gathered(
+    output: Quantity, uncertain: Sequence[Quantity], column: NDArray[np.float64], together: NDArray[np.float64]
+) -> Spread:
+    """Gather a result computed with each input at its low and high end in turn, and last with all nominal.
+
+    ``together`` are the result's values with all inputs at the ends that make it least, and most.
+    """
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
     # Where an end leads beyond what is defined (a plug that slips), its share says so; the others still have a spread.
@@ -196,6 +232,12 @@ def _gathered(output: Quantity, uncertain: Sequence[Quantity], column: NDArray[n
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
         with np.errstate(divide="ignore"):  # an end may leave nothing: a plug that slips brings no plastic
             low = nominal * math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))
+    # Not nearer than one input alone leads, should the others hold it back.
+    ends = np.array([nominal, *low_end, *high_end])
+    if math.isfinite(together[0]):
+        low = max(low, min(float(together[0]), float(ends.min())))
+    if math.isfinite(together[1]):
+        high = min(high, max(float(together[1]), float(ends.max())))
     return Spread(nominal, low, high, tuple(shares))
 
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from augerbook.builds.build import Build, misfits
 from augerbook.builds.own_rows import OwnRows
 from augerbook.builds.typed import typed_si
-from augerbook.core.quantity import Choice, Lookup, Quantity
-from augerbook.core.units import UnitError
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
+from augerbook.core.units import UnitError, with_unit
 from augerbook.head.feedstock import SIEVED, sieve_mesh, sizes_from
 from augerbook.tables import TableError, read_table
 
@@ -19,6 +23,8 @@ from augerbook.tables import TableError, read_table
 MOST_CANDIDATES = 100_000
 
 Item = Quantity | Choice | Lookup
+K = TypeVar("K")
+V = TypeVar("V")
 
 
 @dataclass(frozen=True)
@@ -117,30 +123,109 @@ def _put_in(build: Build, item: Item, text: str, own: OwnRows) -> Build:
         raise ValueError(f"{item.name_in_words}: '{text}' {error}") from error
 
 
+@dataclass(frozen=True)
+class Difference:
+    """One thing that a build has otherwise than another.
+
+    Attributes:
+        item: what differs.
+        part: the part of the head that it belongs to; empty for a measured result.
+        before, after: as they are shown, ``"8.00 mm"``, ``"DIN 7998 6"``.
+        words: both in short, ``"bore diameter 8 to 9 mm"``.
+    """
+
+    item: Item | Series
+    part: str
+    before: str
+    after: str
+    words: str
+
+
 def differences(base: Build, other: Build) -> Iterator[str]:
     """Say what another build has otherwise than the one at hand, one change at a time, from one value to the other."""
-    return (words for _, words in _changes(base, other))
+    return (f"{one.item.name_in_words}: {one.before} to {one.after}" for one in changed(base, other) if _differs(one))
 
 
 def parts_changed(base: Build, other: Build) -> tuple[str, ...]:
     """Return the parts of the head that another build has otherwise, each once: what must be bought or made anew."""
-    return tuple(dict.fromkeys(part for part, _ in _changes(base, other)))
+    return tuple(dict.fromkeys(one.part for one in changed(base, other) if _differs(one)))
 
 
-def _changes(base: Build, other: Build) -> Iterator[tuple[str, str]]:
+def _differs(one: Difference) -> bool:
+    """Whether it is more than a spread or a short table of what was measured."""
+    return one.before != one.after and not isinstance(one.item, Series)
+
+
+def changed(base: Build, other: Build) -> Iterator[Difference]:
+    """Yield what another build has otherwise than a first one, its spreads and short tables too."""
     for lookup in {**base.names, **other.names}:
         before, after = base.names.get(lookup, "own values"), other.names.get(lookup, "own values")
         if before != after:
-            yield lookup.part, f"{lookup.name_in_words}: {before} to {after}"
+            yield Difference(
+                lookup, lookup.part, before, after, f"{lookup.name_in_words}: {before} to {after}"
+            )  # fmt: skip
     looked_up = {q for lookup in other.names if base.names.get(lookup) != other.names[lookup] for q in lookup.fills}
     for choice in {**base.choices, **other.choices}:
         if base.choices.get(choice) != other.choices.get(choice):
             one, another = (build.choices.get(choice, "nothing") for build in (base, other))
-            yield choice.part, f"{choice.name_in_words}: {one} to {another}"
-    for quantity, si in other.values.items():
-        if not isinstance(quantity, Quantity) or quantity in looked_up:
-            continue
-        before_si = base.values.get(quantity)
-        if before_si != si:
-            told = "nothing" if before_si is None else quantity.text(before_si)
-            yield quantity.part, f"{quantity.name_in_words}: {told} to {quantity.text(si)}"
+            yield Difference(choice, choice.part, one, another, f"{choice.name_in_words}: {one} to {another}")
+    for quantity in {**base.values, **other.values}:
+        if isinstance(quantity, Quantity) and quantity not in looked_up:
+            yield from _moved(quantity, base, other)
+    for series in {**base.rows, **other.rows}:
+        one_table, other_table = base.rows.get(series), other.rows.get(series)
+        if one_table is not other_table and not _equal(one_table, other_table):
+            told = ["nothing" if table is None else f"{len(table[0])} rows" for table in (one_table, other_table)]
+            yield Difference(series, series.part, told[0], told[1], f"{series.name_in_words}: another table")
+
+
+def _equal(one: tuple[NDArray[np.float64], ...] | None, other: tuple[NDArray[np.float64], ...] | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return all(np.array_equal(a, b) for a, b in zip(one, other, strict=True))
+
+
+def _moved(quantity: Quantity, base: Build, other: Build) -> Iterator[Difference]:
+    before, after = base.values.get(quantity), other.values.get(quantity)
+    told = ["nothing" if si is None else quantity.text(si) for si in (before, after)]
+    if before != after:
+        if before is None or after is None:
+            words = f"{quantity.name_in_words}: {told[0]} to {told[1]}"
+        else:
+            words = from_to(quantity, before, after)
+        yield Difference(quantity, quantity.part, told[0], told[1], words)
+    elif base.ends.get(quantity) != other.ends.get(quantity):
+        spread = _spread_in_words(quantity, other)
+        yield Difference(quantity, quantity.part, told[0], told[0], f"{quantity.name_in_words}: {spread}")
+
+
+def _spread_in_words(quantity: Quantity, build: Build) -> str:
+    ends = build.ends.get(quantity)
+    return f"spread now {from_to(quantity, *ends, named=False)}" if ends else "its spread taken away"
+
+
+def from_to(quantity: Quantity, before: float, after: float, *, named: bool = True) -> str:
+    """Say a move of a value (SI) in short, with digits enough to tell both apart: ``"plate thickness 2 to 6 mm"``."""
+    shown = [float(quantity.shown(si)) for si in (before, after)]
+    digits = next((n for n in (4, 6, 9) if f"{shown[0]:.{n}g}" != f"{shown[1]:.{n}g}"), 12)
+    words = f"{shown[0]:.{digits}g} to {with_unit(f'{shown[1]:.{digits}g}', quantity.unit)}"
+    return f"{quantity.name_in_words} {words}" if named else words
+
+
+def put_back(build: Build, base: Build, item: Item | Series) -> Build:
+    """Return a build with one thing again as it is in another; what a row of a table fills goes with it."""
+    quantities = set(item.fills) if isinstance(item, Lookup) else {item}
+    kinds = set(item.sets) if isinstance(item, Lookup) else {item}
+    return replace(
+        build,
+        entries=_again(build.entries, base.entries, quantities),
+        chosen=_again(build.chosen, base.chosen, kinds),
+        names=_again(build.names, base.names, {item}),
+        rows=_again(build.rows, base.rows, {item}),
+    )
+
+
+def _again(now: Mapping[K, V], then: Mapping[K, V], keys: Set[object]) -> dict[K, V]:
+    """Return what is given now, for some keys as it was then."""
+    kept = {key: value for key, value in now.items() if key not in keys}
+    return kept | {key: value for key, value in then.items() if key in keys}

@@ -22,6 +22,7 @@ from typing import Any, Literal
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
@@ -176,7 +177,7 @@ class LivePlot:
                 stand_ins.append(stand_in)
             stored = io.StringIO()
             try:
-                self.figure.savefig(stored, format="svg", metadata={"Date": None})
+                self._write_svg(stored)
             finally:
                 for stand_in, slot in zip(stand_ins, self._slots.values(), strict=True):
                     stand_in.remove()
@@ -186,6 +187,14 @@ class LivePlot:
             raise RuntimeError("matplotlib did not draw every moving part of the graph.")
         self._pieces = self._joints(still)
         self._drawn = {name: slot.svg(self._views[slot.axes]) for name, slot in self._slots.items()}
+
+    def _write_svg(self, to: io.StringIO) -> None:
+        """Write the figure as SVG: matplotlib's own saving would go through it twice, though its layout is settled."""
+        shown_on = self.figure.canvas
+        try:
+            FigureCanvasSVG(self.figure).print_svg(to, metadata={"Date": None})
+        finally:
+            self.figure.set_canvas(shown_on)
 
     def _joints(self, still: list[str]) -> list[str]:
         """The unchanging strings before, between and after the moving parts."""

@@ -7,6 +7,8 @@ from typing import Any
 
 from markupsafe import Markup
 
+from augerbook.builds.build import Build
+from augerbook.builds.contradictions import contradictions
 from augerbook.core.network import Solution, Warned
 from augerbook.core.relation import Node
 from augerbook.page.colours import EDGE
@@ -75,6 +77,15 @@ def alarms_html(solution: Solution) -> Markup:
     if not solution.hazards:
         calm = Markup()
     return dangers + calm + conditions_html(broken(solution), solution.values, _MOST)
+
+
+def contradictions_html(build: Build) -> Markup:
+    """Return what a build says in two ways that cannot both be true; empty without any."""
+    lines = contradictions(build)
+    if not lines:
+        return Markup()
+    box = Markup("<div class='contradiction' style='{}'><b>This does not go together:</b> {}</div>")
+    return box.format(_OUTSIDE, " ".join(_sentence(line) for line in lines))
 
 
 def broken(solution: Solution, nodes: Collection[Node] | None = None) -> list[Warned]:

@@ -12,6 +12,7 @@ from augerbook.builds.build import row_in_words
 from augerbook.builds.own_rows import rows_offered
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.page.alarms import hazard_html
+from augerbook.page.estimated_view import mark_html
 from augerbook.page.handle_names import handle_names
 from augerbook.page.noted import Noted
 from augerbook.page.session import Cause, Session
@@ -20,7 +21,7 @@ from augerbook.page.value_row import ValueRow
 _WIDE = widgets.Layout(width="100%")
 #: A list has a border and margins that count beside its width.
 _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
-_LABEL = {"description_width": "190px"}
+_LABEL = {"description_width": "212px"}
 #: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
 _OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
 #: Stands behind a row of the maker's own.
@@ -58,7 +59,8 @@ class Sliders:
                 dangers |= {q: dangers[q] + hazard_html(warned, values) for q in beside}
         for quantity, row in self.rows.items():
             row.show(values.get(quantity), ends.get(quantity))
-            row.noted.say(note_html(self._session, quantity) + dangers[quantity])
+            marked = mark_html(self._session.wanted, quantity)
+            row.noted.say(note_html(self._session, quantity) + dangers[quantity] + marked)
 
 
 class Lists:
@@ -130,7 +132,7 @@ class Lists:
                 if tuple(widget.options) != options:
                     widget.options = options
                 widget.value = shown
-                self.rows[item].say(note_html(self._session, item))
+                self.rows[item].say(note_html(self._session, item) + mark_html(self._session.wanted, item))
         finally:
             self._quiet = False
 
@@ -149,13 +151,19 @@ class MessageLine:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._retired = ""
         self.widget = widgets.HTML(layout=_WIDE)
         session.on_change(self.refresh)
         self.refresh()
 
+    def retire(self, message: str) -> None:
+        """Show one message from now on, whatever the session says."""
+        self._retired = message
+        self.refresh()
+
     def refresh(self) -> None:
         """Show the session's message."""
-        self.widget.value = message_html(self._session.message)
+        self.widget.value = message_html(self._retired or self._session.message)
 
 
 def note_html(session: Session, cause: Cause) -> Markup:

@@ -37,6 +37,13 @@ class Deferred:
             self._waiting.cancel()
         self._waiting = loop.call_later(self._seconds, self._step)
 
+    def drop(self) -> None:
+        """Forget the action, waiting or under way, until it is asked for again."""
+        self._steps = None
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+
     def finish(self) -> None:
         """Do at once what waits, to its end; nothing when nothing does."""
         if self._waiting is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import ClassVar
 
 import ipywidgets as widgets
 from markupsafe import Markup
@@ -18,6 +19,7 @@ _WIDE = widgets.Layout(width="100%")
 #: A field has a border and margins that count beside its width.
 _FIELD = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "80px"}
+_ROW = widgets.Layout(width="100%", flex_flow="row wrap")
 #: Margins that most need a look come first.
 _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
@@ -25,7 +27,8 @@ _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 class ExamplePanel:
     """The worked example of any computed quantity, to copy."""
 
-    FORMS = ("Markdown", "BBCode", "plain text")
+    #: What a form is called on the page, and in `core.example`.
+    FORMS: ClassVar[dict[str, str]] = {"Markdown": "markdown", "BBCode": "bbcode", "plain text": "text"}
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -35,15 +38,19 @@ class ExamplePanel:
         )  # fmt: skip
         self.count = widgets.HTML()
         self.quantity = widgets.Dropdown(description="work out", style=_LABEL, layout=_FIELD)
-        self.form = widgets.ToggleButtons(options=self.FORMS, style={"button_width": "auto"})
+        self.form = widgets.ToggleButtons(options=list(self.FORMS), style={"button_width": "auto"})
+        self.short = widgets.Checkbox(
+            value=False, description="five lines, with the values of the last step only", indent=False
+        )
         self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
         self.box = CopyBox("Copy this worked example", rows=18)
         self._searching = Deferred(self.refresh)
         self.search.observe(lambda _: self._searching.request(), names="value")
-        for widget in (self.quantity, self.form, self.chain):
+        for widget in (self.quantity, self.form, self.short, self.chain):
             widget.observe(lambda _: self.refresh(), names="value")
+        forms = widgets.HBox([self.form, self.short, self.chain], layout=_ROW)
         self.widget = widgets.VBox(
-            [self.search, self.count, self.quantity, widgets.HBox([self.form, self.chain]), self.box.widget],
+            [self.search, self.count, self.quantity, forms, self.box.widget],
             layout=_WIDE,
         )
         self._keys: tuple[str, ...] = ()
@@ -70,10 +77,15 @@ class ExamplePanel:
             self._session.build.network.quantities[self.quantity.value], self._session.build,
             whole_chain=self.chain.value,
         )  # fmt: skip
-        forms: dict[str, Callable[[], str]] = dict(
-            zip(self.FORMS, (example.markdown, example.bbcode, example.text), strict=True)
-        )
-        self.box.show(forms[self.form.value]())
+        if self.short.value:
+            self.box.show(example.short(self.FORMS[self.form.value]))
+            return
+        forms: dict[str, Callable[[], str]] = {
+            "markdown": example.markdown,
+            "bbcode": example.bbcode,
+            "text": example.text,
+        }
+        self.box.show(forms[self.FORMS[self.form.value]]())
 
     def _say(self, count: int, total: int) -> None:
         if not self.search.value.strip():

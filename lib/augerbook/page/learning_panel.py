@@ -110,11 +110,11 @@ class LearningPanel:
             self.picture.value = draw_narrowed(told).svg()
         self.told.value = told_html(self.learnt) + changed_html(build, self.learnt.build)
         self._before, self.back.disabled = build, False
-        self._session.load(self.learnt.build)
+        self._session.take(self.learnt.build)
 
     def _take_back(self) -> None:
         if self._before is not None:
-            self._session.load(self._before)
+            self._session.take(self._before)
         self._before, self.back.disabled = None, True
         self.picture.value = self.told.value = ""
         self.message.value = Markup("<div role='status'>The build is as it was before it learnt.</div>")

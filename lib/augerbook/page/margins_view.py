@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from markupsafe import Markup
@@ -13,11 +12,20 @@ from augerbook.builds.turned import can_be_turned
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import Spread, elasticities, movers_in_words, sharers_in_words, spread_in_words, spreads
+from augerbook.core.spread import (
+    Spread,
+    elasticities,
+    in_doubt,
+    movers_in_words,
+    sharers_in_words,
+    spread_in_words,
+    spreads,
+)
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
 from augerbook.page.colours import EDGE, FAINT, INK, QUIET
+from augerbook.page.estimated_view import notes_of
 
 _SIGNS = {
     Verdict.GOOD: ("✓", f"1px solid {FAINT}"),
@@ -27,12 +35,30 @@ _SIGNS = {
 }
 _CHIP = Markup(
     "<span title='{verdict}' style='border:{edge};border-radius:4px;padding:0 6px;"
-    "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'>{sign} {words}, {verdict}</span>"
+    "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'><button type='button' data-jump='{id}' "
+    "style='all:unset;cursor:pointer;outline:revert'>{sign} {words}, {verdict}</button></span>"
+)
+#: Those that need no look, folded away: the strip stays in view and shall leave room for what is being moved.
+_CALM = Markup(
+    "<details data-fold='good in the strip' style='color:{};display:inline'><summary style='cursor:pointer;"
+    "display:inline'>{} {} good</summary> {}</details>"
 )
 _MARGIN = Markup(
     "<div role='listitem' data-margin='{id}' data-verdict='{verdict}' "
-    "style='border-left:{edge};padding:3px 0 3px 10px;margin:0 0 8px;line-height:1.35'>{body}</div>"
+    "style='border-left:{edge};padding:1px 0 1px 10px;margin:0 0 {below}px;line-height:1.35'>"
+    "<details data-fold='{id}'{opened}><summary style='cursor:pointer'>{head}</summary>{body}</details></div>"
 )
+_EDGES = {
+    Verdict.GOOD: f"2px solid {FAINT}",
+    Verdict.TIGHT: f"6px double {EDGE}",
+    Verdict.FAILS: f"8px solid {INK}",
+    Verdict.UNKNOWN: f"4px dotted {EDGE}",
+}
+#: The groups in which margins stand, what needs a look first; a margin beyond its limit is open.
+_ORDER = (Verdict.FAILS, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.GOOD)
+_GROUP = Markup("<div style='margin:8px 0 4px;font-weight:bold'>{words} ({count})</div>")
+#: Missing values that are named in one line.
+_FEW = 3
 #: Margins whose sensitivities are computed in one step: a few hundredths of a second.
 _AT_A_TIME = 5
 #: Which of two verdicts on one quantity is told.
@@ -47,44 +73,55 @@ class Sensitivities:
         movers: for each quantity the inputs that a builder can turn, the one that moves it most first, with its per
             cent per per cent.
         spreads: for each quantity its spread from those of the inputs.
+        notes: which estimates decide it, or what it lacks (HTML); nothing where all is known.
     """
 
     movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
+    notes: Mapping[Quantity, Markup] = field(default_factory=dict)
 
 
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
-    return Sensitivities(movers, spreads(build.network, known, build.values, build.ends, build.choices))
-
-
-def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
-    """Whether a margin that is good at its value lies beyond its limit, or has none, somewhere within its spread."""
-    if around is None or margin.verdict(value) is not Verdict.GOOD:
-        return False
-    ends = [around.low, around.high] if math.isfinite(around.nominal) else []
-    return bool(around.lost) or any(margin.verdict(end) is Verdict.FAILS for end in ends)
+    behind = build.network.upstream(known, build.values, build.choices) | set(known)
+    ends = {q: pair for q, pair in build.ends.items() if q in behind}  # few margins hang on all that is uncertain
+    around = spreads(build.network, known, build.values, ends, build.choices)
+    return Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
 
 
 def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
-    """Return the verdict on a margin: one that is good at its value and not within all of its spread is tight."""
+    """Return the verdict on a margin.
+
+    One that is good at its value and not within all of its spread is tight, and so is one that is good by a danger.
+    """
     value = solution.get(margin.quantity)
-    if in_doubt(margin, value, depends.spreads.get(margin.quantity)):
+    if in_doubt(margin, value, depends.spreads.get(margin.quantity)) or good_by_danger(margin, solution):
         return Verdict.TIGHT
     return margin.verdict(value)
+
+
+def good_by_danger(margin: Margin, solution: Solution) -> bool:
+    """Whether a margin is good at values that are dangerous, and depends on what makes them so."""
+    if not solution.hazards or margin.verdict(solution.get(margin.quantity)) is not Verdict.GOOD:
+        return False
+    given = {q: solution.values[q] for q in solution.given}
+    behind = solution.network.upstream([margin.quantity], given, solution.choices) | {margin.quantity}
+    return any(not behind.isdisjoint(warned.validity.quantities) for warned in solution.hazards)
 
 
 def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
     """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
     movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
     around: dict[Quantity, Spread] = {}
+    notes: dict[Quantity, Markup] = {}
     for start in range(0, len(margins), _AT_A_TIME):
         some = sensitivities_of(build, margins[start : start + _AT_A_TIME])
         movers.update(some.movers)
         around.update(some.spreads)
-        yield Sensitivities(dict(movers), dict(around))
+        notes.update(some.notes)
+        yield Sensitivities(dict(movers), dict(around), dict(notes))
 
 
 def all_margins(network: Network) -> list[Margin]:
@@ -93,11 +130,29 @@ def all_margins(network: Network) -> list[Margin]:
 
 
 def margins_html(
-    margins: Sequence[Margin], solution: Solution, depends: Sensitivities, other: tuple[str, Solution] | None = None
+    margins: Sequence[Margin],
+    solution: Solution,
+    depends: Sensitivities,
+    other: tuple[str, Solution] | None = None,
+    mended: Collection[str] = (),
 ) -> Markup:
-    """Return the margins as HTML; ``other`` is a named build to compare with."""
-    rows = Markup().join(_row(margin, solution, depends, other) for margin in margins)
-    return _summary(margins, solution, depends) + Markup("<div role='list'>{}</div>").format(rows)
+    """Return the margins as HTML, folded, those first that need a look.
+
+    Args:
+        margins, solution, depends: what is shown.
+        other: a named build to compare with.
+        mended: ids of the margins that the page beside can look for changes for.
+    """
+    groups: dict[Verdict, list[Margin]] = {verdict: [] for verdict in _ORDER}
+    for margin in margins:
+        groups[judged(margin, solution, depends)].append(margin)
+    html = _summary(groups)
+    for verdict, some in groups.items():
+        if some:
+            rows = Markup().join(_row(m, solution, depends, other, mended=m.id in mended) for m in some)
+            words = f"{_SIGNS[verdict][0]} {str(verdict).capitalize()}"
+            html += _GROUP.format(words=words, count=len(some)) + Markup("<div role='list'>{}</div>").format(rows)
+    return html
 
 
 def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
@@ -105,31 +160,25 @@ def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
 
     Before them stand dangers, and conditions that do not hold: no margin knows of them.
     """
-    worst: dict[Quantity, Verdict] = {}  # a quantity that must be neither small nor large has two margins, and one chip
+    worst: dict[Quantity, tuple[Verdict, str]] = {}  # neither small nor large: two margins, one chip, the worse one
     for margin in margins:
-        verdict = margin.verdict(solution.get(margin.quantity))
-        worst[margin.quantity] = max(verdict, worst.get(margin.quantity, verdict), key=_GRAVITY.index)
+        found = (judged(margin, solution, Sensitivities()), margin.id)
+        worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
     chips, good = [], []
-    for quantity, verdict in worst.items():
+    for quantity, (verdict, margin_id) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
         sign, edge = _SIGNS[verdict]
         words = f"{quantity.name_in_words} {_value(quantity, solution)}"
         if verdict is Verdict.GOOD:
             good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
         else:
-            chips.append(_CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words))
-    rest = Markup()
-    if good:
-        calm = Markup("<small style='color:{}'>{} good: {}</small>")
-        rest = calm.format(QUIET, _SIGNS[Verdict.GOOD][0], Markup(", ").join(good))
-    strip = Markup("<div style='line-height:1.4'>{}{}<br>{}</div>")
+            chips.append(_CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin_id))
+    rest = _CALM.format(QUIET, _SIGNS[Verdict.GOOD][0], len(good), Markup(", ").join(good)) if good else Markup()
+    strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}{}</div>")
     return strip.format(alarms_html(solution), Markup().join(chips), rest)
 
 
-def _summary(margins: Sequence[Margin], solution: Solution, depends: Sensitivities) -> Markup:
-    counts = dict.fromkeys(Verdict, 0)
-    for margin in margins:
-        counts[judged(margin, solution, depends)] += 1
-    said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
+def _summary(groups: Mapping[Verdict, Sequence[Margin]]) -> Markup:
+    said = ", ".join(f"{len(groups[verdict])} {verdict}" for verdict in Verdict if groups[verdict])
     return Markup("<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {}</p>").format(said)
 
 
@@ -138,22 +187,44 @@ def _row(
     solution: Solution,
     depends: Sensitivities,
     other: tuple[str, Solution] | None,
+    *,
+    mended: bool,
 ) -> Markup:
     quantity, value = margin.quantity, solution.get(margin.quantity)
     verdict = judged(margin, solution, depends)
-    name = quantity.meaning[0].upper() + quantity.meaning[1:]
-    head = Markup("<b>{}</b>: {} <small>({})</small>").format(name, _value(quantity, solution), margin.rule())
-    lines: list[str] = [head + _compared(margin, other), _bar(margin, value, verdict)]  # plain text is escaped below
-    if verdict is Verdict.UNKNOWN:
-        lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
-    elif verdict is not Verdict.GOOD:
-        lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
-    small = []
     around = depends.spreads.get(quantity)
-    if in_doubt(margin, value, around):
-        lines.insert(
-            2, "Good at its value, but its spread reaches beyond the limit: what is least known decides, see below."
-        )
+    doubtful = in_doubt(margin, value, around)
+    lines: list[str] = [f"{quantity.meaning[0].upper()}{quantity.meaning[1:]}."]  # plain text is escaped below
+    if good_by_danger(margin, solution):
+        lines.append("It reads good only in a state that is dangerous, see above: it does not count.")
+    if doubtful:
+        lines.append("Good at its value, but its spread reaches beyond the limit: what is least known decides.")
+    if verdict is Verdict.GOOD:
+        lines += [f"{margin.rule()[0].upper()}{margin.rule()[1:]}.", _bar(margin, value, verdict)]
+    elif (
+        verdict is Verdict.UNKNOWN and quantity not in depends.notes and len(solution.missing.get(quantity, ())) > _FEW
+    ):
+        lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
+    elif verdict is not Verdict.UNKNOWN:
+        lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
+    lines.append(depends.notes.get(quantity, ""))
+    if mended:
+        lines.append(_MEND.format(quantity.name_in_words))
+    return _MARGIN.format(
+        id=margin.id,
+        verdict=verdict,
+        edge=_EDGES[verdict],
+        below=2 if verdict is Verdict.GOOD else 6,
+        opened=Markup(" open") if verdict is Verdict.FAILS else "",
+        head=_head(margin, solution, verdict, other, doubtful=doubtful),
+        body=Markup("<br>").join(line for line in lines if line) + _more(margin, solution, depends),
+    )
+
+
+def _more(margin: Margin, solution: Solution, depends: Sensitivities) -> Markup:
+    """Return what a margin depends on, how sure it is and where its limit is from: folded away within it."""
+    quantity, small = margin.quantity, []
+    around = depends.spreads.get(quantity)
     if around is not None and (words := spread_in_words(quantity, around)):
         sharers = f" Most of it from {sharers_in_words(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
@@ -163,10 +234,40 @@ def _row(
     elif quantity in depends.movers:
         small.append("Nothing that you can change moves it by a small step.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
-    lines.append(Markup("<small style='color:{}'>{}</small>").format(QUIET, " ".join(small)))
-    edge = {Verdict.GOOD: f"2px solid {FAINT}", Verdict.TIGHT: f"6px double {EDGE}"}.get(verdict, f"8px solid {INK}")
-    body = Markup("<br>").join(line for line in lines if line)
-    return _MARGIN.format(id=margin.id, verdict=verdict, edge=edge, body=body)
+    return _MORE.format(id=margin.id, colour=QUIET, words=" ".join(small))
+
+
+_MEND = Markup("<button type='button' data-mend='{}'>Look for changes that mend it</button>")
+_MORE = Markup(
+    "<details data-fold='{id} more'><summary style='cursor:pointer'><small>its spread, what moves it most, and where "
+    "the limit is from</small></summary><small style='color:{colour}'>{words}</small></details>"
+)
+
+
+def _head(
+    margin: Margin, solution: Solution, verdict: Verdict, other: tuple[str, Solution] | None, *, doubtful: bool
+) -> Markup:
+    """Return what stays to be seen of a folded margin: one line, and its bar where it needs a look."""
+    quantity, value = margin.quantity, solution.get(margin.quantity)
+    name = Markup("<b>{}</b>").format(quantity.name_in_words[0].upper() + quantity.name_in_words[1:])
+    if verdict is Verdict.UNKNOWN:
+        line = Markup("{}: <i>{}</i> <small>{}</small>").format(name, verdict, _lacking(quantity, solution))
+        return line + _compared(margin, other)
+    line = Markup("{}: {}").format(name, _value(quantity, solution))
+    if verdict is Verdict.GOOD:
+        return line + _compared(margin, other)
+    line += Markup(" <small>({})</small>").format(margin.rule())
+    doubt = Markup("<br><small>good at its value, not within all of its spread</small>") if doubtful else Markup()
+    return line + _compared(margin, other) + doubt + Markup("<br>") + _bar(margin, value, verdict)
+
+
+def _lacking(quantity: Quantity, solution: Solution) -> str:
+    """Say which few values are lacking."""
+    if quantity in solution.values:
+        return "not defined at these values"
+    lacking = sorted(item.name_in_words for item in solution.missing.get(quantity, frozenset({quantity})))
+    more = f" and {len(lacking) - _FEW} more" if len(lacking) > _FEW else ""
+    return f"needs {', '.join(lacking[:_FEW])}{more}"
 
 
 def _value(quantity: Quantity, solution: Solution) -> str:

@@ -17,6 +17,7 @@ from augerbook.core.markup import one_line
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, with_unit
+from augerbook.page.history import History, Moment
 from augerbook.tables import TableError, read_table
 
 #: What a message may be about: what was moved, typed or picked, or the name of another control.
@@ -31,6 +32,7 @@ class Session:
     Attributes:
         build: the last possible build: what pictures and numbers show.
         wanted: what the sliders say; it differs from ``build`` while two of its values clash.
+        loaded: the build that was loaded last, against which changes are told.
         message: what is wrong, in words; empty when nothing is.
         about: what the message came from, so that it can stand beside that control as well.
         own: rows of the maker's own, which go before those of the tables.
@@ -39,6 +41,8 @@ class Session:
     def __init__(self, build: Build) -> None:
         self.build = build
         self.wanted = build
+        self.loaded = build
+        self._history = History(Moment(build, build, build))
         self.message = ""
         self.about: Cause = None
         self.own: OwnRows = {}
@@ -55,7 +59,7 @@ class Session:
 
     def set_value(self, quantity: Quantity, shown: float) -> None:
         """Change one value, in its shown unit."""
-        self._want(self.wanted.with_value(quantity, float(quantity.si(shown))), quantity)
+        self._want(self.wanted.with_value(quantity, float(quantity.si(shown))), quantity, moved=quantity)
 
     def type_value(self, quantity: Quantity, text: str) -> None:
         """Take a value as it was typed, with or without unit; where it cannot be one this is told, and nothing changes.
@@ -74,7 +78,7 @@ class Session:
         if now is None or exact_number(quantity, si) != exact_number(quantity, now):
             self._want(self.wanted.with_value(quantity, si), quantity)
         elif self.about is quantity:
-            self._want(self.wanted, quantity)
+            self._want(self.wanted, quantity)  # what was told of it is no longer so
 
     def type_spread(self, quantity: Quantity, text: str) -> None:
         """Take low and high of a value as typed, such as "0.2 to 0.35"; empty means that it is known exactly.
@@ -116,8 +120,9 @@ class Session:
 
     def set_words(self, *, name: str | None = None, note: str | None = None) -> None:
         """Give the build another name or note; both are kept on one line, and what is cut off is told."""
-        wanted = self.wanted.with_words(name=name, note=note)
-        self._want(wanted, WORDS)
+        wanted = named_honestly(self.wanted.with_words(name=name, note=note))
+        if (wanted.name, wanted.note) != (self.wanted.name, self.wanted.note):
+            self._want(wanted, WORDS)
         if long := [text for text in (name, note) if text and len(one_line(text)) > LONGEST_WORDS]:
             self.tell(f"'{long[0][:40]}...' was too long: the first {LONGEST_WORDS} characters were kept", WORDS)
 
@@ -149,8 +154,42 @@ class Session:
         self._want(self.wanted.with_name(lookup, name), lookup)
 
     def load(self, build: Build, about: Cause = None) -> None:
-        """Exchange the whole build."""
+        """Exchange the whole build; from now on changes are told against this one."""
+        self.loaded = build = named_honestly(build)
         self._want(build, about)
+
+    def take(self, build: Build, about: Cause = None) -> None:
+        """Take several changes at once, as one step; they are told against the build that was loaded."""
+        self._want(build, about)
+
+    def seal(self) -> None:
+        """Say that the sliders rest: the next move of the same slider is a step of its own."""
+        self._history.seal()
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to take back."""
+        return self._history.can_undo
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether a step was taken back that can be done again."""
+        return self._history.can_redo
+
+    def undo(self) -> None:
+        """Take the last step back; nothing happens where there is none."""
+        if self.can_undo:
+            self._show(self._history.undo())
+
+    def redo(self) -> None:
+        """Do the step again that was taken back last; nothing happens where there is none."""
+        if self.can_redo:
+            self._show(self._history.redo())
+
+    def _show(self, moment: Moment) -> None:
+        self.wanted, self.build, self.loaded = moment.wanted, moment.build, moment.loaded
+        self.message, self.about = _clashing(self.wanted), None
+        self._notify()
 
     def load_text(self, text: str, about: Cause = None) -> bool:
         """Read a pasted build; when it has faults they are told and the present build stays. True when loaded."""
@@ -165,16 +204,16 @@ class Session:
         self.load(build, about)
         return True
 
-    def _want(self, build: Build, about: Cause) -> None:
+    def _want(self, build: Build, about: Cause, *, moved: Quantity | None = None) -> None:
         self.wanted = build = named_honestly(build)
-        clashes = build.clashes()
-        if clashes:
-            self.message = "\n".join(
-                ["These values cannot go together, so the last possible build is shown:", *clashes]
-            )
+        self.message = _clashing(build)
+        if self.message:
             self.about = about
         else:
-            self.build, self.message, self.about = build, "", None
+            self.build, self.about = build, None
+        known = self._history.moment
+        if self.wanted is not known.wanted or self.loaded is not known.loaded:
+            self._history.add(Moment(self.wanted, self.build, self.loaded), moved)
         self._notify()
 
     def tell(self, message: str, about: Cause = None) -> None:
@@ -186,3 +225,10 @@ class Session:
     def _notify(self) -> None:
         for listener in self._listeners:
             listener()
+
+
+def _clashing(build: Build) -> str:
+    """Say which values of a build cannot go together; empty for one that can be built."""
+    clashes = build.clashes()
+    first = "These values cannot go together, so the last possible build is shown:"
+    return "\n".join([first, *clashes]) if clashes else ""

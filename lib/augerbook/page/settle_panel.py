@@ -38,14 +38,14 @@ class SettlePanel:
             tooltip="Set what the data of the motor give in place of what the build says",
             layout=widgets.Layout(width="auto"),
         )
-        self.motor_take.on_click(lambda _: self._session.load(with_found(self._session.build)))
+        self.motor_take.on_click(lambda _: self._session.take(with_found(self._session.build)))
         self.widget = widgets.VBox(
             [self.found, self.take, self.motor_found, self.motor_take], layout=widgets.Layout(width="100%")
         )
 
     def _take_over(self) -> None:
         at_work = settle(self._session.build)
-        self._session.load(at_work.build)
+        self._session.take(at_work.build)
         if at_work.unrest:
             self._session.tell(f"Torque and speed are not at rest: {at_work.unrest}.", running_torque)
 

@@ -14,6 +14,8 @@ from augerbook.draw.picture import Drawn
 from augerbook.draw.still import bundle
 
 _VIEW = "application/vnd.jupyter.widget-view+json"
+#: Class of what stays in view at the top of the notebook while the rest of its panel scrolls below it.
+STAYING = "augerbook-staying"
 _RULES, _LIVE = "augerbook-rules", "augerbook-live"
 
 # The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
@@ -25,6 +27,14 @@ _STYLE_SHEET = f"""\
 .jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
 .jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child,
 .jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
+.{STAYING} {{ position: sticky; top: 0; z-index: 3; max-height: 40vh; overflow-y: auto; flex: none;
+  background: var(--jp-layout-color0, #fff); border-bottom: 1px solid var(--jp-border-color2, #bbb); }}
+:is(.jp-Cell, .jp-Cell-outputWrapper, .jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .widget-box,
+  .jupyter-widgets):not(.{STAYING}):has(.{STAYING}) {{ overflow: visible !important; contain: none; }}
+.{_LIVE} .jupyter-widget-Collapse-header, .{_LIVE} .lm-TabBar-tab {{ color: var(--jp-ui-font-color1) !important; }}
+.{_LIVE} .lm-TabBar-content {{ flex-wrap: wrap; }}
+.{_LIVE} .lm-TabBar-content > .lm-TabBar-tab {{ flex: 0 0 auto; max-width: none; min-width: max-content; }}
+.{_LIVE} .jupyter-widget-tab > .lm-TabBar {{ max-height: none; height: auto; overflow: visible; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
 </style></div>"""

@@ -16,31 +16,37 @@ from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import all_subjects
 from augerbook.chapters.pictures import all_pictures
+from augerbook.core.margin import Margin
 from augerbook.core.markup import for_markdown
 from augerbook.head import part_titles
+from augerbook.page.alarms import contradictions_html
 from augerbook.page.all_values import AllValues
 from augerbook.page.build_panel import BuildPanel
+from augerbook.page.changed_panel import ChangedPanel
 from augerbook.page.chapter import Markdown
-from augerbook.page.choosing_panel import ChoosingPanel, troubled
-from augerbook.page.choosing_view import margins_of_head
+from augerbook.page.choosing_panel import ChoosingPanel
 from augerbook.page.controls import Lists, MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
+from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
+from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.going_on import GoingOn
 from augerbook.page.handle_names import handle_names
+from augerbook.page.jumps import MARGINS, jumps
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
-    in_doubt,
     margins_html,
     sensitivities_in_steps,
     strip_html,
 )
+from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
+from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.shelf import Shelf
-from augerbook.page.stand_in import display_with_still
+from augerbook.page.stand_in import STAYING, display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
@@ -54,13 +60,15 @@ _TO_LIFE = (
     "anything runs."
 )
 #: Places of the panels that open below the page.
-_BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS = range(5)
+_FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
+    _FEW: "Start from few values",
     _BUILD: "Your build: load, upload, paste, save",
     _ALL_VALUES: "All values, part by part",
     _EXAMPLE: "Worked example to copy",
     _NEXT: "Which build to try next",
     _TRIALS: "Trials: plan, weigh, learn",
+    _SHEET: "One page to print",
 }
 
 
@@ -81,8 +89,9 @@ class StartPage:
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
         self.operating = SettlePanel(self.session)
-        self.strip = widgets.HTML(layout=_WIDE)
-        self.margins = widgets.HTML(layout=_WIDE)
+        self.strip = widgets.HTML(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
+        self.strip.add_class(STAYING)
+        self.margins = widgets.HTML(layout=_WIDE).add_class(MARGINS)
         self.warnings = widgets.HTML(layout=_WIDE)
         self.compare = widgets.Dropdown(
             options=[_NOTHING, *shipped_builds(), _PIN],
@@ -91,20 +100,10 @@ class StartPage:
         )
         self.compare.observe(self._compare, names="value")
         self._tried: dict[str, Build] = {}
-        self.trouble = widgets.Dropdown(options=[], description="mend", style={"description_width": "110px"})
-        self.find = widgets.Button(
-            description="Find candidates",
-            tooltip="Open the panel below with screws and values that may better this margin",
-            layout=widgets.Layout(width="auto"),
-        )
-        self.find.on_click(lambda _: self._find())
-        self.narrow = widgets.Button(
-            description="Find the trial that narrows it",
-            tooltip="Open the panel below with what each trial would leave of the spread of this margin",
-            layout=widgets.Layout(width="auto"),
-        )
-        self.narrow.on_click(lambda _: self._narrow())
-        self.mend = widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap"))
+        self.mending = MendingPanel(self.session, find=self._find, narrow=self._narrow)
+        self.changed = ChangedPanel(self.session)
+        self.estimates = EstimateLine(self.session)
+        self.guards = widgets.HTML(layout=_WIDE)
         # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
             children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
@@ -119,6 +118,13 @@ class StartPage:
         self.finish_waiting()
         if own.faults:
             self.session.tell("\n".join(["In your own tables, beside this page:", *own.faults[:MOST_TOLD]]))
+
+    @cached_property
+    def few(self) -> FewPanel:
+        """What a maker knows, and estimates for the rest."""
+        panel = FewPanel(self.session)
+        self._put(_FEW, panel.widget)
+        return panel
 
     @cached_property
     def builds(self) -> BuildPanel:
@@ -155,21 +161,40 @@ class StartPage:
         self._put(_TRIALS, desk.widget)
         return desk
 
+    @cached_property
+    def sheet(self) -> SheetPanel:
+        """The build on one page."""
+        panel = SheetPanel(self.session)
+        self._put(_SHEET, panel.widget)
+        return panel
+
     def _put(self, place: int, widget: widgets.Widget) -> None:
         self.more.children[place].children = [widget]
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
         left = widgets.VBox(
-            [self.strip, self.pictures.widget, controls],
+            [self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
+        comparing = widgets.HBox([self.compare, self.changed.steps], layout=widgets.Layout(flex_flow="row wrap"))
         right = widgets.VBox(
-            [self.compare, self.warnings, self.mend, self.margins],
+            [
+                comparing,
+                self.changed.widget,
+                self.guards,
+                self.warnings,
+                self.mending.widget,
+                self.estimates.widget,
+                self.margins,
+            ],
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        return widgets.VBox([self.message.widget, self.going_on.widget, both, self.more, handle_names()], layout=_WIDE)
+        return widgets.VBox(
+            [self.message.widget, self.going_on.widget, self.strip, both, self.more, handle_names(), jumps()],
+            layout=_WIDE,
+        )
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
@@ -189,20 +214,30 @@ class StartPage:
         self._numbers.request()
         self._resting.request()
 
+    def retire(self) -> None:
+        """Say in every view of this page that is still open that a newer one took its place."""
+        self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
+
     def finish_waiting(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
         self._numbers.finish()
         self._resting.finish()
 
     def _show_strip(self) -> None:
-        self.strip.value = strip_html(self._margins, self.session.solution)
+        against = contradictions_html(self.session.build)
+        self.strip.value = against + strip_html(self._margins, self.session.solution)
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
-        self._depends = Sensitivities()
+        self.session.seal()
+        self.changed.refresh()
+        judged = [margin.quantity for margin in self._margins]
+        self._depends = Sensitivities(notes=lacking_notes(self.session.build, judged))
+        self.mending.refresh(self._depends)
         self._show_margins()
-        self._show_trouble()
         self.warnings.value = warnings_html(self.session.solution)
+        self.guards.value = guards_html(self.session.build)
+        self.estimates.refresh()
         self.operating.refresh()
         if self.more.selected_index == _BUILD:
             self.builds.refresh()  # what may be copied any moment does not wait for what takes seconds
@@ -210,39 +245,26 @@ class StartPage:
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
+        self.mending.refresh(self._depends)
+        self.estimates.rank(self._depends.spreads)
         self._show_margins()
-        self._show_trouble()
+        self.mending.request()
         yield
         self._opened()
 
     def _show_margins(self) -> None:
         other = self.pictures.other
         beside = (other[0], other[1].solution) if other else None
-        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside)
+        mended = tuple(dict(self.mending.trouble.options).values())
+        self.margins.value = margins_html(self._margins, self.session.solution, self._depends, beside, mended)
 
-    def _show_trouble(self) -> None:
-        """Offer the margins for which another build may be looked for; nothing where all are good."""
-        doubtful = [
-            margin
-            for margin in margins_of_head(self.session.build.network)
-            if in_doubt(margin, self.session.solution.get(margin.quantity), self._depends.spreads.get(margin.quantity))
-        ]
-        found = {m.quantity.name_in_words: m.id for m in (*troubled(self.session.build), *doubtful)}
-        if tuple(self.trouble.options) != tuple(found.items()):
-            chosen = self.trouble.value
-            self.trouble.options = tuple(found.items())
-            self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
-        self.mend.layout.display = "" if found else "none"
+    def _find(self, margin: Margin) -> None:
+        self.next.ask_for(margin)
+        self.more.selected_index = _NEXT
 
-    def _find(self) -> None:
-        if self.trouble.value is not None:
-            self.next.ask_for(self.session.build.network.margins[self.trouble.value])
-            self.more.selected_index = _NEXT
-
-    def _narrow(self) -> None:
-        if self.trouble.value is not None:
-            self.trials.ask_for(self.session.build.network.margins[self.trouble.value])
-            self.more.selected_index = _TRIALS
+    def _narrow(self, margin: Margin) -> None:
+        self.trials.ask_for(margin)
+        self.more.selected_index = _TRIALS
 
     def show_beside(self, name: str, build: Build) -> None:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
@@ -252,7 +274,9 @@ class StartPage:
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""
-        if self.more.selected_index == _BUILD:
+        if self.more.selected_index == _FEW:
+            self.few.refresh()
+        elif self.more.selected_index == _BUILD:
             self.builds.refresh()
         elif self.more.selected_index == _ALL_VALUES:
             _ = self.values  # it follows the build by itself
@@ -262,6 +286,8 @@ class StartPage:
             _ = self.next  # nothing in it follows the build before it is run
         elif self.more.selected_index == _TRIALS:
             self.trials.refresh()
+        elif self.more.selected_index == _SHEET:
+            self.sheet.refresh()
 
     def _compare(self, change: Bunch) -> None:
         if change.new == _NOTHING:
@@ -284,6 +310,10 @@ def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:
     return [widgets.VBox(column, layout=narrow) for column in (boxes[:split], boxes[split:])]
 
 
+#: The page that was made last in this kernel: one that is run again leaves views behind that nobody should go on with.
+_newest: list[StartPage] = []
+
+
 def start_page(name: str = "otter") -> StartPage | Markdown:
     """Show the start page with a shipped build; returns it for those who want to look inside.
 
@@ -295,6 +325,9 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     except (BuildError, TableError, OSError) as error:
         faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())
         return Markdown(f"**The page cannot start, since data of the handbook cannot be read:**\n\n{faults}")
+    if _newest:
+        _newest.pop().retire()
+    _newest.append(page)
     still = all_pictures()[0].scene(page.session.solution)
     table = margins_markdown(all_margins(page.session.build.network), solutions)
     display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}")

@@ -46,4 +46,4 @@ class TrialsDesk:
 
 
 def _heading(words: str) -> widgets.HTML:
-    return widgets.HTML(Markup("<h4 style='margin:14px 0 4px'>{}</h4>").format(words), layout=_WIDE)
+    return widgets.HTML(Markup("<h2 style='margin:14px 0 4px;font-size:15px'>{}</h2>").format(words), layout=_WIDE)

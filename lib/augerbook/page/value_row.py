@@ -13,6 +13,7 @@ from augerbook.builds.build import exact_number
 from augerbook.builds.typed import spread_text
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
+from augerbook.page.handle_names import LOGARITHMIC
 from augerbook.page.noted import Noted
 
 _STRETCHED = widgets.Layout(flex="1 1 240px", width="auto", min_width="0")
@@ -21,8 +22,8 @@ _SPREAD_FIELD = widgets.Layout(flex="0 0 auto", width="122px")
 #: The label beside the slider is that of both; the field's own takes no room, and is there for screen readers.
 _FIELD_STYLE = widgets.Text(style={"description_width": "0px"}).style
 #: A slider of a quantity that is not given stands somewhere: its handle is grey, and its field empty.
-_GIVEN = widgets.SliderStyle(description_width="190px", handle_color="white")
-_ABSENT = widgets.SliderStyle(description_width="190px", handle_color="#9aa4ae")
+_GIVEN = widgets.SliderStyle(description_width="212px", handle_color="white")
+_ABSENT = widgets.SliderStyle(description_width="212px", handle_color="#9aa4ae")
 #: A range of more than this ratio gets a logarithmic slider.
 _LOGARITHMIC_FROM = 2000.0
 #: The step of its exponent: about one per cent, so that three digits tell two neighbours apart.
@@ -80,6 +81,7 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> Slider:
         slider = _LogarithmicSlider(
             value=middle, min=math.log10(low), max=math.log10(high), step=_LOG_STEP, **common
         )  # fmt: skip
+        slider.add_class(LOGARITHMIC)
     else:
         middle = (low + high) / 2
         slider = _LinearSlider(value=middle, min=low, max=high, step=quantity.step, **common)

@@ -463,6 +463,7 @@ drive_share = SUBJECT.equals(
     "What is needed, over what there is",
     source=_DEFINITION,
     title="torque needed over torque of the drive",
+    nonnegative=True,
 )
 motor_stall_torque = SUBJECT.equals(
     "motor_stall_torque",

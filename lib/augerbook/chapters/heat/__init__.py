@@ -43,6 +43,7 @@ from augerbook.head.plastic import (
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import (
     core_diameter,
+    flighted_length,
     pitch,
     screw_conductivity,
     screw_density,
@@ -501,7 +502,17 @@ SUBJECT.model(
         "last round still moved them, and it must be below 0.01 K to trust the lengths",
     ),),
 )  # fmt: skip
-SUBJECT.relation("cold_length", cold_length, tube_length - softened_length, "What is left hard", source=_DEFINITION)
+SUBJECT.relation(
+    "cold_length",
+    cold_length,
+    tube_length - softened_length,
+    "What is left hard",
+    source=_DEFINITION,
+    valid=((
+        tube_length <= flighted_length,
+        "the flights end inside the tube, and where they end nothing pushes: take a longer screw or a shorter tube",
+    ),),
+)  # fmt: skip
 softened_share = SUBJECT.equals(
     "softened_share",
     "x_soft",

@@ -122,7 +122,7 @@ def creep(
     def rates(_: float, y: Array) -> Array:
         at = y[:size].reshape(shape)
         now = grid.balances(at)
-        flows = grid.flows(at, now)
+        flows = grid.flows(at)
         received = flows.from_block[0] + grid.head.friction_heat[0, 0]
         given_off = flows.to_air[0] + flows.to_bearing[0] + flows.carried[0]
         return np.concatenate([-(pace * now.given[0]).ravel(), [received, given_off]])

@@ -7,6 +7,7 @@ a band of seven diagonals.
 
 from __future__ import annotations
 
+from copy import copy
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -93,16 +94,12 @@ class Balances(NamedTuple):
         spread, drawn: how the friction that one slice takes changes with the temperature of any other: to the
             derivative of body b in slice i with respect to plastic j comes ``spread[i, b] * drawn[j]``; (B, N, 3) and
             (B, N).
-        wall: what the tube gives to the plastic (W), (B, N).
-        inlet: what the plastic brings in at the throat, by flow and conduction (W), (B,).
     """
 
     given: Array
     band: Array
     spread: Array
     drawn: Array
-    wall: Array
-    inlet: Array
 
 
 def fused_share(temperature: Any, softening: Any) -> Any:
@@ -122,6 +119,16 @@ def _overlap(edges: Array, start: Array, end: Array) -> Array:
     return np.maximum(common, 0.0)
 
 
+def _laid(*shape: int, builds: int = 0) -> Array:
+    """Return zeros in which the builds, whose axis is named, lie side by side in memory: one step goes through all."""
+    return np.moveaxis(np.zeros((*shape[:builds], *shape[builds + 1 :], shape[builds])), -1, builds)
+
+
+def some_of(values: Array, rows: NDArray[np.bool_], builds: int = 0) -> Array:
+    """Return the values of the builds for which ``rows`` is true, side by side in memory as they were."""
+    return np.moveaxis(np.compress(rows, np.moveaxis(values, builds, -1), axis=-1), -1, builds)
+
+
 class Grid:
     """The slices of B builds and everything about them that does not change with their temperatures."""
 
@@ -130,29 +137,42 @@ class Grid:
         h, self.tubes = self.head, tube_slices
         size, slices = h.tube_length.shape[0], tube_slices + block_slices
         self.shape = (size, slices)
-        self.width = np.empty(self.shape)
+        self.width = _laid(*self.shape)
         self.width[:, :tube_slices] = h.tube_length / tube_slices
         self.width[:, tube_slices:] = h.heated_length / block_slices
-        edges = np.concatenate([np.zeros((size, 1)), np.cumsum(self.width, axis=1)], axis=1)
+        edges = _laid(size, slices + 1)
+        np.cumsum(self.width, axis=1, out=edges[:, 1:])
         self.place = (edges[:, 1:] + edges[:, :-1]) / 2
         self.apart = np.diff(self.place, axis=1)
         screw_path = h.screw_conductivity * h.screw_section
         # What passes along each body from slice to slice; the plastic's part follows from its temperatures. The last
         # slice of the tube ends at the block, half a slice further on.
-        self.links = np.zeros((size, slices - 1, 3))
+        self.links = _laid(size, slices - 1, 3)
         self.links[:, :, 0] = screw_path / self.apart
         self.links[:, :tube_slices, 2] = 1.0 / self._tube_resistance()
         self.shank = (screw_path / (h.shank_length + self.width[:, :1] / 2))[:, 0]
-        self.film = np.zeros(self.shape)
+        self.film = _laid(*self.shape)
         self.film[:, :tube_slices] = self._tube_film(edges[:, : tube_slices + 1])
         self.narrow = h.plastic_section / self.apart
         self.first = h.plastic_section / (self.width[:, :1] / 2)
         self.across_screw, self.across_wall = h.screw_shell * self.width, h.wall_shell * self.width
         # Heat that the slices hold, roughly: it only paces steps on the way to a steady state.
         held = (_METAL_HOLDS * h.screw_section, _PLASTIC_HOLDS * h.plastic_section, _METAL_HOLDS * h.tube_section)
-        self.inertia = self.width[:, :, None] * np.stack(np.broadcast_arrays(*held), axis=2)
+        self.inertia = _laid(*self.shape, 3)
+        self.inertia[:] = self.width[:, :, None] * np.stack(np.broadcast_arrays(*held), axis=2)
         self.inertia[:, tube_slices:, 2] = 0.0
+        self.into_wall = _laid(*self.shape)
+        self.into_wall[:, :tube_slices] = h.wall_heat_share
         self._fixed = self._fixed_band()
+
+    def of(self, rows: NDArray[np.bool_]) -> Grid:
+        """Return the slices of the builds for which ``rows`` is true."""
+        some = copy(self)
+        for name, value in vars(self).items():
+            if isinstance(value, np.ndarray):
+                setattr(some, name, some_of(value, rows, 1 if name == "_fixed" else 0))
+        some.head, some.shape = Head(*(value[rows] for value in self.head)), some.width.shape
+        return some
 
     def _tube_resistance(self) -> Array:
         """Return the resistances (K/W) from the middle of each slice of the tube to the next one's, (B, tubes).
@@ -178,7 +198,7 @@ class Grid:
 
     def _fixed_band(self) -> Array:
         """Return the band of what does not change: along screw and tube, to bearing and air."""
-        band = np.zeros((7, *self.shape, 3))
+        band = _laid(7, *self.shape, 3, builds=1)
         band[3, :, :-1] += self.links
         band[3, :, 1:] += self.links
         band[0, :, 1:] = -self.links
@@ -196,7 +216,7 @@ class Grid:
         everywhere by the third times the width of j in the tube.
         """
         h, tubes = self.head, self.tubes
-        heat, by_own, by_any = (np.zeros(self.shape) for _ in range(3))
+        heat, by_own, by_any = (_laid(*self.shape) for _ in range(3))
         width, place = self.width[:, :tubes], self.place[:, :tubes]
         soft = h.friction_heat * np.maximum(1.0 - h.hard_heat_share - h.block_heat_share, 0.0)
         length = (fused[:, :tubes] + _LEAST_SOFT) * width
@@ -220,7 +240,8 @@ class Grid:
         h = self.head
         along = np.clip(self.place / h.tube_length, 0.0, 1.0)
         plastic = h.throat_temperature + (h.set_temperature - h.throat_temperature) * along**2
-        at = np.repeat(plastic[:, :, None], 3, axis=2)
+        at = _laid(*self.shape, 3)
+        at[:] = plastic[:, :, None]
         at[:, self.tubes :, 2] = h.set_temperature
         return at
 
@@ -233,30 +254,29 @@ class Grid:
         screw, plastic, tube = at[:, :, 0], at[:, :, 1], at[:, :, 2]
         fused = fused_share(plastic, h.softening_temperature)
         rise = h.fused_conductivity - h.loose_conductivity
-        conductivity = h.loose_conductivity + rise * fused
+        conductivity = self._conductivity(fused)
         to_screw, to_wall = self.across_screw * conductivity, self.across_wall * conductivity
         screw_gets, wall_gives = to_screw * (plastic - screw), to_wall * (tube - plastic)
         heat, by_own, by_any = self.friction(fused)
-        into_wall = np.broadcast_to(h.wall_heat_share, self.shape).copy()
-        into_wall[:, tubes:] = 0.0
+        into_wall = self.into_wall
         # Between two slices the stream passes on ahead * (one - next) + feed * one; see the chapter for the weights.
         path = self.narrow * (0.5 * (conductivity[:, 1:] + conductivity[:, :-1]))
         small = _bernoulli(h.feed_heat / path)
         first = self.first * conductivity[:, :1]
         small_in, falls_in = _bernoulli(h.feed_heat / first), h.throat_temperature - plastic[:, :1]
-        ahead, inlet = path * small, first * small_in * falls_in + h.feed_heat * h.throat_temperature
+        ahead = path * small
         falls = at[:, :-1] - at[:, 1:]
         passed = self.links * falls
         passed[:, :, 1] = ahead * falls[:, :, 1] + h.feed_heat * plastic[:, :-1]
 
-        given = np.empty((*self.shape, 3))
+        given = _laid(*self.shape, 3)
         given[:, :, 0] = -screw_gets
         given[:, :, 1] = screw_gets - wall_gives - (1.0 - into_wall) * heat
         given[:, :, 2] = wall_gives + self.film * (tube - h.room_temperature) - into_wall * heat
         given[:, :-1] += passed
         given[:, 1:] -= passed
         given[:, 0, 0] += self.shank * (screw[:, 0] - h.drive_temperature[:, 0])
-        given[:, :1, 1] -= inlet
+        given[:, :1, 1] -= self._inlet(conductivity, plastic)
         given[:, -1:, 1] += h.feed_heat * plastic[:, -1:]
         given[:, tubes:, 2] = tube[:, tubes:] - h.set_temperature
 
@@ -290,15 +310,29 @@ class Grid:
         spread[:, :, 1], spread[:, :, 2] = -(1.0 - into_wall) * by_any, -into_wall * by_any
         drawn = fuses * self.width
         drawn[:, tubes:] = 0.0
-        return Balances(given, band, spread, drawn, wall_gives, inlet[:, 0])
+        return Balances(given, band, spread, drawn)
 
-    def flows(self, at: Array, now: Balances) -> Flows:
-        """Return what passes the ends of the head at the temperatures ``at``, of which ``now`` are the balances."""
+    def flows(self, at: Array) -> Flows:
+        """Return what passes the ends of the head at the temperatures ``at`` (K), (B, N, 3)."""
         h, tubes = self.head, self.tubes
-        at_end = self.links[:, tubes - 1, 2] * (at[:, tubes, 2] - at[:, tubes - 1, 2])
+        screw, plastic, tube = at[:, :, 0], at[:, :, 1], at[:, :, 2]
+        conductivity = self._conductivity(fused_share(plastic, h.softening_temperature))
+        wall_gives = (self.across_wall * conductivity * (tube - plastic))[:, tubes:].sum(axis=1)
+        at_end = self.links[:, tubes - 1, 2] * (tube[:, tubes] - tube[:, tubes - 1])
         return Flows(
-            at_end + now.wall[:, tubes:].sum(axis=1),
-            (self.film * (at[:, :, 2] - h.room_temperature)).sum(axis=1),
-            self.shank * (at[:, 0, 0] - h.drive_temperature[:, 0]),
-            h.feed_heat[:, 0] * at[:, -1, 1] - now.inlet,
+            at_end + wall_gives,
+            (self.film * (tube - h.room_temperature)).sum(axis=1),
+            self.shank * (screw[:, 0] - h.drive_temperature[:, 0]),
+            h.feed_heat[:, 0] * plastic[:, -1] - self._inlet(conductivity, plastic)[:, 0],
         )
+
+    def _conductivity(self, fused: Array) -> Array:
+        """Return the conductivity (W/m/K) of plastic of which a share has fused."""
+        loose = self.head.loose_conductivity
+        return np.asarray(loose + (self.head.fused_conductivity - loose) * fused)
+
+    def _inlet(self, conductivity: Array, plastic: Array) -> Array:
+        """Return what the plastic brings in at the throat, by flow and conduction (W), (B, 1)."""
+        h, first = self.head, self.first * conductivity[:, :1]
+        falls = h.throat_temperature - plastic[:, :1]
+        return np.asarray(first * _bernoulli(h.feed_heat / first) * falls + h.feed_heat * h.throat_temperature)

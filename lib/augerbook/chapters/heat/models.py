@@ -13,13 +13,16 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.lib.stride_tricks import as_strided
 from scipy.linalg.lapack import dgbsv
 
-from augerbook.chapters.heat.grid import BLOCK_SLICES, TUBE_SLICES, Array, Balances, Grid, Head
+from augerbook.chapters.heat.grid import BLOCK_SLICES, TUBE_SLICES, Array, Balances, Grid, Head, some_of
+from augerbook.core.distinct import different
 
 #: The temperatures count as settled when a further round would move none by more than this (K).
 SETTLED = 1e-8
-#: From such a step on (K) the imbalance says nothing more about the next one.
+#: From such a step on (K) the imbalance says nothing more about the next one: Newton's method doubles the digits, and
+#: the next step is shorter than the square of this one (in K); the tests measure it.
 _NEAR = 1e-4
 #: How a state that cannot last is left: warmed by so much (K), and followed with steps of so many seconds (as 1/s).
 _NUDGE, _NUDGED_PACE = 2.0, 0.3
@@ -29,8 +32,13 @@ _STRAIGHT = 1
 #: How a build that does not settle is slowed down: step taken for so many seconds at first (as 1/s), shorter by so much
 #: after each round that makes it worse, longer by so much after each one that helps.
 _PACE, _SHORTER, _LONGER = 0.03, 4.0, 3.0
-#: Builds solved at a time, so that the diagonals of a large sweep stay in the processor's cache.
-_AT_ONCE = 32
+#: Builds solved at a time, a piece of a study and more, and how many of these answers are kept: the operating point
+#: asks again for what runs, after what pauses.
+_AT_ONCE, _KEPT = 1280, 6
+#: When no more than this share of them still moves, the others are left behind.
+_GO_ON = 0.8
+#: So many builds are eliminated side by side, column by column; fewer are quicker one after the other.
+_MANY = 100
 
 
 class Temperatures(NamedTuple):
@@ -43,7 +51,8 @@ class Temperatures(NamedTuple):
         to_air: what the tube gives to the air or the cooler, (B,).
         to_bearing: what the screw conducts back to the bearing, (B,).
         carried: what the plastic carries out at the tip less what came in at the throat, by flow and conduction, (B,).
-        residual: how far a further round would still move a temperature, (B,); infinite for a state that does not last.
+        residual: how far a further round would still move a temperature at most (K), (B,); infinite for a state that
+            does not last.
     """
 
     place: Array
@@ -58,29 +67,63 @@ class Temperatures(NamedTuple):
     residual: Array
 
 
-def _step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
+def newton_step(now: Balances, hold: Array | None = None) -> tuple[Array, Array]:
     """Return the step (B, N, 3) after which the balances would hold if they were straight (Newton's).
 
     ``hold`` is put onto the diagonal: the larger, the shorter the step. The second result is the sign of the
     determinant of the derivatives, (B,): negative where the state cannot last, see `temperatures`.
     """
-    right = np.zeros((*now.given.shape, 2))
-    right[..., 0] = -now.given
-    right[..., 1] = now.spread
+    solve = _one_by_one if len(now.given) < _MANY else _side_by_side
+    straight, turned, odd = solve(now, 0.0 if hold is None else hold)
+    # The friction couples every slice with every other by a product, which the formula of Sherman and Morrison adds.
+    by_step, by_itself = ((now.drawn * x[:, :, 1]).sum(axis=1) for x in (straight, turned))
+    sign = np.where(odd, -1.0, 1.0) * np.sign(1.0 + by_itself)
+    return straight - turned * (by_step / (1.0 + by_itself))[:, None, None], sign
+
+
+def _one_by_one(now: Balances, hold: Array | float) -> tuple[Array, Array, Array]:
+    """Return what the band gives for the balances and for ``spread``, (B, N, 3), and if its determinant is negative."""
+    right = np.stack([-now.given, now.spread], axis=-1)
     diagonals = np.zeros((10, *now.given.shape))  # with room for what elimination fills in
     diagonals[3:] = now.band
-    if hold is not None:
-        diagonals[6] += hold
+    diagonals[6] += hold
     # A slice of the next build never couples to the last of this one.
-    factors, swapped, found, _ = dgbsv(
-        3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True, overwrite_b=True
-    )
-    found, size = found.reshape(right.shape), len(right)
-    # The friction couples every slice with every other by a product, which the formula of Sherman and Morrison adds.
-    straight, turned = (now.drawn[:, :, None] * found[:, :, 1]).sum(axis=1).T
-    minuses = (factors[6] < 0) ^ (swapped != np.arange(swapped.size))
-    sign = np.where(np.count_nonzero(minuses.reshape(size, -1), axis=1) % 2, -1.0, 1.0) * np.sign(1.0 + turned)
-    return found[..., 0] - found[..., 1] * (straight / (1.0 + turned))[:, None, None], sign
+    factors, swapped, found, _ = dgbsv(3, 3, diagonals.reshape(10, -1), right.reshape(-1, 2), overwrite_ab=True)
+    found = found.reshape(right.shape)
+    minuses = ((factors[6] < 0) ^ (swapped != np.arange(swapped.size))).reshape(len(right), -1)
+    return found[..., 0], found[..., 1], np.count_nonzero(minuses, axis=1) % 2 == 1
+
+
+def _side_by_side(now: Balances, hold: Array | float) -> tuple[Array, Array, Array]:
+    """Return the same by elimination, each step of it for all builds at once.
+
+    No rows are exchanged: what a body gives for its own temperature nearly always outweighs what it gets from others,
+    and what rounding leaves is mended in the next round.
+    """
+    size, slices, bodies = now.given.shape
+    count = slices * bodies
+    # Three empty columns and rows at the end: the last ones are eliminated like all others.
+    band, right = np.zeros((7, count + 3, size)), np.zeros((count + 3, 2, size))
+    whole = band[:, :count].reshape(7, slices, bodies, size)
+    whole[:] = np.moveaxis(now.band, 1, -1)
+    whole[3] += np.moveaxis(np.broadcast_to(hold, now.given.shape), 0, -1)
+    for side, values in enumerate((-now.given, now.spread)):
+        right[:count, side] = np.moveaxis(values, 0, -1).reshape(count, size)
+    # The derivative of j + r by j + c, for r and c up to 3, stands in row 3 + r - c, column j + c.
+    down, along, across = band.strides
+    blocks = as_strided(band[3:], (count, 4, 4, size), (along, down, along - down, across))
+    below = as_strided(right[1:], (count, 3, *right.shape[1:]), (right.strides[0], *right.strides))
+    pivots, factors, ahead, corners = blocks[:, 0, 0], blocks[:, 1:, :1], blocks[:, :1, 1:], blocks[:, 1:, 1:]
+    for pivot, factor, row, corner, own, rest in zip(pivots, factors, ahead, corners, right, below, strict=False):
+        factor /= pivot
+        corner -= factor * row
+        rest -= factor * own
+    back = slice(None, None, -1)
+    for pivot, row, own, rest in zip(pivots[back], ahead[back], right[:count][back], below[back], strict=True):
+        own -= (row[0, :, None] * rest).sum(axis=0)
+        own /= pivot
+    straight, turned = (np.moveaxis(right[:count, side].reshape(slices, bodies, size), -1, 0) for side in (0, 1))
+    return straight, turned, np.count_nonzero(band[3, :count] < 0, axis=0) % 2 == 1
 
 
 def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int = BLOCK_SLICES) -> Temperatures:
@@ -91,8 +134,11 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
     determinant of the balances' derivatives is negative. Such a state is left, on the side where more is soft.
     """
     grid = Grid(head, tube_slices, block_slices)
-    size = grid.shape[0]
-    at, residual, imbalance, pace = grid.guess(), np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
+    size, at = grid.shape[0], grid.guess()
+    found = Temperatures(grid.place, grid.width, *(np.empty(grid.shape) for _ in range(3)),
+                         *(np.full(size, np.inf) for _ in range(5)))  # fmt: skip
+    rows = np.arange(size)
+    residual, imbalance, pace = np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
     for number in range(_ROUNDS):
         now = grid.balances(at, follow=number >= _STRAIGHT)
         left = np.abs(now.given).sum(axis=(1, 2))
@@ -102,22 +148,28 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
             slower, faster = np.maximum(_SHORTER * pace, _PACE), np.where(pace < _PACE / 100, 0.0, pace / _LONGER)
             pace = np.where(residual <= _NEAR, 0.0, np.where(left > imbalance, slower, faster))
         imbalance = left
-        step, sign = _step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
+        step, sign = newton_step(now, pace[:, None, None] * grid.inertia if pace.any() else None)
         # A build that has settled stays as it is, so that a build among many is the same as alone.
         settled = residual <= SETTLED
         step[settled] = 0.0
         moved = np.abs(step).max(axis=(1, 2))  # of a step that was held back it says nothing
-        residual = np.where(settled, residual, np.where(pace > 0, np.maximum(moved, 2 * SETTLED), moved))
+        ahead = np.where(pace > 0, np.maximum(moved, 2 * SETTLED), np.where(moved <= _NEAR, moved**2, moved))
+        residual = np.where(settled, residual, ahead)
         fleeting = (sign < 0) & (residual <= SETTLED)
         residual[fleeting] = np.inf
-        if residual.max() <= SETTLED:
-            break
+        moving = residual > SETTLED
         at = at + step
         if fleeting.any():
             at[fleeting, :, 1] += _NUDGE
             imbalance[fleeting], pace[fleeting] = np.inf, _NUDGED_PACE
-    screw, plastic, tube = (at[:, :, body] for body in range(3))
-    return Temperatures(grid.place, grid.width, screw, plastic, tube, *grid.flows(at, now), residual)
+        if np.count_nonzero(moving) <= _GO_ON * len(rows) or number == _ROUNDS - 1:
+            for kept, part in zip(found[2:], (*np.moveaxis(at, 2, 0), *grid.flows(at), residual), strict=True):
+                kept[rows] = part
+            if not moving.any():
+                break
+            rows, residual, imbalance, pace = (x[moving] for x in (rows, residual, imbalance, pace))
+            at, grid = some_of(at, moving), grid.of(moving)
+    return found
 
 
 def soft_length(place: Array, temperature: Array, at_throat: Array, softening: Any, tube_length: Any) -> Array:
@@ -184,7 +236,7 @@ def temperatures_of_one(head: Head, cells: int = TUBE_SLICES) -> Temperatures:
     return temperatures(head, cells, block_slices(cells))
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=_KEPT)
 def _temperatures_of_some(heads: bytes, count: int, cells: int) -> Temperatures:
     """Return the temperatures of several builds; outcome and plastic along the tube are asked for one after the other.
 
@@ -210,17 +262,17 @@ def _of_each(
     take: Callable[[Head, Temperatures], Any], rows: tuple[int, ...], values: tuple[Any, ...], cells: int
 ) -> Array:
     """Return what ``take`` makes of the temperatures of builds, shaped ``rows`` and then as the SI values broadcast."""
-    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
-    table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
     # In a study of many inputs most builds differ in nothing that matters here: each one is solved once.
-    different, copies = np.unique(table, axis=1, return_inverse=True)
-    sound = np.flatnonzero(_sound(different))
-    results = np.full((*rows, different.shape[1]), np.nan)
+    some_values, places = different([np.atleast_1d(v) for v in values])
+    table = np.array(some_values)
+    sound = np.flatnonzero(_sound(table))
+    results = np.full((*rows, table.shape[1]), np.nan)
     for start in range(0, len(sound), _AT_ONCE):
         some = sound[start : start + _AT_ONCE]
-        head = Head(*different[:, some])
+        head = Head(*table[:, some])
         results[..., some] = take(head, _temperatures_of_some(np.array(head).tobytes(), len(some), cells))
-    return np.asarray(results[..., copies.ravel()].reshape(*rows, *shape))
+    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
+    return np.asarray(results[..., places].reshape(*rows, *shape))
 
 
 def _one(values: tuple[Any, ...]) -> Head | None:

@@ -13,6 +13,7 @@ from augerbook.chapters.feedstock import viscosity_feed
 from augerbook.chapters.heat import feed_heat, melt_flow, melt_temperature, plastic_section, screw_radius, soft_time
 from augerbook.chapters.melt import models as melt_models
 from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.distinct import each_once
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.feedstock import sieve_mesh, solid_density
@@ -59,7 +60,12 @@ local_exponent = SUBJECT.result(
 )
 wall_rate = SUBJECT.result("wall_rate", "gamma_w", "1/s", "shear rate at the wall of the land")
 wall_stress = SUBJECT.result(
-    "wall_stress", "tau_w", "MPa", "shear stress at the wall of the land", title="shear stress at the nozzle's wall"
+    "wall_stress",
+    "tau_w",
+    "MPa",
+    "shear stress at the wall of the land",
+    title="shear stress at the nozzle's wall",
+    nonnegative=True,
 )
 land_pressure = SUBJECT.result("land_pressure", "P_land", "MPa", "pressure for the land")
 cone_pressure = SUBJECT.result("cone_pressure", "P_cone", "MPa", "pressure for the cone")
@@ -173,7 +179,7 @@ SUBJECT.model(
         nozzle_pressure, local_exponent, wall_rate, wall_stress, land_pressure, cone_pressure, bore_pressure,
         entrance_pressure,
     ),
-    melt_models.nozzle_drop, "Rabinowitsch's integral over bore, cone and land",
+    each_once(melt_models.nozzle_drop), "Rabinowitsch's integral over bore, cone and land",
     source=Source("bird", "chapter 2, force balance on a tube; generalised Newtonian fluids, chapter 8"),
     assumptions=(_STEADY, _INSTANT, _EVEN, _SLENDER, _HOT_NOZZLE, "the exponent is that at one temperature"),
     valid=(

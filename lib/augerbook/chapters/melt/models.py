@@ -35,8 +35,10 @@ _STIFFEST = 69.0
 #: Nodes of Gauss and Legendre over the part of a section that does not thin yet and over the part that thins, over a
 #: cone and a bore, and Newton steps. The tests measure what they leave.
 CORE_NODES, RIM_NODES, CONE_NODES, BORE_NODES, STEPS = 8, 12, 6, 8, 5
+#: A step that moves the logarithm of the rate by no more than this is the last one.
+_STANDS = 1e-10
 #: Heads computed at a time, so that what stands in between stays in the processor's cache.
-_AT_ONCE = 128
+_AT_ONCE = 256
 
 
 def temperature_shift(at: Any, reference_at: Any, wlf_slope: Any, wlf_span: Any, activation_energy: Any) -> Array:
@@ -50,6 +52,17 @@ def temperature_shift(at: Any, reference_at: Any, wlf_slope: Any, wlf_span: Any,
     return np.exp(np.where(frozen, _STIFFEST, np.minimum(power, _STIFFEST)))
 
 
+#: So many of the parameters of the flow law hold at a known shift; those after them give the shift.
+SHIFTED = 4
+
+
+def shifted_viscosity(
+    shear_rate: Any, moved: Any, zero_viscosity: Any, critical_stress: Any, power_index: Any, transition_exponent: Any
+) -> Array:
+    """Return the viscosity (Pa s) at a shear rate (1/s) at a known temperature shift; SI arrays that broadcast."""
+    return np.asarray(_flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent))
+
+
 def viscosity(
     shear_rate: Any, at: Any, zero_viscosity: Any, critical_stress: Any, power_index: Any, transition_exponent: Any,
     reference_temperature: Any, wlf_slope: Any, wlf_span: Any, activation_energy: Any,
@@ -60,7 +73,7 @@ def viscosity(
     Ferry the result is large but finite; what the melt can carry there is the shear limit's business.
     """
     moved = temperature_shift(at, reference_temperature, wlf_slope, wlf_span, activation_energy)
-    return np.asarray(_flow_law(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent))
+    return shifted_viscosity(shear_rate, moved, zero_viscosity, critical_stress, power_index, transition_exponent)
 
 
 class Wall(NamedTuple):
@@ -79,7 +92,7 @@ def _nodes(count: int) -> tuple[Array, Array]:
 
 
 def _apparent(at_wall: Array, n: Array, a: Array) -> Array:
-    """Apparent rate 4Q/(pi R^3) over the wall's rate, for a dimensionless wall rate zero * rate / critical.
+    """Apparent rate 4Q/(pi R^3) over the wall's rate, for dimensionless wall rates zero * rate / critical, all (B,).
 
     From the balance of forces and by parts: 4/3 (1 - integral of (stress / wall stress)^3 over rate / wall rate). The
     law bends at a dimensionless rate of 1, sharply where a is large, so the integral is taken on both sides of the bend
@@ -87,16 +100,22 @@ def _apparent(at_wall: Array, n: Array, a: Array) -> Array:
     """
     core, core_weight = _nodes(CORE_NODES)
     rim, rim_weight = _nodes(RIM_NODES)
-    wall, bend = at_wall[..., None], a[..., None]
+    wall, bend, power = at_wall[:, None], a[:, None], (3 * (n - 1) / a)[:, None]
+    whole = 1 + wall**bend
+
+    def summed(rows: Any, part: Array, width: Array) -> Array:
+        # A power takes longer than all else here: that of the cube is taken with that of the law.
+        thinned = ((1 + (wall[rows] * part) ** bend[rows]) / whole[rows]) ** power[rows]
+        return np.asarray((part * part * part * thinned * width).sum(axis=1))
+
     parting = 1 / np.maximum(wall, 1.0)
-    root = parting**0.2
-    place = root + (1 - root) * rim
-    fourth = np.square(np.square(place))
-    part = np.concatenate([parting * core, place * fourth], axis=-1)
-    width = np.concatenate([parting * core_weight, (1 - root) * 5 * fourth * rim_weight], axis=-1)
-    # A power takes longer than all else here: that of the cube is taken with that of the law.
-    thinned = ((1 + (wall * part) ** bend) / (1 + wall**bend)) ** (3 * (n - 1) / a)[..., None]
-    return np.asarray(4 / 3 * (1 - (part * part * part * thinned * width).sum(axis=-1)))
+    integral = summed(slice(None), parting * core, parting * core_weight)
+    if (thins := np.flatnonzero(at_wall > 1)).size:
+        root = parting[thins] ** 0.2
+        place = root + (1 - root) * rim
+        fourth = np.square(np.square(place))
+        integral[thins] += summed(thins, place * fourth, (1 - root) * 5 * fourth * rim_weight)
+    return np.asarray(4 / 3 * (1 - integral))
 
 
 def wall_state(
@@ -108,22 +127,26 @@ def wall_state(
     ``moved`` is the temperature shift. A wall stress above the shear limit (Pa) stays at the limit: the melt slips or
     tears, and more flow needs no more stress.
     """
-    apparent, moved, limit, eta, tau, n, a = np.broadcast_arrays(
-        *(np.asarray(x, dtype=np.float64) for x in (
-            apparent_rate, moved, shear_limit, zero_viscosity, critical_stress, power_index, transition_exponent,
-        ))
-    )  # fmt: skip
+    given = np.broadcast_arrays(*(np.asarray(x, dtype=np.float64) for x in (
+        apparent_rate, moved, shear_limit, zero_viscosity, critical_stress, power_index, transition_exponent,
+    )))  # fmt: skip
+    apparent, moved, limit, eta, tau, n, a = (x.ravel() for x in given)
     scale = moved * eta / tau
     wanted = np.maximum(scale * apparent, 1e-12)
-    wall = wanted * (3 * n + 1) / (4 * n)
+    wall, ratio = wanted * (3 * n + 1) / (4 * n), np.empty_like(wanted)
+    left = np.arange(wall.size)
     for _ in range(STEPS):
-        ratio = _apparent(wall, n, a)
-        local = 1 + (n - 1) * wall**a / (1 + wall**a)
-        wall = wall * np.exp(np.clip(np.log(wanted / (ratio * wall)) / (local * (4 / ratio - 3)), -3, 3))
-    ratio = _apparent(wall, n, a)
+        now, own, bend = wall[left], n[left], a[left]
+        ratio[left] = found = _apparent(now, own, bend)
+        local = 1 + (own - 1) * now**bend / (1 + now**bend)
+        step = np.clip(np.log(wanted[left] / (found * now)) / (local * (4 / found - 3)), -3, 3)
+        wall[left] = now * np.exp(step)
+        left = left[np.abs(step) > _STANDS]
+    ratio[left] = _apparent(wall[left], n[left], a[left])
     sheared = wall / scale
     stress = _flow_law(sheared, moved, eta, tau, n, a) * sheared
-    return Wall(sheared, np.minimum(stress, limit), np.where(stress < limit, 1 / (4 / ratio - 3), 0.0))
+    state = Wall(sheared, np.minimum(stress, limit), np.where(stress < limit, 1 / (4 / ratio - 3), 0.0))
+    return Wall(*(x.reshape(given[0].shape) for x in state))
 
 
 class Nozzle(NamedTuple):
@@ -209,12 +232,14 @@ def nozzle_drop(*values: Any) -> Drop:
     """Return pressures, exponent and wall of the land for SI floats or arrays in the order of `Nozzle`."""
     shape = np.broadcast_shapes(*(np.shape(v) for v in values))
     table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
-    found = np.empty((len(Drop._fields), table.shape[1]))
+    # Where many inputs of a head are moved in turn, most leave the nozzle alone: each one is computed once.
+    different, copies = np.unique(table, axis=1, return_inverse=True)
+    found = np.empty((len(Drop._fields), different.shape[1]))
     with np.errstate(all="ignore"):
-        for start in range(0, table.shape[1], _AT_ONCE):
+        for start in range(0, different.shape[1], _AT_ONCE):
             part = slice(start, start + _AT_ONCE)
-            found[:, part] = _drop(Nozzle(*table[:, part]))
-    return Drop(*(row.reshape(shape)[()] for row in found))
+            found[:, part] = _drop(Nozzle(*different[:, part]))
+    return Drop(*(row[copies.ravel()].reshape(shape)[()] for row in found))
 
 
 def pressure_along(nozzle: Nozzle, slices: int = 16) -> tuple[Array, Array, Array]:

@@ -29,6 +29,7 @@ from augerbook.chapters.conveying import (
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
 from augerbook.chapters.melt import FLOW_LAW, hot_viscosity
+from augerbook.chapters.melt.models import SHIFTED, temperature_shift
 from augerbook.chapters.operating.models import (
     BLOCK_SLICES,
     TUBE_SLICES,
@@ -40,6 +41,7 @@ from augerbook.chapters.operating.models import (
 )
 from augerbook.chapters.pumping import axial_drag, back_conductance, drag_volume, mean_shear, wall_drag, wall_share
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, wall_thrust
+from augerbook.core.distinct import each_once
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -173,9 +175,10 @@ def state_of(*values: Any, finer: int = 1) -> State:
     lengths = np.stack([soft_slice] * in_tube + [block_slice] * in_block, axis=1)
     middles = given[cold_length][:, None] + np.cumsum(lengths, axis=1) - lengths / 2
     temperature = np.stack([np.interp(*row) for row in zip(middles, place.T, warm.T, strict=True)])
+    law = [given[q] for q in FLOW_LAW]
     soft = Soft(
         length=lengths,
-        temperature=temperature,
+        shift=temperature_shift(temperature, *(v[:, None] for v in law[SHIFTED:])),
         flow=given[melt_flow],
         nozzle_pressure=given[nozzle_pressure],
         drag_volume=given[drag_volume],
@@ -184,7 +187,7 @@ def state_of(*values: Any, finer: int = 1) -> State:
         wall_drag=given[wall_drag],
         torn_stress=given[torn_stress],
         friction=given[friction_barrel],
-        viscosity_inputs=tuple(given[q] for q in FLOW_LAW),
+        law=tuple(law[:SHIFTED]),
     )
     own = {q: given[q] for q in _PLUG_INPUTS}
     return State(given, soft, Plug(_PLUG, nozzle_pressure, solid_per_turn, own, given[inlet_pressure]))
@@ -233,7 +236,7 @@ SUBJECT.model(
         operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle, ring_at_work,
         blocked_pressure,
     ),
-    operating_point,
+    each_once(operating_point),
     "One speed for plug, softened plastic and melt", source=_HERE,
     assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED, _STILL_PRESSED),
     valid=((

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize.elementwise import find_root
 
-from augerbook.chapters.melt.models import viscosity
+from augerbook.chapters.melt.models import shifted_viscosity
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
 
@@ -32,12 +32,12 @@ _ACCURACY = 1e-10
 class Soft(NamedTuple):
     """The softened plastic of B builds and the screw in it, SI.
 
-    ``length`` of each slice and ``temperature`` are (B, N), from where the plastic softens to the screw's tip; all else
-    is (B,). ``viscosity_inputs`` are those of `melt_models.viscosity` after rate and temperature.
+    ``length`` of each slice and ``shift`` of the flow law at its temperature are (B, N), from where the plastic softens
+    to the screw's tip; all else is (B,). ``law`` is what `melt.models.shifted_viscosity` takes after rate and shift.
     """
 
     length: Array
-    temperature: Array
+    shift: Array
     flow: Array
     nozzle_pressure: Array
     drag_volume: Array
@@ -46,12 +46,12 @@ class Soft(NamedTuple):
     wall_drag: Array
     torn_stress: Array
     friction: Array
-    viscosity_inputs: tuple[Array, ...]
+    law: tuple[Array, ...]
 
     def of(self, rows: Any) -> Soft:
         """Return the builds in some rows."""
-        taken = {name: value[rows] for name, value in self._asdict().items() if name != "viscosity_inputs"}
-        return Soft(**taken, viscosity_inputs=tuple(v[rows] for v in self.viscosity_inputs))
+        taken = {name: value[rows] for name, value in self._asdict().items() if name != "law"}
+        return Soft(**taken, law=tuple(v[rows] for v in self.law))
 
 
 class Along(NamedTuple):
@@ -71,7 +71,7 @@ class Along(NamedTuple):
 def carried_stress(soft: Soft, speed: Array) -> Array:
     """Return the stress (Pa) in each slice at a speed (1/s): that of the melt, as far as soft plastic carries it."""
     rate = 2 * np.pi * speed * soft.mean_shear
-    flows = viscosity(rate[:, None], soft.temperature, *(v[:, None] for v in soft.viscosity_inputs)) * rate[:, None]
+    flows = shifted_viscosity(rate[:, None], soft.shift, *(v[:, None] for v in soft.law)) * rate[:, None]
     return np.asarray(np.minimum(flows, soft.torn_stress[:, None]))
 
 
@@ -96,26 +96,21 @@ def _march(soft: Soft, speed: Array, known: Array, *, forward: bool) -> Along:
     # what it drags ahead must be pressed through.
     steep = (soft.drag_volume * speed - soft.flow) / (soft.back_conductance * rate)
     count = carried.shape[1]
-    pressure = np.empty((carried.shape[0], count + 1))
-    slices = range(count) if forward else range(count - 1, -1, -1)
+    change = np.ascontiguousarray((steep[:, None] * (soft.length if forward else -soft.length)).T)
+    # Where the pressure is too low to hold it to the wall it slips, and its stress is friction: the less changes.
+    sticks, slips, rises = change * carried.T, np.exp(change * soft.friction), change > 0
+    edges = np.empty((count + 1, len(carried)))
     start, step = (0, 1) if forward else (1, 0)
-    pressure[:, 0 if forward else count] = known
-    for i in slices:
-        length = soft.length[:, i] if forward else -soft.length[:, i]
-        pressure[:, i + step] = _across(pressure[:, i + start], steep * length, carried[:, i], soft.friction)
+    edges[0 if forward else count] = known
+    for i in range(count) if forward else range(count - 1, -1, -1):
+        stuck, slipped = edges[i + start] + sticks[i], edges[i + start] * slips[i]
+        edges[i + step] = np.where(rises[i], np.minimum(stuck, slipped), np.maximum(stuck, slipped))
+    pressure = edges.T
     middle = (pressure[:, 1:] + pressure[:, :-1]) / 2
     stress = np.minimum(carried, soft.friction[:, None] * middle)
     drag = stress / soft.mean_shear[:, None] * soft.wall_drag[:, None] * soft.length
     push = soft.drag_volume[:, None] / (2 * np.pi) * np.diff(pressure, axis=1)
     return Along(pressure, stress, drag + push)
-
-
-def _across(pressure: Array, change: Array, carried: Array, friction: Array) -> Array:
-    """Return the pressure (Pa) across a slice that changes it by ``change`` for each stress in it."""
-    sticks = pressure + change * carried
-    # Where the pressure is too low to hold it to the wall it slips, and its stress is friction: the less changes.
-    slips = pressure * np.exp(change * friction)
-    return np.asarray(np.where(change > 0, np.minimum(sticks, slips), np.maximum(sticks, slips)))
 
 
 class Plug:

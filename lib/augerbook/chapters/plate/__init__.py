@@ -599,6 +599,7 @@ springback_over_retraction = SUBJECT.equals(
     short_id="springback_share",
     source=_DEFINITION,
     title="spring-back over retraction",
+    nonnegative=True,
 )
 melt_give = SUBJECT.result(
     "melt_give", "c_melt", "mm**3/MPa", "volume that the melt gives way for each pressure", positive=True

@@ -17,6 +17,7 @@ from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.pumping.models import screw_in_bore, shape_factors
 from augerbook.chapters.screw import core_gap, flight_depth, flight_section, helix_angle_tip, root_width, tip_gap
 from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.distinct import each_once
 from augerbook.core.network import Sweep
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -199,7 +200,7 @@ SUBJECT.model(
         back_conductance, crossing_share, drag_leaning, drag_bent, wall_drag_leaning, wall_drag_bent, wall_share,
         axial_drag,
     ),
-    screw_in_bore, "What flows back, what a turn drags ahead, and what the wall feels", source=_GROOVES,
+    each_once(screw_in_bore), "What flows back, what a turn drags ahead, and what the wall feels", source=_GROOVES,
     assumptions=(_FLAT, _SLENDER, _SHALLOW, _FULL, _LIES, _NEWTON, _STICKS,
                  "a film of at least a fiftieth of the tip gap stays everywhere"),
 )  # fmt: skip
@@ -291,6 +292,7 @@ stiffness_ratio = SUBJECT.equals(
     "Against a screw that prints well",
     source=_DEFINITION,
     title="pump stiffness over the reference",
+    nonnegative=True,
 )
 closed_pressure = SUBJECT.equals(
     "closed_pressure",

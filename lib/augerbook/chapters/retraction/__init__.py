@@ -17,6 +17,7 @@ from augerbook.chapters.plate import melt_springback, springback_volume
 from augerbook.chapters.retraction import models
 from augerbook.chapters.ripple import line_section, line_speed, spring_give
 from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.distinct import each_once
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import gear_backlash
@@ -345,7 +346,7 @@ slow_flow = SUBJECT.equals(
 )
 SUBJECT.model(
     "whole_law", (stored_volume, travel_time, slow_flow, *NOZZLE_INPUTS),
-    (slow_pressure, rest_resistance, stop_time_whole, ooze_whole, suction_flow), models.whole_law,
+    (slow_pressure, rest_resistance, stop_time_whole, ooze_whole, suction_flow), each_once(models.whole_law),
     "The store empties through the nozzle's whole flow law",
     source=_HERE,
     assumptions=(_STILL, _WARM, "melt answers at once: no elasticity of its own"),

@@ -484,6 +484,7 @@ visible_share = SUBJECT.equals(
     "Wave against eye",
     source=_DEFINITION,
     title="wave on the wall over what may be seen",
+    nonnegative=True,
 )
 highest_acceleration = SUBJECT.equals(
     "highest_acceleration",

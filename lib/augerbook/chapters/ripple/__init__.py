@@ -35,6 +35,7 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.hopper import filling_order
+from augerbook.head.nozzle import nozzle_diameter
 from augerbook.head.plastic import melt_compressibility
 from augerbook.head.printing import (
     filling_swing,
@@ -308,7 +309,12 @@ line_section = SUBJECT.equals(
     "A flat line with round edges",
     source=_HERE,
     assumptions=("the edges of the line are half circles",),
-)
+    valid=((
+        line_width >= nozzle_diameter,
+        "the line is narrower than the nozzle is wide: what comes out is wider than the line, or is pulled thin and "
+        "tears; ask for a wider line or take a smaller nozzle",
+    ),),
+)  # fmt: skip
 line_speed = SUBJECT.equals(
     "line_speed",
     "v_l",

@@ -153,6 +153,7 @@ measuring_share = SUBJECT.equals(
     "How much of the spread is made by measuring",
     source=_DEFINITION,
     title="share of measuring in the spread",
+    nonnegative=True,
 )
 effect_ratio = SUBJECT.equals(
     "effect_ratio",

@@ -1,0 +1,47 @@
+"""Heads that differ in nothing that matters to a model: it sees each one once.
+
+Candidates are often crossed: three plates on one screw are one head to whatever asks for no plate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+_Result = TypeVar("_Result", bound=tuple[Any, ...])
+
+
+def different(values: Sequence[Any]) -> tuple[list[Any], NDArray[np.intp]]:
+    """Return values in which no head stands twice, and where each head of the given ones stands among them.
+
+    Values are floats or arrays that broadcast, at least one of them an array. Arrays become 1-D, one number for each
+    different head; floats stay. The places have the shape to which the values broadcast.
+    """
+    varied = [place for place, value in enumerate(values) if np.ndim(value)]
+    arrays = np.broadcast_arrays(*(np.asarray(values[place], dtype=np.float64) for place in varied))
+    table, places = np.unique(np.array([a.ravel() for a in arrays]), axis=1, return_inverse=True)
+    found = list(values)
+    for place, row in zip(varied, table, strict=True):
+        found[place] = row
+    return found, places.reshape(arrays[0].shape)
+
+
+def each_once(model: Callable[..., _Result]) -> Callable[..., _Result]:
+    """Let a model compute each different head once.
+
+    ``model`` takes SI floats or arrays that broadcast, and returns a named tuple of results in their shape.
+    """
+
+    @wraps(model)
+    def called(*values: Any) -> _Result:
+        if not any(np.ndim(value) for value in values):
+            return model(*values)
+        some, places = different(values)
+        found = model(*some)
+        return type(found)(*(part[places] for part in found))
+
+    return called

@@ -1,0 +1,48 @@
+"""What happens in the browser alone: chips that jump to their margin, folds that stay as they were left."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from augerbook.page.stand_in import STAYING
+
+#: Class of the box that holds the margins, and of the panel that mends one.
+MARGINS, MENDING = "augerbook-margins", "augerbook-mending"
+
+# The margins are written anew at each rest: a watcher, called before the browser paints, opens and closes them again as
+# the reader left them, and gives the keyboard back to where it was. Nothing of this costs while a slider moves.
+_SCRIPT = (
+    "const root=this.closest('.jp-OutputArea')||document.body;"
+    "if(!root.augerbookFolds){const folds=root.augerbookFolds=new Map();let at=null;"
+    "const find=(id)=>root.querySelector(`details[data-fold='${CSS.escape(id)}']`);"
+    "const fold=(event)=>{const summary=event.target.closest('details[data-fold] > summary');"
+    "return summary&&summary.parentElement};"
+    "const show=(one)=>{one.scrollIntoView({block:'center'})};"
+    "root.addEventListener('click',(event)=>{"
+    "const jump=event.target.closest('[data-jump]');"
+    "if(jump){const one=find(jump.dataset.jump);if(one){folds.set(jump.dataset.jump,true);one.open=true;show(one);"
+    "one.querySelector('summary').focus({preventScroll:true})}return}"
+    "const mend=event.target.closest('[data-mend]');"
+    f"if(mend){{const list=root.querySelector('.{MENDING} select');if(list){{"
+    "const option=[...list.options].find((one)=>one.label.replaceAll('\u00a0',' ')===mend.dataset.mend);"
+    "if(option){list.value=option.value;list.dispatchEvent(new Event('change',{bubbles:true}))}"
+    "show(list);list.focus({preventScroll:true})}return}"
+    "const one=fold(event);if(one){setTimeout(()=>folds.set(one.dataset.fold,one.open))}});"
+    "root.addEventListener('focusin',(event)=>{const one=fold(event);at=one?one.dataset.fold:null});"
+    "const again=()=>{for(const [id,open] of folds){const one=find(id);if(one){one.open=open}}"
+    "if(at!==null&&document.activeElement===document.body){const one=find(at);"
+    "if(one){one.querySelector('summary').focus({preventScroll:true})}}};"
+    f"root.augerbookWatch=()=>{{for(const box of root.querySelectorAll('.{MARGINS},.{STAYING}')){{"
+    "if(!box.augerbookWatched){box.augerbookWatched=true;"
+    "new MutationObserver(again).observe(box,{childList:true,subtree:true})}}};"
+    "}else{root.augerbookFolds.clear()}"
+    "for(const wait of [0,500,2000,6000]){setTimeout(root.augerbookWatch,wait)}"
+)
+
+
+def jumps() -> widgets.HTML:
+    """Return a widget without size that lets chips jump and folds stay on the page that it is shown together with."""
+    return widgets.HTML(
+        f'<img src="data:," alt="" hidden onerror="{_SCRIPT}">',
+        layout=widgets.Layout(height="0", margin="0", overflow="hidden"),
+    )

@@ -1,0 +1,107 @@
+"""One page of the build to print or to keep as PDF: drawing, margins, parts, sources, cautions and ids."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+from markupsafe import Markup
+
+from augerbook import __version__
+from augerbook.builds.build import Build
+from augerbook.chapters.pictures import all_pictures
+from augerbook.core.example import fingerprint
+from augerbook.core.margin import Margin
+from augerbook.core.spread import spreads
+from augerbook.page.alarms import alarms_html, contradictions_html
+from augerbook.page.choosing_view import margins_of_head
+from augerbook.page.cite import cite
+from augerbook.page.margins_view import Sensitivities, judged
+from augerbook.page.parts_list import parts_of
+from augerbook.page.print_sheet import print_html
+from augerbook.page.session import Session
+
+_WIDE = widgets.Layout(width="100%")
+_CAUTIONS = (
+    "A head of this kind is hot, holds molten plastic under pressure and turns a screw with force. Never leave it "
+    "alone while it is hot; keep clear of screw and gears while the motor is live; heat only in a ventilated room. "
+    "These figures follow from formulas and from what was typed: they are no certification. Local codes, the makers' "
+    "data sheets and those licensed for mains wiring have the last word."
+)
+
+
+class SheetPanel:
+    """The sheet, made when it is asked for, with its button to print."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self.view = widgets.HTML(layout=_WIDE)
+        self.widget = widgets.VBox([self.view], layout=_WIDE)
+
+    def refresh(self) -> None:
+        """Make the sheet of the present build."""
+        build = self._session.build
+        self.view.value = print_html(
+            sheet_html(build), "Print this page, or keep it as PDF", f"Print head {build.name}"
+        )
+
+
+def sheet_html(build: Build) -> Markup:
+    """Return the sheet of a build as HTML that stands alone."""
+    margins = [m for m in margins_of_head(build.network) if m.quantity in build.solution.values]
+    named = Markup("<h1>Print head <i>{}</i></h1><p>{}</p>").format(build.name, build.note)
+    rows = _rows(build, margins)
+    pieces = [
+        named,
+        contradictions_html(build) + alarms_html(build.solution),
+        _drawing(build),
+        _titled("Parts", _table(("part", "called", "sizes"), parts_of(build))),
+        _titled("Margins", _table(("margin", "value, with its spread", "limits", "verdict", "id"), rows)),
+        _titled("Where the limits are from", _sources(margins)),
+        _titled("Cautions", Markup("<p>{}</p>").format(_CAUTIONS)),
+        Markup("<p>augerbook {}, build {}</p>").format(__version__, fingerprint(build.toml())),
+    ]
+    return Markup().join(pieces)
+
+
+def _drawing(build: Build) -> Markup:
+    picture = all_pictures()[0]
+    if lacking := picture.missing(build.solution):
+        return Markup("<p>{}: {}.</p>").format(picture.title, lacking)
+    try:
+        return Markup(picture.scene(build.solution, next(iter(picture.variants), "")).svg())
+    except ValueError as error:
+        return Markup("<p>{} cannot be drawn at these values: {}.</p>").format(picture.title, error)
+
+
+def _rows(build: Build, margins: Sequence[Margin]) -> list[tuple[str, ...]]:
+    around = spreads(build.network, [m.quantity for m in margins], build.values, build.ends, build.choices)
+    known = Sensitivities(spreads=around)
+    rows: list[tuple[str, ...]] = []
+    for margin in margins:
+        value = build.solution.text(margin.quantity)
+        low, high = (margin.quantity.text(end) for end in (around[margin.quantity].low, around[margin.quantity].high))
+        within = "" if low == high else f" ({low} to {high})"
+        verdict = str(judged(margin, build.solution, known))
+        rows.append((margin.quantity.name_in_words, f"{value}{within}", margin.rule(), verdict, margin.id))
+    return rows
+
+
+def _sources(margins: Sequence[Margin]) -> Markup:
+    told: dict[str, list[str]] = {}
+    for margin in margins:
+        told.setdefault(cite(margin.source), []).append(margin.id)
+    items = (Markup("<li>{}: {}</li>").format(source, ", ".join(ids)) for source, ids in told.items())
+    return Markup("<ul>{}</ul>").format(Markup().join(items))
+
+
+def _titled(words: str, body: Markup) -> Markup:
+    return Markup("<h2>{}</h2>{}").format(words, body)
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Markup:
+    head = Markup().join(Markup("<th>{}</th>").format(text) for text in heads)
+    body = Markup().join(
+        Markup("<tr>{}</tr>").format(Markup().join(Markup("<td>{}</td>").format(text) for text in row)) for row in rows
+    )
+    return Markup("<table><tr>{}</tr>{}</table>").format(head, body)

@@ -1,0 +1,90 @@
+"""The start page for everyone: rules of accessibility, contrast in both themes, no cut labels, two views."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Locator, expect
+
+from tests.browser.lab import SIZE, Lab, LabServer
+from tests.browser.start_page import Page
+
+#: Kept after the run, for eyes to look at; not in the repository.
+PICTURES = Path(__file__).resolve().parents[2] / ".screenshots"
+#: Of the widget area alone: the frame around it is JupyterLab's.
+AREA = ".augerbook-live"
+CUT = """all => all.filter(e => e.offsetParent && e.clientWidth > 1 && e.scrollWidth > e.clientWidth + 1)
+          .map(e => e.textContent)"""
+
+
+@pytest.fixture(scope="module", params=["JupyterLab Light", "JupyterLab Dark"])
+def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[Page]:
+    with LabServer(tmp_path_factory.mktemp("themed"), theme=request.param) as server:
+        context = browser.new_context(viewport=SIZE)
+        context.set_default_timeout(30_000)
+        page = Page(Lab(server, context))
+        yield page
+        page.lab.close()
+
+
+def titles(page: Page) -> list[str]:
+    heads = page.lab.notebook.locator(f"{AREA} .jupyter-widget-Collapse-header")
+    return [words.strip() for words in heads.all_inner_texts()]
+
+
+def findings(page: Page) -> list[str]:
+    """What the rules of axe-core find in the widget area, one line for each element.
+
+    They judge what is in view alone, so the window is as high as the page. JupyterLab's body has no height of its own
+    and clips what overflows: the rules would take nearly all of the page for hidden.
+    """
+    page.lab.page.evaluate("document.body.style.height = '100vh'")
+    page.lab.page.set_viewport_size({"width": SIZE["width"], "height": 14_000})
+    page.lab.page.wait_for_timeout(300)
+    found = Axe().run(page.lab.page, context=AREA).response["violations"]
+    page.lab.page.set_viewport_size(SIZE)
+    return [f"{rule['impact']} {rule['id']}: {node['html'][:200]}" for rule in found for node in rule["nodes"]]
+
+
+def test_no_rule_of_accessibility_is_broken_in_either_theme(page: Page, request: pytest.FixtureRequest) -> None:
+    assert findings(page) == []
+    PICTURES.mkdir(exist_ok=True)
+    theme = request.node.callspec.params["page"].split()[-1].lower()
+    page.lab.screenshot(PICTURES / f"start_{theme}.png")
+    for place, title in enumerate(titles(page)):
+        page.panel(title)
+        page.lab.wait_idle()
+        assert findings(page) == [], title
+        page.lab.screenshot(PICTURES / f"start_{theme}_{place}.png")
+
+
+def test_a_broken_rule_would_be_noticed(page: Page) -> None:
+    area = page.lab.notebook.locator(AREA)
+    area.evaluate(
+        "e => { e.insertAdjacentHTML('afterbegin', '<p style=\"color:#999;background:#aaa\">pale words</p>') }"
+    )
+    assert any("color-contrast" in line and "pale words" in line for line in findings(page))
+    area.evaluate("e => e.firstElementChild.remove()")
+
+
+@pytest.mark.parametrize("width", [900, 1280, 2560])
+def test_no_label_is_cut(page: Page, width: int) -> None:
+    page.lab.page.set_viewport_size({"width": width, "height": SIZE["height"]})
+    page.panel("All values")
+    page.lab.wait_idle()
+    labels: Locator = page.lab.notebook.locator(f"{AREA} .widget-label, {AREA} .lm-TabBar-tabLabel")
+    for tab in page.lab.notebook.locator(f"{AREA} .lm-TabBar-tab").all():
+        tab.click()
+        page.lab.page.wait_for_timeout(100)
+        assert labels.evaluate_all(CUT) == []
+    page.lab.page.set_viewport_size(SIZE)
+
+
+def test_the_strip_stays_in_view_while_sliders_move(page: Page) -> None:
+    strip = page.lab.notebook.locator(".augerbook-staying")
+    slider = page.slider("layer height (mm)").locator(".noUi-handle")
+    slider.scroll_into_view_if_needed()
+    expect(strip).to_be_in_viewport(ratio=0.9)
+    slider.press("ArrowRight")
+    assert strip.bounding_box()["y"] + strip.bounding_box()["height"] < slider.bounding_box()["y"]  # type: ignore[index]

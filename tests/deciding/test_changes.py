@@ -1,0 +1,230 @@
+"""Changes that are offered for a margin: what may be changed, what comes of it, what it costs; no measured value."""
+
+import math
+
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.chapters import whole_head
+from augerbook.core.margin import Margin, Verdict
+from augerbook.core.quantity import Choice, Lookup, Quantity
+from augerbook.core.spread import in_doubt, spreads
+from augerbook.deciding.candidates import changed
+from augerbook.deciding.changes import (
+    RANK,
+    SET,
+    SOLD,
+    STEPS,
+    Change,
+    Found,
+    changes,
+    levers,
+    levers_of,
+    measured_behind,
+    preferred,
+    promising,
+    search,
+    slack,
+    sold,
+    tried_in_steps,
+)
+from augerbook.head.bearing import bearing, bearing_outside_diameter
+from augerbook.head.drive import motor, set_current, stall_torque
+from augerbook.head.feedstock import sieve_mesh, standard_sieve
+from augerbook.head.heating import set_temperature
+from augerbook.head.plate import plate_span, plate_thickness, seat_diameter
+from augerbook.head.tube import tube_length
+from augerbook.page.choosing_view import margins_of_head
+from augerbook.settle import found_elsewhere, settled
+
+NETWORK = whole_head()
+WATCHED = margins_of_head(NETWORK)
+Q = NETWORK.quantities
+
+
+@pytest.fixture(scope="module")
+def wren() -> Build:
+    return settled(shipped_build("wren"))
+
+
+def searched(build: Build, margin: Margin) -> Found:
+    *_, last = search(build, margin, WATCHED)
+    assert last is not None and last.complete
+    return last
+
+
+@pytest.fixture(scope="module")
+def found(wren: Build) -> dict[str, Found]:
+    """What is found for each margin of wren that is not good."""
+    bad = [m for m in WATCHED if m.verdict(wren.solution.get(m.quantity)) is not Verdict.GOOD]
+    return {margin.id: searched(wren, margin) for margin in bad}
+
+
+# --- what may be changed
+
+
+def follows(build: Build, change: Change) -> set[object]:
+    """What of the motor a build gives by hand, which moves with another motor or current, and only then."""
+    return set(found_elsewhere(build)) if change.item in (motor, set_current) else set()
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_nothing_measured_is_ever_changed(name: str) -> None:
+    build = shipped_build(name)
+    every = changes(build, levers(build))
+    assert len(every) > 150
+    for change in every:
+        moved = {one.item for one in changed(build, change.build)} - follows(build, change)
+        assert moved.isdisjoint(build.ends), change.words
+        assert change.build.rows is build.rows or dict(change.build.rows) == dict(build.rows)
+        assert all(one.part != "plastic" for one in moved if isinstance(one, Quantity)), change.words
+        kept = {q: ends for q, ends in change.build.ends.items() if q not in follows(build, change)}
+        assert kept == {q: ends for q, ends in build.ends.items() if q in kept}, change.words
+        assert change.build.clashes() == []
+        assert change.item in moved, f"{change.words}: nothing changed"
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_sizes_are_those_that_are_sold_or_whole_steps_or_preferred_numbers(name: str) -> None:
+    build = shipped_build(name)
+    for change in changes(build, [q for q in levers(build) if isinstance(q, Quantity)]):
+        item = change.item
+        assert isinstance(item, Quantity)
+        si = change.build.values[item]
+        if item in SOLD:
+            assert si in sold(item)
+        elif item in STEPS:
+            steps = float(item.shown(si)) / STEPS[item]
+            assert steps == pytest.approx(round(steps), abs=1e-9)
+        else:
+            assert item in SET
+            number = float(item.shown(si))
+            assert preferred(number * 0.999, number * 1.001) == pytest.approx((number,))
+        assert f"{item.name_in_words} " in change.words and " to " in change.words
+
+
+def test_what_belongs_together_moves_together(wren: Build) -> None:
+    longer = next(c for c in changes(wren, [tube_length]) if c.build.values[tube_length] == pytest.approx(0.045))
+    by = {one.item: longer.build.values[one.item] - wren.values[one.item] for one in changed(wren, longer.build)}
+    assert {"flighted_length", "cooler_end", "tube_length", "rail_height", "motor_height"} <= {q.key for q in by}
+    assert all(moved == pytest.approx(0.005) for moved in by.values())
+    for change in changes(wren, [bearing]):
+        seat, span = change.build.values[seat_diameter], change.build.values[plate_span]
+        assert seat == change.build.values[bearing_outside_diameter] and seat <= span / 2 * (1 + 1e-9)
+        assert ("with plate span" in change.words) == (span != wren.values[plate_span])
+    sieve = changes(wren, [standard_sieve])[0].build
+    assert sieve.values[sieve_mesh] != wren.values[sieve_mesh]
+
+
+def test_another_current_carries_the_torque_at_stall_over_in_proportion(wren: Build) -> None:
+    before = found_elsewhere(wren)[stall_torque]
+    for change in changes(wren, [set_current, motor]):
+        ratio = found_elsewhere(change.build)[stall_torque] / before
+        assert change.build.values[stall_torque] == pytest.approx(wren.values[stall_torque] * ratio, rel=1e-3)
+        low, high = change.build.ends[stall_torque]
+        assert low / change.build.values[stall_torque] == pytest.approx(0.33 / 0.4, rel=1e-6) and high > low
+
+
+def test_a_sieve_is_not_offered_where_the_sizes_come_from_a_sieve_table() -> None:
+    assert standard_sieve not in levers(shipped_build("otter"))
+    assert standard_sieve in levers(shipped_build("wren"))
+
+
+def test_only_what_moves_a_margin_is_tried_for_it(wren: Build) -> None:
+    tube = levers_of(wren, NETWORK.margins["thrust.tube_stress_share"])
+    assert plate_thickness not in tube and Q["tube_outside_diameter"] in tube
+    kinds = [
+        c for item in levers_of(wren, NETWORK.margins["plate.plate_stress_share"]) if isinstance(c := item, Choice)
+    ]
+    assert {choice.key for choice in kinds} >= {"plate_support"}
+
+
+# --- what comes of it
+
+
+def verdicts(build: Build) -> dict[str, Verdict]:
+    return {margin.id: margin.verdict(build.solution.get(margin.quantity)) for margin in WATCHED}
+
+
+def test_up_to_three_changes_of_different_things_better_each_margin(wren: Build, found: dict[str, Found]) -> None:
+    for one in found.values():
+        items = [offer.tried.change.item for offer in one.offers]
+        assert len(items) <= 3 and len(set(items)) == len(items)
+        for offer in one.offers:
+            assert slack(one.margin, offer.after) > slack(one.margin, offer.before)
+            assert RANK[offer.verdict] <= RANK[one.margin.verdict(offer.before)]
+
+
+def test_what_is_told_of_a_change_is_what_the_build_gives(wren: Build, found: dict[str, Found]) -> None:
+    """Each offered build, solved and brought to rest by itself: the margin, and all verdicts that change."""
+    for one in found.values():
+        for offer in one.offers:
+            alone = settled(offer.tried.change.build)
+            quantity = one.margin.quantity
+            assert alone.solution[quantity] == pytest.approx(offer.after, rel=5e-3, abs=1e-12), offer.tried.change.words
+            assert offer.tried.build.solution[quantity] == pytest.approx(offer.after, rel=5e-3, abs=1e-12)
+            now, was = verdicts(offer.tried.build), verdicts(wren)
+            told = {m.id for m in (*offer.worse, *offer.better)}
+            differ = {key for key in now if now[key] is not was[key]} - {one.margin.id}
+            edge = {m.id for m in WATCHED if near_an_edge(m, offer.tried.values.get(m.quantity, math.nan))}
+            assert told ^ differ <= edge, offer.tried.change.words
+            for margin in offer.worse:
+                assert RANK[offer.tried.verdict(margin)] > RANK[was[margin.id]]
+
+
+def near_an_edge(margin: Margin, si: float) -> bool:
+    return any(abs(slack(margin, si) - edge) < 0.02 for edge in (0.0, 1.0))
+
+
+def test_a_good_offer_says_whether_its_spread_holds(found: dict[str, Found]) -> None:
+    for one in found.values():
+        for offer in one.offers:
+            build, quantity = offer.tried.build, one.margin.quantity
+            around = spreads(NETWORK, [quantity], build.values, build.ends, build.choices)[quantity]
+            assert offer.in_doubt == in_doubt(one.margin, offer.after, around)
+
+
+def test_no_offer_brings_a_danger(wren: Build, found: dict[str, Found]) -> None:
+    assert wren.solution.hazards == ()
+    hotter = [c for c in changes(wren, [set_temperature]) if c.build.solution.hazards]
+    assert hotter, "a step of the temperature goes beyond what the plastic stands"
+    for one in found.values():
+        assert all(offer.tried.build.solution.hazards == () for offer in one.offers)
+
+
+def test_the_screening_keeps_what_the_whole_search_finds_best(wren: Build) -> None:
+    """All changes of the plate's stress through the whole head: none that was left out is better than the best kept."""
+    margin = NETWORK.margins["plate.plate_stress_share"]
+    every = changes(wren, levers_of(wren, margin))
+    kept = {change.words for change in promising(wren, every, margin, WATCHED)}
+    tried = [one for piece in tried_in_steps(wren, every, [margin]) for one in piece][1:]
+    worths = {one.change.words: slack(margin, one.values[margin.quantity]) for one in tried if one.at_rest}
+    best = max(worths, key=lambda words: worths[words])
+    items = {change.words: change.item for change in every}
+    assert items[best] in {items[words] for words in kept}
+
+
+# --- how far it goes
+
+
+@pytest.mark.parametrize("margin_id", ["hopper.hausner_ratio", "drive.setting_bounds"])
+def test_two_margins_of_wren_rest_on_what_was_measured_alone(
+    wren: Build, found: dict[str, Found], margin_id: str
+) -> None:
+    """So that nothing that is bought, cut or set makes all margins of wren good: only another measurement does."""
+    margin = NETWORK.margins[margin_id]
+    assert margin.verdict(wren.solution[margin.quantity]) is not Verdict.GOOD
+    assert levers_of(wren, margin) == [] and found[margin_id].offers == () and found[margin_id].levers == ()
+    behind = measured_behind(wren, margin)
+    assert behind and not {*behind} & {*levers(wren)}
+    for change in changes(wren, levers(wren)):
+        values, choices = change.build.values, change.build.choices
+        assert NETWORK.solve(values, choices)[margin.quantity] == wren.solution[margin.quantity], change.words
+
+
+def test_lookups_tell_the_row_and_kinds_the_kind(wren: Build) -> None:
+    for change in changes(wren, levers(wren)):
+        if isinstance(change.item, Lookup):
+            assert f" to {change.build.names[change.item]}" in change.words
+        elif isinstance(change.item, Choice):
+            assert change.words.endswith(change.build.choices[change.item])

@@ -1,0 +1,142 @@
+"""The panel that mends a margin, without a browser: what is offered, tried by one click and taken back."""
+
+import asyncio
+import re
+
+import pytest
+from augerbook.builds.build import Build
+from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
+from augerbook.core.margin import Margin, Verdict
+from augerbook.head.plate import plate_thickness
+from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
+from augerbook.page.mending_panel import MendingPanel, offer_html
+from augerbook.page.session import Session
+from augerbook.page.start import StartPage
+
+MARGINS = whole_head().margins
+
+
+class Asked:
+    """What the two buttons were pressed for."""
+
+    def __init__(self) -> None:
+        self.found: list[Margin] = []
+        self.narrowed: list[Margin] = []
+
+
+def panel_of(build: Build) -> tuple[MendingPanel, Session, Asked]:
+    session, asked = Session(build), Asked()
+    panel = MendingPanel(session, find=asked.found.append, narrow=asked.narrowed.append)
+    panel.refresh(Sensitivities())
+    return panel, session, asked
+
+
+@pytest.fixture
+def wren() -> tuple[MendingPanel, Session, Asked]:
+    return panel_of(shipped_build("wren"))
+
+
+def looked(panel: MendingPanel, margin_id: str) -> MendingPanel:
+    panel.trouble.value = margin_id
+    panel.finish()
+    return panel
+
+
+def test_what_fails_comes_first_and_the_buttons_are_pressed_for_what_is_chosen(
+    wren: tuple[MendingPanel, Session, Asked],
+) -> None:
+    panel, session, asked = wren
+    ids = [margin_id for _, margin_id in panel.trouble.options]
+    found = [MARGINS[i].verdict(session.solution.get(MARGINS[i].quantity)) for i in ids]
+    last = ["hopper.hausner_ratio", "drive.setting_bounds"]  # nothing that can be bought moves these
+    assert set(ids[-2:]) == set(last)
+    assert found[0] is Verdict.FAILS and found[:-2] == sorted(found[:-2], key=[Verdict.FAILS, Verdict.TIGHT].index)
+    panel.trouble.value = "plate.plate_stress_share"
+    panel.find.click()
+    panel.narrow.click()
+    assert [m.id for m in asked.found] == [m.id for m in asked.narrowed] == ["plate.plate_stress_share"]
+
+
+def test_what_is_in_doubt_is_among_them_and_nothing_where_all_are_good() -> None:
+    panel, session, _ = panel_of(shipped_build("otter"))
+    assert "conveying.grip_reserve" not in dict(panel.trouble.options).values()
+    *_, depends = sensitivities_in_steps(session.build, all_margins(whole_head()))
+    panel.refresh(depends)
+    assert "conveying.grip_reserve" in dict(panel.trouble.options).values()
+
+
+def test_offers_are_told_with_from_and_to_and_what_they_cost(wren: tuple[MendingPanel, Session, Asked]) -> None:
+    panel, _, _ = wren
+    looked(panel, "plate.plate_stress_share")
+    assert 1 <= len(panel.offers) <= 3 and panel.offers[0].tried.change.item is plate_thickness
+    first = panel.texts[0].value
+    assert re.search(r"<b>plate thickness 2 to \d+ mm</b>: 5\.\d+ to 0\.\d+, good", first)
+    assert "changes were tried in the whole head" in panel.said.value
+    for offer, row in zip(panel.offers, panel.rows, strict=False):
+        assert row.layout.display == ""
+        told = offer_html(offer)
+        for words, margins in (("Worse elsewhere", offer.worse), ("Better elsewhere", offer.better)):
+            assert (words in told) == bool(margins)
+            for margin in margins[:2]:
+                assert f"({offer.tried.verdict(margin)})" in told
+    assert [row.layout.display for row in panel.rows[len(panel.offers) :]] == ["none"] * (3 - len(panel.offers))
+
+
+def test_a_change_is_tried_by_one_click_and_taken_back_by_one(wren: tuple[MendingPanel, Session, Asked]) -> None:
+    panel, session, _ = wren
+    before = session.build.toml()
+    looked(panel, "plate.plate_stress_share")
+    offer = panel.offers[0]
+    panel.tries[0].click()
+    assert session.build is offer.tried.build and "Tried: plate thickness 2 to" in panel.told.value
+    assert session.solution[offer.margin.quantity] == pytest.approx(offer.after, rel=5e-3)
+    assert all(button.disabled for button in panel.tries), "what stands there was computed for the build before"
+    panel.back.click()
+    assert session.build.toml() == before and session.loaded.toml() == before
+    panel.tries[0].click()
+    assert session.build.toml() == before
+
+
+def test_what_was_changed_since_is_not_taken_back_with_it(wren: tuple[MendingPanel, Session, Asked]) -> None:
+    panel, session, _ = wren
+    looked(panel, "plate.plate_stress_share")
+    panel.tries[0].click()
+    session.set_value(whole_head().quantities["gear_ratio"], 6.0)
+    now = session.build.toml()
+    panel.take_back()
+    assert session.build.toml() == now
+
+
+def test_where_only_measuring_helps_it_says_so(wren: tuple[MendingPanel, Session, Asked]) -> None:
+    panel, _, _ = wren
+    looked(panel, "hopper.hausner_ratio")
+    assert panel.offers == ()
+    assert "Nothing that you can buy, cut or set moves the Hausner ratio" in panel.said.value
+    assert "loose density" in panel.said.value and "tapped density" in panel.said.value
+    assert MARGINS["hopper.hausner_ratio"].advice[:20] in panel.said.value
+
+
+def test_another_build_begins_with_its_own_worst_margin() -> None:
+    panel, session, _ = panel_of(shipped_build("otter"))
+    session.load(shipped_build("wren"))
+    panel.refresh(Sensitivities())
+    verdict = MARGINS[panel.trouble.value].verdict(session.solution[MARGINS[panel.trouble.value].quantity])
+    assert verdict is Verdict.FAILS
+
+
+def test_a_move_drops_the_search_and_it_begins_anew() -> None:
+    async def moving() -> tuple[int, int]:
+        page = StartPage(shipped_build("wren"))
+        for moved in range(3):
+            page.session.set_value(plate_thickness, 2.0 + 0.1 * moved)
+            await asyncio.sleep(0.2)
+        while not page.mending.offers or page.mending.tries[0].disabled:
+            await asyncio.sleep(0.05)
+        at = page.mending.offers[0].tried.build.values[page.session.build.network.quantities["pitch"]]
+        page.mending._searching.drop()  # so that nothing waits when the loop ends
+        page._resting.finish()
+        return len(page.mending.offers), at
+
+    offers, pitch = asyncio.run(asyncio.wait_for(moving(), 60))
+    assert offers >= 1 and pitch > 0

@@ -1,0 +1,58 @@
+"""The page to print: everything on it is the build's own, whatever is missing or typed."""
+
+import pytest
+from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.head.bearing import bearing, dynamic_rating
+from augerbook.head.heating import set_temperature
+from augerbook.head.screw import standard_screw
+from augerbook.head.tube import break_length
+from augerbook.page.choosing_view import margins_of_head
+from augerbook.page.parts_list import PARTS, parts_of
+from augerbook.page.sheet_panel import sheet_html
+from augerbook.page.start import StartPage
+from markupsafe import escape
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_drawing_parts_margins_sources_and_cautions_stand_on_it(name: str) -> None:
+    build = shipped_build(name)
+    sheet = sheet_html(build)
+    assert "<svg" in sheet and build.names[standard_screw] in sheet and "certification" in sheet
+    for margin in margins_of_head(build.network):
+        if margin.quantity in build.solution.values:
+            assert f"<td>{margin.id}</td>" in sheet and escape(build.solution.text(margin.quantity)) in sheet
+
+
+def test_parts_are_called_as_the_trade_calls_them() -> None:
+    build = shipped_build("wren")
+    parts = {name: (called, sizes) for name, called, sizes in parts_of(build)}
+    assert parts["Thrust bearing"] == (
+        "624, deep groove", "bearing bore 4 mm, bearing outside diameter 13 mm, bearing width 5 mm"
+    )  # fmt: skip
+    assert "Thermal break" not in parts
+    longer = {row[0]: row[2] for row in parts_of(build.with_value(break_length, 0.01))}
+    assert longer["Thermal break"].startswith("break length 10 mm")
+    assert "624 (with figures of its own), deep groove" in [
+        row[1] for row in parts_of(build.with_value(dynamic_rating, 900.0))
+    ]
+    assert parts_of(read_build("format = 1")) == []
+    listed = [item for part in PARTS for item in part.items]
+    assert len(listed) == len(set(listed)) and bearing in listed
+
+
+def test_a_danger_comes_before_the_margins_and_nothing_typed_is_run() -> None:
+    build = shipped_build("otter").with_value(set_temperature, 623.15)
+    sheet = sheet_html(build)
+    assert sheet.index("Danger: set temperature") < sheet.index("Margins")
+    named = read_build('format = 1\nname = "<img src=x onerror=alert(1)>"\n[tube]\nbore_diameter = "8 mm"')
+    sheet = sheet_html(named)
+    assert "<img" not in sheet and "bore_diameter" not in sheet and "needs" in sheet
+
+
+def test_the_page_makes_it_when_it_is_opened_and_again_when_the_build_rests() -> None:
+    page = StartPage(shipped_build("otter"))
+    page.more.selected_index = list(page.more.titles).index("One page to print")
+    assert "Print head otter" in page.sheet.view.value
+    page.session.load(shipped_build("wren"))
+    page.finish_waiting()
+    assert "Print head wren" in page.sheet.view.value
