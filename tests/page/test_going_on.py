@@ -150,7 +150,7 @@ def test_own_screws_stand_in_every_list_of_the_page(tmp_path: Path) -> None:
     assert ("shed screw, own", "shed screw") in top.options and top.value == "DIN 7998 6"
     top.value = "shed screw"
     assert top.label == "shed screw, own" and page.session.message == ""
-    page.more.selected_index = 1
+    page.more.selected_index = 2
     assert page.values.rest["screw lists"].by_item[standard_screw].label == "shed screw, own"
     assert ("shed screw, own", "shed screw") in page.next.screws.options
     page.next.screws.value = ("shed screw", "M6")

@@ -193,7 +193,8 @@ class Build:
         entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
         chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
         names = {other: name for other, name in self.names.items() if other is not lookup}
-        return replace(self, entries=entries, chosen=chosen, names=names)
+        guessed = self.guessed - {lookup, *lookup.sets}
+        return replace(self, entries=entries, chosen=chosen, names=names, guessed=guessed)
 
     def has_row(self, lookup: Lookup, row: Row) -> bool:
         """Say whether all that a row tells stands in the build as the row has it, and none of it from a table."""

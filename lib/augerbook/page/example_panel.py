@@ -16,10 +16,10 @@ from augerbook.page.searching import found
 from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
-_ROW = widgets.Layout(width="100%", flex_flow="row wrap")
 #: A field has a border and margins that count beside its width.
 _FIELD = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "80px"}
+_ROW = widgets.Layout(width="100%", flex_flow="row wrap")
 #: Margins that most need a look come first.
 _WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
@@ -48,14 +48,9 @@ class ExamplePanel:
         self.search.observe(lambda _: self._searching.request(), names="value")
         for widget in (self.quantity, self.form, self.short, self.chain):
             widget.observe(lambda _: self.refresh(), names="value")
+        forms = widgets.HBox([self.form, self.short, self.chain], layout=_ROW)
         self.widget = widgets.VBox(
-            [
-                self.search,
-                self.count,
-                self.quantity,
-                widgets.HBox([self.form, self.short, self.chain], layout=_ROW),
-                self.box.widget,
-            ],
+            [self.search, self.count, self.quantity, forms, self.box.widget],
             layout=_WIDE,
         )
         self._keys: tuple[str, ...] = ()

@@ -120,8 +120,9 @@ class Session:
 
     def set_words(self, *, name: str | None = None, note: str | None = None) -> None:
         """Give the build another name or note; both are kept on one line, and what is cut off is told."""
-        wanted = self.wanted.with_words(name=name, note=note)
-        self._want(wanted, WORDS)
+        wanted = named_honestly(self.wanted.with_words(name=name, note=note))
+        if (wanted.name, wanted.note) != (self.wanted.name, self.wanted.note):
+            self._want(wanted, WORDS)
         if long := [text for text in (name, note) if text and len(one_line(text)) > LONGEST_WORDS]:
             self.tell(f"'{long[0][:40]}...' was too long: the first {LONGEST_WORDS} characters were kept", WORDS)
 
@@ -154,7 +155,7 @@ class Session:
 
     def load(self, build: Build, about: Cause = None) -> None:
         """Exchange the whole build; from now on changes are told against this one."""
-        self.loaded = build
+        self.loaded = build = named_honestly(build)
         self._want(build, about)
 
     def take(self, build: Build, about: Cause = None) -> None:
