@@ -415,15 +415,20 @@ corner_speed = SUBJECT.equals(
     "n_c",
     "1/min",
     "motor speed up to which the torque stays as it is at a standstill",
-    (
-        sqrt(
-            (hot_resistance * set_current * flux_linkage) ** 2
-            + (flux_linkage**2 + (phase_inductance * set_current) ** 2)
-            * Max(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
+    Max(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
+    / (
+        2
+        * pi
+        * rotor_teeth
+        * (
+            hot_resistance * set_current * flux_linkage
+            + sqrt(
+                (hot_resistance * set_current * flux_linkage) ** 2
+                + (flux_linkage**2 + (phase_inductance * set_current) ** 2)
+                * Max(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
+            )
         )
-        - hot_resistance * set_current * flux_linkage
-    )
-    / (2 * pi * rotor_teeth * (flux_linkage**2 + (phase_inductance * set_current) ** 2)),
+    ),
     "Where the voltage is used up",
     nonnegative=True,
     source=_HERE,

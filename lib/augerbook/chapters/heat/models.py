@@ -223,7 +223,7 @@ def outcome(head: Head, found: Temperatures) -> Outcome:
         found.plastic[:, -1],
         at_throat,
         found.from_block,
-        found.residual,
+        np.maximum(found.residual, SETTLED),  # below that no further round was gone
         found.to_air,
         found.to_bearing,
         found.carried,
