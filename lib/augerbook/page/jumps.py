@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from augerbook.page.stand_in import STAYING
+from augerbook.page.page_rules import STAYING
 
 #: Class of the box that holds the margins, and of the panel that mends one.
 MARGINS, MENDING = "augerbook-margins", "augerbook-mending"

@@ -14,9 +14,7 @@ from augerbook.draw.picture import Drawn
 from augerbook.draw.still import bundle
 
 _VIEW = "application/vnd.jupyter.widget-view+json"
-#: Class of what stays in view at the top of the notebook while the rest of its panel scrolls below it.
-STAYING = "augerbook-staying"
-_RULES, _LIVE = "augerbook-rules", "augerbook-live"
+_RULES, LIVE = "augerbook-rules", "augerbook-live"
 
 # The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
 # one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
@@ -25,16 +23,8 @@ _STYLE_SHEET = f"""\
 <div class="{_RULES}"><style>
 .jp-OutputArea-child:has(> * > .{_RULES}),
 .jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
-.jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child,
-.jp-OutputArea-child:has(.{_LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
-.{STAYING} {{ position: sticky; top: 0; z-index: 3; max-height: 40vh; overflow-y: auto; flex: none;
-  background: var(--jp-layout-color0, #fff); border-bottom: 1px solid var(--jp-border-color2, #bbb); }}
-:is(.jp-Cell, .jp-Cell-outputWrapper, .jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .widget-box,
-  .jupyter-widgets):not(.{STAYING}):has(.{STAYING}) {{ overflow: visible !important; contain: none; }}
-.{_LIVE} .jupyter-widget-Collapse-header, .{_LIVE} .lm-TabBar-tab {{ color: var(--jp-ui-font-color1) !important; }}
-.{_LIVE} .lm-TabBar-content {{ flex-wrap: wrap; }}
-.{_LIVE} .lm-TabBar-content > .lm-TabBar-tab {{ flex: 0 0 auto; max-width: none; min-width: max-content; }}
-.{_LIVE} .jupyter-widget-tab > .lm-TabBar {{ max-height: none; height: auto; overflow: visible; }}
+.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child,
+.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
 </style></div>"""
@@ -42,7 +32,7 @@ _STYLE_SHEET = f"""\
 
 def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str) -> None:
     """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place."""
-    panel.add_class(_LIVE)
+    panel.add_class(LIVE)
     display({"text/html": _STYLE_SHEET}, raw=True)
     # Nothing but the view, not even the text that a widget has by nature: what is stored then lacks this output.
     display({_VIEW: panel._repr_mimebundle_()[_VIEW]}, raw=True)

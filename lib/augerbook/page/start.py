@@ -41,12 +41,13 @@ from augerbook.page.margins_view import (
     strip_html,
 )
 from augerbook.page.mending_panel import MendingPanel
+from augerbook.page.page_rules import STAYING, page_rules
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.shelf import Shelf
-from augerbook.page.stand_in import STAYING, display_with_still
+from augerbook.page.stand_in import display_with_still
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
@@ -192,7 +193,7 @@ class StartPage:
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         above = [self.message.widget, self.going_on.widget, self.strip]
-        return widgets.VBox([*above, both, self.more, handle_names(), jumps()], layout=_WIDE)
+        return widgets.VBox([*above, both, self.more, handle_names(), jumps(), page_rules()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""
