@@ -60,12 +60,14 @@ def test_no_rule_of_accessibility_is_broken_in_either_theme(page: Page, request:
 
 
 def test_a_broken_rule_would_be_noticed(page: Page) -> None:
+    page.lab.wait_idle()
     area = page.lab.notebook.locator(AREA)
-    area.evaluate(
-        "e => { e.insertAdjacentHTML('afterbegin', '<p style=\"color:#999;background:#aaa\">pale words</p>') }"
-    )
-    assert any("color-contrast" in line and "pale words" in line for line in findings(page))
-    area.evaluate("e => e.firstElementChild.remove()")
+    pale = "<p class=pale style=color:#999;background:#aaa>pale</p>"
+    area.evaluate("(e, pale) => { e.insertAdjacentHTML('afterbegin', pale) }", pale)
+    found = findings(page)
+    expect(area.locator(".pale")).to_be_visible()
+    assert [line for line in found if "color-contrast" in line and "pale" in line], found
+    area.locator(".pale").evaluate("e => e.remove()")
 
 
 @pytest.mark.parametrize("width", [900, 1280, 2560])

@@ -147,6 +147,11 @@ def test_handle_and_field_of_every_slider_have_its_name(page: Page) -> None:
     named.press("ArrowRight")
     expect(page.field("bore diameter (mm)")).to_have_value(f"{8 + bore_diameter.step:g}")
     page.panel("All values")
+    tabs = page.lab.notebook.locator(".augerbook-live .lm-TabBar-tab")
+    expect(tabs).to_have_count(len(part_titles()))
+    for tab in tabs.all():
+        tab.click()
+        page.lab.wait_idle()
     labels = [label_of(q) for q in shipped_build("otter").network.inputs]
     handles = page.lab.notebook.locator(".noUi-handle")
     expect(handles).to_have_count(len(labels) + sum(q.primary for q in shipped_build("otter").network.inputs))

@@ -122,6 +122,7 @@ def test_the_danger_stands_beside_the_slider_that_made_it() -> None:
 def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() -> None:
     page = StartPage(OTTER)
     page.more.selected_index = 2
+    page.values.make_all()
     page.session.type_value(set_temperature, "350")
     page.finish_waiting()
     assert words(page.strip.value).startswith(TOO_HOT)

@@ -151,6 +151,7 @@ def test_own_screws_stand_in_every_list_of_the_page(tmp_path: Path) -> None:
     top.value = "shed screw"
     assert top.label == "shed screw, own" and page.session.message == ""
     page.more.selected_index = 2
+    page.values.make("screw")
     assert page.values.rest["screw lists"].by_item[standard_screw].label == "shed screw, own"
     assert ("shed screw, own", "shed screw") in page.next.screws.options
     page.next.screws.value = ("shed screw", "M6")

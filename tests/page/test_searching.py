@@ -4,6 +4,7 @@ import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.quantity import Quantity
+from augerbook.head import part_titles
 from augerbook.head.bearing import bearing_kind
 from augerbook.head.feedstock import sieve_table
 from augerbook.head.screw import pitch
@@ -65,7 +66,19 @@ def test_what_is_not_found_is_said_and_many_are_cut_off(values: AllValues) -> No
     assert "the first 30 are shown: type more" in values.count.value
     values.search.value = "sieve table"
     assert values.grid.widget in values.widget.children[-1].children
+    values.make_all()
     assert set(values.rows) == {*ALL, sieve_table}
+
+
+def test_a_part_is_made_when_its_tab_is_opened_or_something_in_it_is_found(values: AllValues) -> None:
+    assert {item.part for item in values.rows} == {"feedstock"}
+    values.tabs.selected_index = list(part_titles()).index("tube")
+    assert bore_diameter in values.rows and "screw lists" not in values.rest
+    values.search.value = "pitch"
+    assert pitch in values.rows
+    again = values.rows[pitch]
+    values.make("screw")
+    assert values.rows[pitch] is again
 
 
 def test_worked_examples_are_searched() -> None:

@@ -149,6 +149,7 @@ def test_all_values_opened_after_a_bearing_and_a_plastic_were_taken(text: str, p
     page.lists.by_item[bearing].value = "608"
     page.lists.by_item[plastic].value = "PETG"
     page.more.selected_index = 2
+    page.values.make_all()
     report(page, phase)
     taken = read_build(text).with_name(bearing, "608").with_name(plastic, "PETG")
     assert page.session.build.toml() == named_honestly(taken).toml()

@@ -30,36 +30,30 @@ Item = Quantity | Choice | Lookup | Series
 class AllValues:
     """Lists, sliders and the sieve table of every part, in tabs; a search shows what it finds of all parts at once.
 
+    A part is made when its tab is opened, or when a search finds something in it. All at once would be some thousand
+    messages in a second, and beyond that a notebook server drops what the kernel says.
+
     Attributes:
-        rest: sliders and lists by part.
+        rest: sliders and lists by part, of the parts that were made.
         tabs: one page for each part.
-        rows: the row of each input, choice and table, as it is shown.
+        rows: the row of each input, choice and table, as it is shown, of the parts that were made.
     """
 
     def __init__(self, session: Session) -> None:
+        self._session = session
         self.rest: dict[str, Sliders | Lists] = {}
         self.grid = SieveGrid(session, sieve_table)
         self.rows: dict[Item, widgets.Widget] = {}
         network = session.build.network
-        tabs: dict[str, list[widgets.Widget]] = {}
+        items: list[Item] = [*network.lookups.values(), *network.choices.values(), *network.inputs, sieve_table]
         self._titles: dict[str, str] = part_titles()
-        for part, words in self._titles.items():
-            items: list[Choice | Lookup] = [*network.lookups.values(), *network.choices.values()]
-            lists = [item for item in items if item.part == part]
-            sliders = [q for q in network.inputs if q.part == part]
-            if lists:
-                group = self.rest[f"{part} lists"] = Lists(session, lists)
-                tabs.setdefault(words, []).append(group.box)
-                self.rows |= {item: row.widget for item, row in group.rows.items()}
-            if sliders:
-                rows = self.rest[part] = Sliders(session, sliders, spreads=True)
-                tabs.setdefault(words, []).append(rows.box)
-                self.rows |= {quantity: row.noted.widget for quantity, row in rows.rows.items()}
-            if part == sieve_table.part:
-                tabs.setdefault(words, []).append(self.grid.widget)
-                self.rows[sieve_table] = self.grid.widget
-        pages = [widgets.VBox(boxes, layout=_WIDE) for boxes in tabs.values()]
-        self.tabs = widgets.Tab(children=pages, titles=tuple(tabs), layout=_WIDE)
+        self._items = {part: [item for item in items if item.part == part] for part in self._titles}
+        self._pages = {part: widgets.VBox(layout=_WIDE) for part, inside in self._items.items() if inside}
+        self.tabs = widgets.Tab(
+            children=list(self._pages.values()), titles=[self._titles[part] for part in self._pages], layout=_WIDE
+        )
+        self.tabs.observe(lambda _: self._opened(), names="selected_index")
+        self._opened()
         self.search = widgets.Text(
             description="search", placeholder="words of a name or meaning, or a symbol such as d_m", layout=_FIELD,
             style={"description_width": "60px"},
@@ -71,11 +65,43 @@ class AllValues:
         self.search.observe(lambda _: self._searching.request(), names="value")
         self.widget = widgets.VBox([self.search, self.count, self._how, self.tabs], layout=_WIDE)
 
+    def _opened(self) -> None:
+        place = self.tabs.selected_index
+        if place is not None:
+            self.make(list(self._pages)[place])
+
+    def make(self, part: str) -> None:
+        """Make the rows of a part, if they are not there yet."""
+        page = self._pages[part]
+        if page.children:
+            return
+        boxes: list[widgets.Widget] = []
+        inside = self._items[part]
+        if lists := [item for item in inside if isinstance(item, Choice | Lookup)]:
+            group = self.rest[f"{part} lists"] = Lists(self._session, lists)
+            boxes.append(group.box)
+            self.rows |= {item: row.widget for item, row in group.rows.items()}
+        if sliders := [item for item in inside if isinstance(item, Quantity)]:
+            rows = self.rest[part] = Sliders(self._session, sliders, spreads=True)
+            boxes.append(rows.box)
+            self.rows |= {quantity: row.noted.widget for quantity, row in rows.rows.items()}
+        if sieve_table in inside:
+            boxes.append(self.grid.widget)
+            self.rows[sieve_table] = self.grid.widget
+        page.children = boxes
+
+    def make_all(self) -> None:
+        """Make the rows of all parts."""
+        for part in self._pages:
+            self.make(part)
+
     def look(self) -> None:
         """Show the rows that the search finds in place of the tabs; the tabs when nothing is searched for."""
         query = self.search.value.strip()
-        self.found = found(query, self.rows) if query else []
+        self.found = found(query, [item for inside in self._items.values() for item in inside]) if query else []
         shown = self.found[:_MOST]
+        for item in shown:
+            self.make(item.part)
         self.count.value = Markup("<span role='status'>{}</span>").format(self._in_words(query)) if query else ""
         below = [self._how, self.tabs] if not query else [widgets.VBox(self._by_part(shown), layout=_WIDE)]
         self.widget.children = [self.search, self.count, *below]
