@@ -42,6 +42,8 @@ def findings(page: Page) -> list[str]:
     page.lab.page.evaluate("document.body.style.height = '100vh'")
     page.lab.page.set_viewport_size({"width": SIZE["width"], "height": 14_000})
     page.lab.page.wait_for_timeout(300)
+    # Below the last cell a notebook leaves room to scroll on: the beginning may stand above the window.
+    page.lab.notebook.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollTo(0, 0)")
     found = Axe().run(page.lab.page, context=AREA).response["violations"]
     page.lab.page.set_viewport_size(SIZE)
     return [f"{rule['impact']} {rule['id']}: {node['html'][:200]}" for rule in found for node in rule["nodes"]]
