@@ -176,6 +176,8 @@ def test_wren_comes_within_all_limits_that_no_measurement_sets_in_under_ten_clic
         printing.PART.name,
     }  # fmt: skip
     assert levers_of(better, of_head["drive.setting_bounds"]) == []
+    # The list is whole when the page is at rest: the search for changes comes last.
+    expect(page.lab.notebook.get_by_text(re.compile(r"\d+ changes were tried"))).to_be_visible(timeout=LOOKED)
     page.pick("mend", "uncertainty of the weighed setting")
     expect(page.lab.notebook.get_by_text("It rests on what was measured", exact=False)).to_be_visible(timeout=LOOKED)
     expect(page.margin("hopper.hausner_ratio")).to_have_attribute("data-verdict", "tight")

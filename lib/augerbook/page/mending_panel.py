@@ -61,10 +61,11 @@ class MendingPanel:
         self._gone_on: Build | None = None
         self._without_levers: dict[object, bool] = {}
         self._stale = True
+        self._refreshing = False
         self._searching = Deferred(self._steps, 0.05)
         self.find.on_click(lambda _: self._for_margin(find))
         self.narrow.on_click(lambda _: self._for_margin(narrow))
-        self.trouble.observe(lambda _: self.request(), names="value")
+        self.trouble.observe(lambda _: self._picked(), names="value")
         for place, button in enumerate(self.tries):
             button.on_click(lambda _, at=place: self.take(at))
         self.back.on_click(lambda _: self.take_back())
@@ -109,11 +110,20 @@ class MendingPanel:
             if margin is not None and margin.verdict(build.solution.get(margin.quantity)) is not Verdict.FAILS:
                 chosen = None
         if tuple(self.trouble.options) != tuple(found.items()) or chosen != self.trouble.value:
-            self.trouble.options = tuple(found.items())
-            self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
+            self._refreshing = True
+            try:
+                self.trouble.options = tuple(found.items())
+                self.trouble.value = chosen if chosen in found.values() else next(iter(found.values()), None)
+            finally:
+                self._refreshing = False
         self._of = self._session.loaded
         hidden = not found and self._tried is None
         self.widget.layout.display = "none" if hidden else ""
+
+    def _picked(self) -> None:
+        if not self._refreshing:
+            self._gone_on = self._tried  # who picks a margin is not led on to another
+        self.request()
 
     def _moves_nothing(self, margin: Margin) -> bool:
         """Whether nothing that can be changed moves a margin; the same for all values of the same inputs."""
