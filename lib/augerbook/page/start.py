@@ -60,8 +60,6 @@ _TO_LIFE = (
     "**To bring the sliders to life: menu Run, then Run All Cells.** Above and below is the page as it looks before "
     "anything runs."
 )
-#: Stands where the margins will be.
-_COMING = Markup("<p role='status'>The margins are being computed ...</p>")
 #: Places of the panels that open below the page.
 _FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
@@ -117,9 +115,9 @@ class StartPage:
         self._resting = Deferred(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
-        # In a kernel the picture is shown at once, and what takes longer follows; elsewhere all of it is there now.
-        self.strip.value = self.margins.value = _COMING
+        # All of it is there before any is shown: what comes while a browser still sets up the page may be lost on it.
         self._changed()
+        self.finish_waiting()
         if own.faults:
             self.session.tell("\n".join(["In your own tables, beside this page:", *own.faults[:MOST_TOLD]]))
 
