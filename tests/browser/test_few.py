@@ -11,35 +11,9 @@ from playwright.sync_api import expect
 
 from tests.browser.lab import Lab
 from tests.browser.start_page import Page
+from tests.builds.seven import SEVEN, WAIT
 
-SEVEN = """\
-format = 1
-name = "seven"
-
-[feedstock]
-plastic = "PLA"
-sieve_mesh = "2 mm"
-
-[screw]
-standard_screw = "DIN 7998 6"
-
-[tube]
-bore_diameter = "8 mm"
-
-[drive]
-motor = "42 x 40"
-
-[plate]
-plate_thickness = "5 mm"
-
-[nozzle]
-nozzle_diameter = "0.6 mm"
-
-[printing]
-wanted_flow = "2.5 mm**3/s"
-"""
 FILL = re.compile(r"^\d+ values are lacking: fill them in by estimates$")
-WAIT = {"drive.setting_bounds", "choosing.better_chance"}
 
 
 @pytest.fixture(scope="module")

@@ -26,6 +26,7 @@ from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
+from augerbook.page.uploads import uploaded_table
 from augerbook.tables import Row, rows_typed
 
 _WIDE = widgets.Layout(width="100%")
@@ -282,9 +283,9 @@ class ChoosingPanel:
     def _load(self, change: Bunch) -> None:
         for item in change.new:
             try:
-                self.own.value = bytes(item["content"]).decode("utf-8-sig")
-            except UnicodeDecodeError:
-                self._tell([f"'{item['name']}' is no text file: save the table as CSV in UTF-8"])
+                self.own.value = uploaded_table(item)
+            except ValueError as error:
+                self._tell([str(error)])
 
 
 def _range(quantity: Quantity) -> tuple[float, float]:

@@ -25,6 +25,7 @@ from augerbook.page.controls import Lists, note_html
 from augerbook.page.estimated_view import asked_html, first_html, mark_html, table_html
 from augerbook.page.noted import Noted
 from augerbook.page.session import Session
+from augerbook.page.unseen import script_html, unseen
 from augerbook.page.value_row import label_of
 from augerbook.settle import estimated_at_rest
 
@@ -42,13 +43,10 @@ _OPENING = (
     "marked as such. Each margin then says which estimates decide it, and how to find them out. Whatever you move or "
     "type afterwards is an estimate no longer."
 )
-
-
 # Margins with nothing to say are short, and with all there is to say long: the panel below them would leave the window.
-# Widgets' HTML runs no scripts, but a picture that cannot be shown has a handler.
-_STAY = Markup(
-    "<img src='data:,' alt='' hidden data-turn='{}' onerror=\"const panel=this.closest('.jupyter-widget-Collapse');"
-    'for(const wait of [400,1500]){{setTimeout(()=>panel&&panel.scrollIntoView(),wait)}}">'
+_STAY = (
+    "const panel=this.closest('.jupyter-widget-Collapse');"
+    "for(const wait of [400,1500]){setTimeout(()=>panel&&panel.scrollIntoView(),wait)}"
 )
 
 
@@ -104,7 +102,7 @@ class FewPanel:
         )
         self.anew.on_click(lambda _: self._begin())
         self._turn = 0
-        self.stay = widgets.HTML(layout=widgets.Layout(height="0", margin="0", overflow="hidden"))
+        self.stay = unseen()
         self.line = EstimateLine(session)
         for button in (self.line.fill, self.line.clear):
             button.on_click(lambda _: self._keep_in_sight())
@@ -162,7 +160,7 @@ class FewPanel:
     def _keep_in_sight(self) -> None:
         """Let the browser show the panel again when the page above it has changed its height."""
         self._turn += 1
-        self.stay.value = _STAY.format(self._turn)
+        self.stay.value = script_html(_STAY, turn=self._turn)
 
 
 class EstimateLine:

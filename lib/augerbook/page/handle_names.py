@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from augerbook.page.unseen import script_html, unseen
+
 #: Class of a slider whose place is the exponent of its value.
 LOGARITHMIC = "augerbook-logarithmic"
 
-# Widgets' HTML runs no scripts, but a picture that cannot be shown has a handler. Sliders appear one by one, so that it
-# looks for them several times; later moves cost nothing. The value is said anew whenever the slider has said its own.
+# Sliders appear one by one, so that it looks for them several times; later moves cost nothing. The value is said anew
+# whenever the slider has said its own.
 _NAME = (
     "const around=this.closest('.jp-OutputArea')||document;"
     "const say=(slider,handle,unit)=>{"
@@ -34,7 +36,4 @@ _NAME = (
 
 def handle_names() -> widgets.HTML:
     """Return a widget without size that names the handles of the sliders shown together with it."""
-    return widgets.HTML(
-        f"<img src='data:,' alt='' hidden onerror=\"{_NAME}\">",
-        layout=widgets.Layout(height="0", margin="0", overflow="hidden"),
-    )
+    return unseen(script_html(_NAME))

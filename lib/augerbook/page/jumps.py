@@ -5,6 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from augerbook.page.page_rules import STAYING
+from augerbook.page.unseen import script_html, unseen
 
 #: Class of the box that holds the margins, and of the panel that mends one.
 MARGINS, MENDING = "augerbook-margins", "augerbook-mending"
@@ -42,7 +43,4 @@ _SCRIPT = (
 
 def jumps() -> widgets.HTML:
     """Return a widget without size that lets chips jump and folds stay on the page that it is shown together with."""
-    return widgets.HTML(
-        f'<img src="data:," alt="" hidden onerror="{_SCRIPT}">',
-        layout=widgets.Layout(height="0", margin="0", overflow="hidden"),
-    )
+    return unseen(script_html(_SCRIPT))

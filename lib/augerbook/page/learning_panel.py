@@ -11,7 +11,6 @@ from augerbook.builds.build import Build
 from augerbook.builds.typed import typed_si
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import spreads
 from augerbook.core.units import UnitError, plain_unit
 from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrate, weighed
 from augerbook.deciding.comparing import Compared
@@ -20,7 +19,7 @@ from augerbook.head.trials import effect_wanted
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import message_html
 from augerbook.page.live_html import live_html
-from augerbook.page.margins_view import Sensitivities, judged
+from augerbook.page.margins_view import valued
 from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
@@ -174,16 +173,8 @@ def changed_html(before: Build, after: Build) -> Markup:
 
 
 def _margins_in_words(build: Build, margins: Sequence[Margin]) -> dict[str, str]:
-    known = [m.quantity for m in margins if m.quantity in build.solution.values]
-    around = spreads(build.network, known, build.values, build.ends, build.choices)
-    depends = Sensitivities(spreads=around)
-    words = {}
-    for margin in margins:
-        verdict = judged(margin, build.solution, depends)
-        if verdict is Verdict.UNKNOWN:
-            words[margin.id] = str(verdict)
-            continue
-        low, high = (margin.quantity.text(end) for end in (around[margin.quantity].low, around[margin.quantity].high))
-        spread = "" if low == high else f" ({low} to {high})"
-        words[margin.id] = f"{build.solution.text(margin.quantity)}{spread}, {verdict}"
-    return words
+    told = dict.fromkeys((margin.id for margin in margins), str(Verdict.UNKNOWN))
+    for margin_id, (value, verdict) in valued(build, margins).items():
+        if verdict is not Verdict.UNKNOWN:
+            told[margin_id] = f"{value}, {verdict}"
+    return told

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from markupsafe import Markup
 
 from augerbook.builds.reader import SIZE_LIMIT as MOST_PASTED
+from augerbook.page.unseen import script_html
 
 #: Bytes of a file that go to the kernel at most.
 MOST_UPLOADED = 2_000_000
@@ -32,8 +33,8 @@ def too_much_uploaded(megabytes: str) -> str:
 
 
 _HERE = "@"
-# Widgets' HTML runs no scripts, but a picture that cannot be shown has a handler. The input of an upload widget is in
-# no page: it is met on the way when its button clicks it. Listeners that catch come before those of the widget itself.
+# The input of an upload widget is in no page: it is met on the way when its button clicks it. Listeners that catch come
+# before those of the widget itself.
 _GUARD = (
     "const root=this.closest('.jupyter-widget-Collapse-contents')||this.closest('.jp-OutputArea')||document.body;"
     "const said=this.nextElementSibling;"
@@ -63,6 +64,6 @@ def browser_limits() -> widgets.HTML:
         "padding:6px 10px;line-height:1.4'></div>"
     )
     return widgets.HTML(
-        Markup("<img src='data:,' alt='' hidden onerror=\"{}\">").format(Markup(guard)) + Markup(said),
+        script_html(guard) + Markup(said),
         layout=widgets.Layout(width="100%", margin="0"),
     )

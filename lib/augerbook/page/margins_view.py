@@ -102,6 +102,20 @@ def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdic
     return margin.verdict(value)
 
 
+def valued(build: Build, margins: Sequence[Margin]) -> dict[str, tuple[str, Verdict]]:
+    """Return by its id, for each margin with a value, this with its spread in words, and the verdict on it."""
+    known = [margin for margin in margins if margin.quantity in build.solution.values]
+    around = spreads(build.network, [m.quantity for m in known], build.values, build.ends, build.choices)
+    depends = Sensitivities(spreads=around)
+    told = {}
+    for margin in known:
+        spread = around[margin.quantity]
+        low, high = margin.quantity.text(spread.low), margin.quantity.text(spread.high)
+        within = "" if low == high else f" ({low} to {high})"
+        told[margin.id] = (f"{build.solution.text(margin.quantity)}{within}", judged(margin, build.solution, depends))
+    return told
+
+
 def good_by_danger(margin: Margin, solution: Solution) -> bool:
     """Whether a margin is good at values that are dangerous, and depends on what makes them so."""
     if not solution.hazards or margin.verdict(solution.get(margin.quantity)) is not Verdict.GOOD:

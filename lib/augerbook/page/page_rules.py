@@ -5,6 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from augerbook.page.stand_in import LIVE
+from augerbook.page.unseen import unseen
 
 #: Class of what stays in view at the top of the notebook while the rest of its panel scrolls below it.
 STAYING = "augerbook-staying"
@@ -25,4 +26,4 @@ _STYLE_SHEET = f"""\
 
 def page_rules() -> widgets.HTML:
     """Return a widget without size that lays out the page that it is shown together with."""
-    return widgets.HTML(_STYLE_SHEET, layout=widgets.Layout(height="0", margin="0", overflow="hidden"))
+    return unseen(_STYLE_SHEET)

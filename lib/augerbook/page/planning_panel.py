@@ -7,6 +7,7 @@ import math
 import ipywidgets as widgets
 from markupsafe import Markup
 
+from augerbook.builds.build import Build
 from augerbook.builds.typed import typed_si
 from augerbook.chapters.trials import trial_power, weighings_needed
 from augerbook.core.margin import Margin
@@ -59,6 +60,7 @@ class PlanningPanel:
         self.csv = CopyBox("Copy the plan as CSV", rows=6)
         self.plan: tuple[Planned, ...] = ()
         self._seed = 0
+        self._of: Build | None = None
         self.question.observe(lambda _: self.rank(), names="value")
         self.effect.observe(lambda _: self._need(), names="value")
         self.lots.on_click(lambda _: self.draw_lots())
@@ -136,9 +138,11 @@ class PlanningPanel:
         self.csv.show(plan_csv(self.plan))
 
     def refresh(self) -> None:
-        """Bring what follows from the build up to date."""
-        self.rank()
-        self._need()
+        """Bring what follows from the build up to date, if it is another one."""
+        if self._session.build is not self._of:
+            self._of = self._session.build
+            self.rank()
+            self._need()
 
 
 def ranking_in_words(ranked: list[Expected]) -> Markup:

@@ -12,11 +12,10 @@ from augerbook.builds.build import Build
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
-from augerbook.core.spread import spreads
 from augerbook.page.alarms import alarms_html, contradictions_html
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.cite import cite
-from augerbook.page.margins_view import Sensitivities, judged
+from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
 from augerbook.page.print_sheet import print_html
 from augerbook.page.session import Session
@@ -75,16 +74,8 @@ def _drawing(build: Build) -> Markup:
 
 
 def _rows(build: Build, margins: Sequence[Margin]) -> list[tuple[str, ...]]:
-    around = spreads(build.network, [m.quantity for m in margins], build.values, build.ends, build.choices)
-    known = Sensitivities(spreads=around)
-    rows: list[tuple[str, ...]] = []
-    for margin in margins:
-        value = build.solution.text(margin.quantity)
-        low, high = (margin.quantity.text(end) for end in (around[margin.quantity].low, around[margin.quantity].high))
-        within = "" if low == high else f" ({low} to {high})"
-        verdict = str(judged(margin, build.solution, known))
-        rows.append((margin.quantity.name_in_words, f"{value}{within}", margin.rule(), verdict, margin.id))
-    return rows
+    told = valued(build, margins)
+    return [(m.quantity.name_in_words, told[m.id][0], m.rule(), str(told[m.id][1]), m.id) for m in margins]
 
 
 def _sources(margins: Sequence[Margin]) -> Markup:

@@ -20,6 +20,7 @@ from augerbook.head.trials import balance_reading, confidence_wanted, effect_wan
 from augerbook.page.controls import message_html
 from augerbook.page.live_html import live_html
 from augerbook.page.stand_in import display_with_still
+from augerbook.page.uploads import uploaded_table
 from augerbook.tables import data_path
 
 #: What a reader sets beside the text, with what stands there at first.
@@ -143,9 +144,9 @@ class TrialsPanel:
     def _load(self, change: Bunch) -> None:
         for item in change.new:
             try:
-                self.text.value = bytes(item["content"]).decode("utf-8-sig")
-            except UnicodeDecodeError:
-                self.message.value = message_html(f"'{item['name']}' is no text file: save the table as CSV in UTF-8")
+                self.text.value = uploaded_table(item)
+            except ValueError as error:
+                self.message.value = message_html(str(error))
                 return
             self.refresh()
 
