@@ -53,7 +53,7 @@ from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
 
 _WIDE = widgets.Layout(width="100%")
-_COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(370px, 1fr))", grid_gap="0 16px")
+_COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(392px, 1fr))", grid_gap="0 16px")
 _NOTHING, _PIN = "nothing", "this build as it is now"
 #: Stands with the still picture, and goes when the live page takes its place: one served without menus has none.
 _TO_LIFE = (
