@@ -50,6 +50,11 @@ class Spread:
         return tuple(s.quantity for s in self.shares if not (math.isfinite(s.at_low) and math.isfinite(s.at_high)))
 
 
+def strength(effect: float) -> float:
+    """Return the size of an effect to sort by: equal ones stay in their order, whatever a processor's last bits."""
+    return float(f"{abs(effect):.4g}")
+
+
 def in_doubt(margin: Margin, value: float | None, around: Spread | None) -> bool:
     """Whether a margin, good at its value (SI), lies beyond its limit, or has no value, somewhere within its spread."""
     if around is None or margin.verdict(value) is not Verdict.GOOD:
@@ -115,7 +120,7 @@ def elasticities(
             continue
         slopes = (column[0:-1:2] - column[1:-1:2]) / (2 * _STEP * nominal)
         pairs = [(q, float(s)) for q, s in zip(relevant, slopes, strict=True) if math.isfinite(s) and abs(s) > 1e-9]
-        found[output] = sorted(pairs, key=lambda pair: -abs(pair[1]))
+        found[output] = sorted(pairs, key=lambda pair: -strength(pair[1]))
     return found
 
 
@@ -226,7 +231,7 @@ def _gathered(
         Share(q, float(lo), float(hi), float(s) / total if total > 0 else 0.0)
         for q, lo, hi, s in zip(uncertain, at_low, at_high, squares, strict=True)
     ]
-    shares.sort(key=lambda s: -s.share)
+    shares.sort(key=lambda s: -strength(s.share))
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
     if output.is_nonnegative and low <= 0 < nominal:
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.

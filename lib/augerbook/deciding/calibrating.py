@@ -18,6 +18,7 @@ from augerbook.builds.build import Build, Entry
 from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
 from augerbook.chapters.trials import plug_test_ratio
 from augerbook.core.quantity import Quantity
+from augerbook.core.spread import strength
 from augerbook.core.units import number
 from augerbook.deciding.comparing import Screw
 from augerbook.deciding.draws import triangle, uncertain_upstream
@@ -406,4 +407,4 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
         each = np.sqrt(covariance.diagonal())
         best = int(each.argmin())
         found.append(Expected(kind.name, left, (inputs[best], float(each[best])) if each[best] < TOLD else None))
-    return sorted(found, key=lambda one: one.left)
+    return sorted(found, key=lambda one: strength(one.left))

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from augerbook.builds.build import Build
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import spread
+from augerbook.core.spread import spread, strength
 from augerbook.deciding.draws import sobol_places, triangle, uncertain_upstream
 from augerbook.deciding.work import Piece, work
 from augerbook.settle import ROUNDS
@@ -98,7 +98,7 @@ def deciders(
     shares = sobol_indices(func={"f_A": held[0], "f_B": held[1], "f_AB": held[2:]}, n=count)
     first, total = np.ravel(shares.first_order), np.ravel(shares.total_order)
     found = [Decider(q, float(f), float(t)) for q, f, t in zip(uncertain, first, total, strict=True)]
-    return sorted(found, key=lambda decider: -decider.total)
+    return sorted(found, key=lambda decider: -strength(decider.total))
 
 
 def _through_the_head(

@@ -15,7 +15,7 @@ from augerbook.builds.own_rows import columns_wanted, rows_offered
 from augerbook.builds.shipped import shipped_build
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import elasticities
+from augerbook.core.spread import elasticities, strength
 from augerbook.deciding.candidates import Item, unanswered
 from augerbook.deciding.study import Progress, Study, in_steps
 from augerbook.head.screw import major_diameter, standard_screw
@@ -182,7 +182,9 @@ class ChoosingPanel:
         for field in self.values.values():
             field.value = ""
         filled = []
-        strongest = sorted((q for q in candidates if abs(slopes.get(q, 0.0)) >= _MOVES), key=lambda q: -abs(slopes[q]))
+        strongest = sorted(
+            (q for q in candidates if abs(slopes.get(q, 0.0)) >= _MOVES), key=lambda q: -strength(slopes[q])
+        )
         for quantity in strongest[:2]:
             better = (slopes[quantity] > 0) == margin.more_is_better
             at = float(quantity.shown(build.values[quantity]))
