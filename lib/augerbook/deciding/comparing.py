@@ -13,7 +13,7 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special
 
 from augerbook.chapters.trials.models import weighings_for
 from augerbook.core.units import number
@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 #: From this many scaled median deviations on a weighing is named (Iglewicz and Hoaglin, 1993; from memory).
 OUTLYING = 3.5
 #: Makes the median deviation of a bell curve as large as 0.6745 of its standard deviation.
-_OF_A_BELL = float(stats.norm.ppf(0.75))
+_OF_A_BELL = float(special.ndtri(0.75))
 #: More weighings than this nobody makes: the verdict says so in place of a number.
 _TOO_MANY = 500
 
@@ -77,6 +77,11 @@ class Difference:
     high: float
 
 
+def student(confidence: float, freedom: float) -> float:
+    """Return how many standard errors a two-sided interval reaches, by Student's distribution."""
+    return float(special.stdtrit(freedom, (1 + confidence) / 2))
+
+
 def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[int], confidence: float) -> Difference:
     """Compare two means from their figures: two means, two standard deviations, two numbers of weighings."""
     (m1, m2), (s1, s2), (n1, n2) = means, deviations, counts
@@ -87,8 +92,8 @@ def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[
     freedom = (v1 + v2) ** 2 / (v1**2 / (n1 - 1) + v2**2 / (n2 - 1))
     error = math.sqrt(v1 + v2)
     t = (m2 - m1) / error
-    reach = float(stats.t.ppf((1 + confidence) / 2, freedom)) * error
-    return Difference(t, freedom, 2 * float(stats.t.sf(abs(t), freedom)), m2 - m1 - reach, m2 - m1 + reach)
+    reach = student(confidence, freedom) * error
+    return Difference(t, freedom, 2 * float(special.stdtr(freedom, -abs(t))), m2 - m1 - reach, m2 - m1 + reach)
 
 
 def ratio_interval(
@@ -161,7 +166,7 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
         return None
     slope = float(time @ flow) / moved
     error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
-    reach = float(stats.t.ppf((1 + confidence) / 2, freedom)) * error
+    reach = student(confidence, freedom) * error
     return Drift(slope, error, slope - reach, slope + reach, freedom)
 
 
@@ -252,6 +257,8 @@ def compare(
     )
     f = f_chance = math.nan
     if len(told) > 1 and any(screw.deviation > 0 for screw in told):
+        from scipy import stats  # slow to import, and a page begins without
+
         f, f_chance = (float(x) for x in stats.f_oneway(*(flows[screw.name] for screw in told)))
     moved = drift(weighings, confidence)
     words = (*_alone(screws), *(pair.verdict for pair in pairs), *_drift_in_words(moved, weighings))
@@ -266,7 +273,7 @@ def _screw(weighings: Weighings, name: str, confidence: float, reading: float) -
     if count < 2:
         return Screw(name, count, mean, -math.inf, math.inf, math.nan, by_balance, ())
     deviation = float(flow.std(ddof=1))
-    reach = float(stats.t.ppf((1 + confidence) / 2, count - 1)) * deviation / math.sqrt(count)
+    reach = student(confidence, count - 1) * deviation / math.sqrt(count)
     far = np.abs(flow - np.median(flow))
     usual = float(np.median(far)) / _OF_A_BELL
     lines = np.array(weighings.lines)[rows][far > OUTLYING * usual] if usual > 0 and count > 3 else ()
@@ -283,6 +290,8 @@ def _brown_forsythe(one: Array, other: Array) -> float:
     """Return the chance of spreads that differ so much, from distances to medians, each over its screw's mean."""
     if min(len(one), len(other)) < 3 or min(one.std(), other.std()) == 0 or min(one.mean(), other.mean()) <= 0:
         return 1.0
+    from scipy import stats  # as above
+
     return float(stats.levene(one / one.mean(), other / other.mean(), center="median").pvalue)
 
 
@@ -298,7 +307,7 @@ def _pair(
 ) -> Pair:
     one, other = side
     if math.isfinite(difference.freedom):
-        deviates = float(stats.t.ppf((1 + confidence) / 2, difference.freedom))
+        deviates = student(confidence, difference.freedom)
         over, under = (screw.deviation / math.sqrt(screw.count) for screw in (other, one))
         low, high = ratio_interval(other.mean, one.mean, over, under, deviates)
     else:

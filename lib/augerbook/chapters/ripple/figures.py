@@ -8,7 +8,6 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from augerbook.chapters.melt import fusing_time
 from augerbook.chapters.ripple import (
@@ -148,11 +147,10 @@ def draw_echo(solution: Solution) -> LivePlot:
     fusing, holding, turns = solution.shown(fusing_time), solution.shown(time_constant), solution.shown(turns_held)
     late = 1.6 * max(fusing, 3 * holding)
     time = np.linspace(0.0, late, 801)
-    step = np.ones_like(time)
     keep = math.exp(-time[1] / holding)
     window = max(round(fusing / time[1]), 1)
-    held = lfilter([1 - keep], [1, -keep], step)
-    fused = lfilter(np.full(window, 1 / window), [1.0], step)
+    passed = np.arange(1, len(time) + 1)
+    held, fused = 1 - keep**passed, np.minimum(passed / window, 1.0)
     before = -0.12 * late
     constants = np.geomspace(0.01, 30.0, 121)
     (waves,) = solution.sweep([wave_share], [time_constant])(constants)

@@ -7,7 +7,6 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from augerbook.chapters import whole_head
 from augerbook.chapters.grains import grain_volume_ratio
@@ -63,6 +62,8 @@ def flow_of_turns(noise: float, fusing: float, holding: float) -> tuple[Array, A
     earlier = np.where(time < fusing, time - fusing, np.interp(time - fusing, whole, brought))
     mean = (np.interp(time, whole, brought) - earlier) / fusing
     keep = math.exp(-1 / (_STEPS * holding))
+    from scipy.signal import lfilter  # half a second to import, and most pages draw another picture first
+
     flow = 1 + lfilter([1 - keep], [1, -keep], mean - 1)
     late = _REACH + min(fusing / 2 + holding, _REACH - 1)
     places = late + np.arange(_SHOWN * _STEPS + 1) / _STEPS
