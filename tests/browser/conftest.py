@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser import chromium
 from tests.browser.lab import SIZE, Lab, LabServer
+from tests.browser.start_page import Page
 
 FAILED = pytest.StashKey[bool]()
 """Whether a test failed: a page that its fixture shares with others is not used again then."""
@@ -49,10 +50,19 @@ def lab_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LabServer]:
 
 
 @pytest.fixture(scope="session")
-def new_lab(browser: Browser, lab_server: LabServer) -> Callable[[], Lab]:
+def kept() -> Iterator[list[Page]]:
+    """The start page that tests use one after another; empty before the first and after one that failed."""
+    kept: list[Page] = []
+    yield kept
+    _close(kept)
+
+
+@pytest.fixture(scope="session")
+def new_lab(browser: Browser, lab_server: LabServer, kept: list[Page]) -> Callable[[], Lab]:
     """Makes pages without memory of earlier ones; whoever makes one closes it."""
 
     def make() -> Lab:
+        _close(kept)  # the server's kernels end with the new one
         context = browser.new_context(viewport=SIZE)
         context.set_default_timeout(30_000)
         return Lab(lab_server, context)
@@ -66,3 +76,40 @@ def lab(new_lab: Callable[[], Lab]) -> Iterator[Lab]:
     lab = new_lab()
     yield lab
     lab.close()
+
+
+@pytest.fixture
+def folder(lab_server: LabServer) -> Iterator[Path]:
+    """The folder beside the start page, without builds and tables of a maker's own, before the test and after."""
+    folder = lab_server.root / "handbook"
+
+    def clear() -> None:
+        for path in [*folder.glob("*.toml"), *folder.glob("my_*.csv")]:
+            path.unlink()
+
+    clear()
+    yield folder
+    clear()
+
+
+@pytest.fixture
+def page(kept: list[Page], new_lab: Callable[[], Lab], folder: Path, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """The start page, run anew in the kernel that runs already: starting one takes four times as long."""
+    if not kept:
+        kept.append(Page(new_lab()))
+    else:
+        try:
+            kept[0].start_over()
+        except BaseException:
+            _close(kept)
+            raise
+    yield kept[0]
+    errors = kept[0].lab.errors()
+    if errors or request.node.stash.get(FAILED, False):
+        _close(kept)
+    assert errors == []
+
+
+def _close(kept: list[Page]) -> None:
+    while kept:
+        kept.pop().lab.close()

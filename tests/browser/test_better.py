@@ -1,9 +1,7 @@
 """From a failed margin to a better build, in the browser: jump, fold, try, take back, undo; and how far wren comes."""
 
 import re
-from collections.abc import Callable, Iterator
 
-import pytest
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.core.margin import Verdict
 from augerbook.deciding.candidates import changed
@@ -12,25 +10,10 @@ from augerbook.head import printing
 from augerbook.page.choosing_view import margins_of_head
 from playwright.sync_api import Locator, expect
 
-from tests.browser.lab import Lab
 from tests.browser.start_page import Page
 
 #: Time for the changes of one margin to be computed on a busy machine.
 LOOKED = 60_000
-
-
-@pytest.fixture(scope="module")
-def kept(new_lab: Callable[[], Lab]) -> Iterator[Page]:
-    page = Page(new_lab())
-    yield page
-    page.lab.close()
-
-
-@pytest.fixture
-def page(kept: Page) -> Iterator[Page]:
-    kept.start_over()
-    yield kept
-    assert kept.lab.errors() == []
 
 
 def button(page: Page, words: str, place: int = 0) -> Locator:

@@ -1,19 +1,16 @@
 """The whole way of a decision in the browser: from a build to a better one, to a trial, and back to the margins."""
 
 import re
-from collections.abc import Callable
 
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.deciding.weighings import read_weighings
 from augerbook.head.screw import friction_screw
 from playwright.sync_api import expect
 
-from tests.browser.lab import Lab
 from tests.browser.start_page import Page
 
 
-def test_load_rank_open_the_best_plan_weigh_and_learn(new_lab: Callable[[], Lab]) -> None:
-    page = Page(new_lab())
+def test_load_rank_open_the_best_plan_weigh_and_learn(page: Page) -> None:
     notebook = page.lab.notebook
 
     def button(words: str) -> None:
@@ -88,5 +85,3 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(new_lab: Callable[[], Lab]
     expect(grip).to_contain_text(before)
     assert page.build() == shipped_build("otter").toml()
     assert len(read_weighings(plan.replace(",,,,", ",1,0.5,57,")).screws) == 2
-    assert page.lab.errors() == []
-    page.lab.close()

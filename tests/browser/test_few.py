@@ -1,7 +1,6 @@
 """A maker who knows seven values: paste them, let the rest be estimated, read the margins, say what one finds out."""
 
 import re
-from collections.abc import Callable, Iterator
 
 import pytest
 from augerbook.builds.estimates import estimated, without_estimates
@@ -9,19 +8,10 @@ from augerbook.builds.shipped import read_build
 from augerbook.head.tube import tube_length
 from playwright.sync_api import expect
 
-from tests.browser.lab import Lab
 from tests.browser.start_page import Page
 from tests.builds.seven import SEVEN, WAIT
 
 FILL = re.compile(r"^\d+ values are lacking: fill them in by estimates$")
-
-
-@pytest.fixture(scope="module")
-def page(new_lab: Callable[[], Lab]) -> Iterator[Page]:
-    page = Page(new_lab())
-    yield page
-    assert page.lab.errors() == []
-    page.lab.close()
 
 
 def verdicts(page: Page) -> dict[str, str]:
@@ -43,7 +33,6 @@ def fill(page: Page) -> None:
 
 
 def test_seven_pasted_values_and_one_button_give_numbers_in_all_margins(page: Page) -> None:
-    page.start_over()
     fill(page)
     unknown = {margin for margin, verdict in verdicts(page).items() if verdict == "cannot be computed"}
     assert unknown == WAIT
@@ -56,7 +45,6 @@ def test_seven_pasted_values_and_one_button_give_numbers_in_all_margins(page: Pa
 
 
 def test_what_is_typed_loses_its_mark_and_all_estimates_can_be_taken_out(page: Page) -> None:
-    page.start_over()
     fill(page)
     page.panel("All values")
     page.lab.notebook.locator(".lm-TabBar-tab", has_text="Tube").click()
@@ -72,7 +60,6 @@ def test_what_is_typed_loses_its_mark_and_all_estimates_can_be_taken_out(page: P
 
 
 def test_one_types_what_one_knows_from_nothing(page: Page) -> None:
-    page.start_over()
     page.panel("Start from few values")
     page.lab.notebook.get_by_role("button", name="Begin with nothing given").click()
     panel = page.lab.notebook.locator(".jupyter-widget-Collapse", has_text="Start from few values")

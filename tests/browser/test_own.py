@@ -1,7 +1,6 @@
 """The start page as a maker's own desk: save and bring back, tables of one's own, fractions, spreads, search."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,6 @@ from augerbook.page.limits import MOST_PASTED, MOST_UPLOADED
 from augerbook.page.shelf import LAST
 from playwright.sync_api import Locator, expect
 
-from tests.browser.lab import Lab
 from tests.browser.start_page import Page
 
 SCREWS = (
@@ -22,28 +20,6 @@ SCREWS = (
     "shed screw,0.24,4.1,2.7,30,0.1\n"
     "bent,6,x,1,30,0.1\n"
 ).replace("major_diameter [mm]", "major_diameter [inch]")
-
-
-@pytest.fixture
-def folder(lab: Lab) -> Iterator[Path]:
-    """The folder beside the page, left as it was found."""
-    folder = lab.server.root / "handbook"
-
-    def own() -> list[Path]:
-        return [*folder.glob("*.toml"), *folder.glob("my_*.csv")]
-
-    for path in own():
-        path.unlink()
-    yield folder
-    for path in own():
-        path.unlink()
-
-
-@pytest.fixture
-def page(lab: Lab, folder: Path) -> Iterator[Page]:
-    page = Page(lab)
-    yield page
-    assert page.lab.errors() == []
 
 
 def going_on(page: Page) -> Locator:

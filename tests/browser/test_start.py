@@ -1,7 +1,6 @@
 """The start page as a builder uses it: load, move, compare, paste, mend, copy, save."""
 
 import re
-from collections.abc import Callable, Iterator
 
 import pytest
 from augerbook.builds.build import Build, exact_number, row_in_words
@@ -17,32 +16,7 @@ from augerbook.page.value_row import label_of
 from augerbook.tables import read_table
 from playwright.sync_api import expect
 
-from tests.browser.conftest import FAILED
-from tests.browser.lab import Lab
 from tests.browser.start_page import Page
-
-
-@pytest.fixture(scope="module")
-def keep(new_lab: Callable[[], Lab]) -> Iterator[list[Page]]:
-    """The page that these tests use one after another; empty before the first and after one that failed."""
-    kept: list[Page] = []
-    yield kept
-    for page in kept:
-        page.lab.close()
-
-
-@pytest.fixture
-def page(keep: list[Page], new_lab: Callable[[], Lab], request: pytest.FixtureRequest) -> Iterator[Page]:
-    """The start page, run anew in the kernel that runs already: starting one takes four times as long."""
-    if keep:
-        keep[0].start_over()
-    else:
-        keep.append(Page(new_lab()))
-    yield keep[0]
-    errors = keep[0].lab.errors()
-    if errors or request.node.stash.get(FAILED, False):
-        keep.pop().lab.close()
-    assert errors == []
 
 
 def test_all_margins_of_all_chapters_stand_on_it(page: Page) -> None:
