@@ -212,11 +212,15 @@ class Lab:
         expect(self.page.locator(".jp-Spinner")).to_have_count(0)
         self.wait_idle()
 
+    def start_all(self) -> None:
+        """Run > Run All Cells, without waiting for anything."""
+        self.page.locator(".lm-MenuBar-item", has_text="Run").first.click()
+        self.page.locator("[data-command='runmenu:run-all']").click()
+
     def run_all(self) -> None:
         """Run > Run All Cells, then wait until all have run."""
         before = self._traffic.cells_sent
-        self.page.locator(".lm-MenuBar-item", has_text="Run").first.click()
-        self.page.locator("[data-command='runmenu:run-all']").click()
+        self.start_all()
         self._wait_for(lambda: self._traffic.cells_sent > before, 10, "no cell was sent to the kernel")
         self.wait_idle()
 
