@@ -59,8 +59,6 @@ _ORDER = (Verdict.FAILS, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.GOOD)
 _GROUP = Markup("<div style='margin:8px 0 4px;font-weight:bold'>{words} ({count})</div>")
 #: Missing values that are named in one line.
 _FEW = 3
-#: Margins whose sensitivities are computed in one step: a few hundredths of a second.
-_AT_A_TIME = 5
 #: Which of two verdicts on one quantity is told.
 _GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
@@ -83,12 +81,21 @@ class Sensitivities:
 
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
+    return list(sensitivities_in_steps(build, margins))[-1]
+
+
+def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
+    """Yield what the margins depend on in two steps of some hundredths of a second; the last holds all.
+
+    All margins together: much lies upstream of nearly each of them, and is computed once.
+    """
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
     movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
+    yield Sensitivities(movers)
     behind = build.network.upstream(known, build.values, build.choices) | set(known)
     ends = {q: pair for q, pair in build.ends.items() if q in behind}  # few margins hang on all that is uncertain
     around = spreads(build.network, known, build.values, ends, build.choices)
-    return Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
+    yield Sensitivities(movers, around, notes_of(build, [m.quantity for m in margins], around))
 
 
 def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdict:
@@ -123,19 +130,6 @@ def good_by_danger(margin: Margin, solution: Solution) -> bool:
     given = {q: solution.values[q] for q in solution.given}
     behind = solution.network.upstream([margin.quantity], given, solution.choices) | {margin.quantity}
     return any(not behind.isdisjoint(warned.validity.quantities) for warned in solution.hazards)
-
-
-def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
-    """Yield what the margins depend on, more of them each time: computed in short steps, the last holds all."""
-    movers: dict[Quantity, Sequence[tuple[Quantity, float]]] = {}
-    around: dict[Quantity, Spread] = {}
-    notes: dict[Quantity, Markup] = {}
-    for start in range(0, len(margins), _AT_A_TIME):
-        some = sensitivities_of(build, margins[start : start + _AT_A_TIME])
-        movers.update(some.movers)
-        around.update(some.spreads)
-        notes.update(some.notes)
-        yield Sensitivities(dict(movers), dict(around), dict(notes))
 
 
 def all_margins(network: Network) -> list[Margin]:

@@ -115,9 +115,11 @@ class StartPage:
         self._resting = Deferred(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
-        # All of it is there before any is shown: what comes while a browser still sets up the page may be lost on it.
+        # Every control is there before any is shown: one that is made while a browser still sets up the page may be
+        # lost on it. What margins depend on follows while it does.
         self._changed()
-        self.finish_waiting()
+        self._numbers.finish()
+        self._resting.begin()
         if own.faults:
             self.session.tell("\n".join(["In your own tables, beside this page:", *own.faults[:MOST_TOLD]]))
 
