@@ -397,6 +397,24 @@ def ball(diameter: float) -> float:
     return math.pi / 6 * (1e-3 * diameter) ** 3
 
 
+def with_two_ribs(key: str) -> Value:
+    """A result of a plate with two ribs as wide as it is thick and four times as high, by the parallel axis theorem."""
+
+    def of(build: Build) -> float:
+        thick = build.solution.shown(Q["plate_thickness"])
+        wide = build.solution.shown(Q["plate_width" if Q["plate_width"] in build.values else "plate_span"])
+        plain, rib, flat = wide * thick, 4 * thick**2, wide * thick**3 / 12
+        middle = (plain * thick / 2 + 2 * rib * 3 * thick) / (plain + 2 * rib)
+        moment = flat + plain * (middle - thick / 2) ** 2
+        moment += 2 * (thick * (4 * thick) ** 3 / 12 + rib * (3 * thick - middle) ** 2)
+        values = dict(build.values)
+        values[Q["plate_youngs_modulus"]] *= moment / flat
+        values[Q["plate_density"]] *= (plain + 2 * rib) / plain
+        return build.network.solve(values, build.choices).shown(Q[key])
+
+    return of
+
+
 #: Graph, curve, what lies along its axis, from there to SI, and what the curve shows.
 CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], float], Value]] = [
     (settling, "janssen", "fill_height", in_unit(1e-3), in_pascals("hopper_pressure")),
@@ -422,6 +440,8 @@ CURVES: list[tuple[Callable[[Build], LivePlot], str, str, Callable[[float], floa
     (rail, "safe", "rail_height", in_unit(1e-3), shows("highest_acceleration")),
     (both_ends, "blob", "plate_thickness", in_unit(1e-3), shows("springback_over_retraction")),
     (both_ends, "safe", "plate_thickness", in_unit(1e-3), shows("highest_acceleration")),
+    (both_ends, "blob_ribs", "plate_thickness", in_unit(1e-3), with_two_ribs("springback_over_retraction")),
+    (both_ends, "safe_ribs", "plate_thickness", in_unit(1e-3), with_two_ribs("highest_acceleration")),
 ]
 
 
@@ -456,6 +476,18 @@ def test_a_curve_is_what_the_network_gives_there(
         assert y[place] == pytest.approx(value(build.with_value(Q[key], float(there))), rel=1e-6, nan_ok=True)
         compared += 1
     assert compared >= 2
+
+
+def test_ribs_hold_otters_plate_as_still_at_less_than_half_its_mass(curves: dict[str, Any]) -> None:
+    """As chapter 17 says: 1.8 mm with ribs for 5 mm, and 17 g for 38."""
+    build = BUILDS["otter"]
+    both_ends(build)
+    thickness, blob = curves["blob_ribs"]
+    thin = float(thickness[np.argmax(blob <= build.solution.shown(Q["springback_over_retraction"]))])
+    assert 1.65 < thin <= 1.85
+    grams = build.solution.shown(Q["plate_mass"])
+    assert grams == pytest.approx(38, abs=0.5)
+    assert grams * thin / 5 * (60 + 8 * thin) / 60 == pytest.approx(17, abs=1)
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])

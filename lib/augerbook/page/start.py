@@ -42,6 +42,7 @@ from augerbook.page.margins_view import (
 )
 from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.page_rules import STAYING, page_rules
+from augerbook.page.panel_headings import panel_headings
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
@@ -196,7 +197,8 @@ class StartPage:
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         above = [self.message.widget, self.going_on.widget, self.strip]
-        return widgets.VBox([*above, both, self.more, handle_names(), jumps(), page_rules()], layout=_WIDE)
+        helpers = [handle_names(), panel_headings(), jumps(), page_rules()]
+        return widgets.VBox([*above, both, self.more, *helpers], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""

@@ -8,6 +8,7 @@ import numpy as np
 
 from augerbook.chapters.plate import SUBJECT as PLATE
 from augerbook.chapters.plate import plate_mass, springback_over_retraction
+from augerbook.chapters.plate.figures import stiffness_and_mass
 from augerbook.chapters.ringing import (
     acceleration_wave,
     dunkerley_frequency,
@@ -26,7 +27,7 @@ from augerbook.core.network import Solution
 from augerbook.core.units import number
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.carriage import rail_height, visible_wave
-from augerbook.head.plate import plate_thickness
+from augerbook.head.plate import plate_density, plate_span, plate_thickness, plate_width, plate_youngs_modulus
 
 #: Spring-back over retraction beyond which the chapter on the plate warns.
 (BLOB_LIMIT,) = (margin.limit for margin in PLATE.margins if margin.quantity is springback_over_retraction)
@@ -122,7 +123,10 @@ def ringing_over_rail(first: Solution) -> Callable[[Solution], LivePlot]:
 
 
 def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
-    """Return a graph of both ends of the trade over the plate's thickness: spring-back, and safe acceleration."""
+    """Return a graph of both ends of the trade over the plate's thickness: spring-back, and safe acceleration.
+
+    Ribs are an estimate: a strip of the plate bends as a beam so many times as stiff, and weighs so many times as much.
+    """
     thickness = np.linspace(0.5, 12.0, 93)
     figure, (left, right) = graph(columns=2, height=310)
     over = "thickness of the plate (mm)"
@@ -135,7 +139,9 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
     plot = LivePlot(figure, alt="Blobs and ringing over the thickness of the plate.")
     plot.curve(left, "blob", "main", label="this plate")
     plot.curve(left, "limit", "limit", label="limit")
+    plot.curve(left, "blob_ribs", "second", label="with two ribs")
     plot.curve(right, "safe", "main", label="this plate")
+    plot.curve(right, "safe_ribs", "second", label="with two ribs")
     plot.curve(right, "weightless", "third", label="if it weighed nothing")
     for axes, name in ((left, "here"), (right, "here_safe")):
         plot.marker(axes, name, "here")
@@ -155,9 +161,27 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
             np.ravel(solution.sweep([highest_acceleration], [plate_mass])(np.array([1e-9]))[0])[0]
         ))  # fmt: skip
         now = solution.shown(plate_thickness)
+        wide = solution.shown(plate_width if plate_width in solution.values else plate_span)
+        stiffer, heavier = np.transpose([stiffness_and_mass("two ribs", wide, thick) for thick in [*thickness, now]])
+        blob_ribs, safe_ribs = (
+            q.shown(np.ravel(x))
+            for q, x in zip(
+                (springback_over_retraction, highest_acceleration),
+                solution.sweep(
+                    [springback_over_retraction, highest_acceleration],
+                    [plate_thickness, plate_youngs_modulus, plate_density],
+                )(
+                    np.append(thickness, now) / 1000,
+                    stiffer * solution[plate_youngs_modulus],
+                    heavier * solution[plate_density],
+                ),
+                strict=True,
+            )
+        )
         plot.update(
             curves={
                 "blob": (thickness, blob), "limit": ([0, 12], [BLOB_LIMIT, BLOB_LIMIT]), "safe": (thickness, safe),
+                "blob_ribs": (thickness, blob_ribs[:-1]), "safe_ribs": (thickness, safe_ribs[:-1]),
                 "weightless": ([0, 12], [none, none]),
             },
             markers={
@@ -169,7 +193,9 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
                 f"mm the plate has {solution.text(plate_mass)}, {solution.text(plate_mass_share)} of "
                 f"{solution.text(head_mass)}; the spring-back is {solution.text(springback_over_retraction)} of the "
                 f"retraction and the safe acceleration {solution.text(highest_acceleration)}, with a weightless plate "
-                f"{number(none)} mm/s². From 2 to 12 mm the spring-back falls to "
+                f"{number(none)} mm/s². Two ribs would make it about {number(stiffer[-1], 2)} times as stiff and "
+                f"{number(heavier[-1], 2)} times as heavy: spring-back {number(blob_ribs[-1], 2)}, safe acceleration "
+                f"{number(safe_ribs[-1], 3)} mm/s². From 2 to 12 mm the spring-back falls to "
                 f"{number(float(blob[-1] / np.interp(2.0, thickness, blob)), 2)} and the safe acceleration to "
                 f"{number(float(safe[-1] / np.interp(2.0, thickness, safe)), 2)} of what it was."
             ),

@@ -1,0 +1,97 @@
+"""The start page without a pointer: everything is reached by the tabulator, and a build is changed by keys alone."""
+
+import re
+
+from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.head.tube import bore_diameter
+from playwright.sync_api import Locator, expect
+
+from tests.browser.start_page import Page
+
+#: What a pointer can click, drag or type into. Of tabs one is reached, the others from there by arrow keys.
+WORKS = (
+    "button, input:not([type=file]), select, textarea, summary, a[href], .noUi-handle, "
+    ".jupyter-widget-Collapse-header, .lm-TabBar-tab.lm-mod-current"
+)
+HERE = """() => { const e = document.activeElement; delete e.dataset.toReach;
+    return !!e.closest('.augerbook-live') }"""
+MARK = f"""area => {{ for (const e of area.querySelectorAll("{WORKS}")) {{
+    if (e.checkVisibility() && !e.disabled) {{ e.dataset.toReach = "" }} }} }}"""
+#: Presses of the tabulator are counted up to here: there are some hundred places to reach.
+MOST = 900
+
+
+def headings(page: Page) -> Locator:
+    return page.lab.notebook.locator(".augerbook-live .jupyter-widget-Collapse-header")
+
+
+def not_reached(page: Page) -> list[str]:
+    """Walk through the page by the tabulator, from its first place on, and return what it did not come to."""
+    area = page.lab.notebook.locator(".augerbook-live")
+    area.evaluate(MARK)
+    left = area.locator("[data-to-reach]")
+    assert left.count() > 50
+    left.first.focus()
+    for _ in range(MOST):
+        if not page.lab.page.evaluate(HERE):
+            break
+        page.lab.page.keyboard.press("Tab")
+    words: list[str] = left.evaluate_all("all => all.map(e => e.outerHTML.slice(0, 160))")
+    area.evaluate("e => e.querySelectorAll('[data-to-reach]').forEach(one => { delete one.dataset.toReach })")
+    return words
+
+
+def test_everything_is_reached_by_the_tabulator(page: Page) -> None:
+    assert not_reached(page) == []
+    for place in range(headings(page).count()):
+        headings(page).nth(place).press("Enter")
+        expect(headings(page).nth(place)).to_have_attribute("aria-expanded", "true")
+        page.lab.wait_idle()
+        assert not_reached(page) == [], headings(page).nth(place).inner_text()
+
+
+def test_a_place_that_the_tabulator_does_not_come_to_would_be_noticed(page: Page) -> None:
+    page.slider("pitch (mm)").locator(".noUi-handle").evaluate("e => { e.tabIndex = -1 }")
+    assert [words for words in not_reached(page) if "noUi-handle" in words]
+
+
+def test_a_build_is_loaded_changed_compared_and_copied_by_keys_alone(page: Page) -> None:
+    keys = page.lab.page.keyboard
+    heading = headings(page).filter(has_text="Your build")
+    heading.focus()
+    keys.press("Space")
+    expect(heading).to_have_attribute("aria-expanded", "true")
+    page.lab.notebook.get_by_placeholder("Paste a build here").focus()
+    page.lab.page.evaluate("text => navigator.clipboard.writeText(text)", shipped_build("wren").toml())
+    keys.press("Control+v")
+    page.lab.notebook.get_by_role("button", name="Load the pasted text").focus()
+    keys.press("Enter")
+    expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 5 mm"))
+    page.field("bore diameter (mm)").focus()
+    keys.press("Control+a")
+    keys.type("5.5")
+    keys.press("Enter")
+    expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 5.5 mm"))
+    beside = page.lab.notebook.get_by_role("combobox", name="compare with", exact=True)
+    beside.focus()
+    keys.type("otter")
+    expect(page.margin("plate.plate_stress_share")).to_contain_text("otter:")
+    page.lab.wait_idle()
+    copy = page.lab.notebook.get_by_role("button", name="Copy this build", exact=True)
+    copy.focus()
+    keys.press("Enter")
+    expect(page.lab.notebook.get_by_role("button", name="Copied")).to_be_visible()
+    assert read_build(page.lab.clipboard()).values[bore_diameter] == 5.5e-3
+
+    heading = headings(page).filter(has_text="All values")
+    heading.focus()
+    keys.press("Enter")
+    tab = page.lab.notebook.locator(".augerbook-live .lm-TabBar-tab.lm-mod-current")
+    before = tab.inner_text()
+    tab.focus()
+    keys.press("ArrowRight")
+    keys.press("Enter")
+    expect(tab).not_to_have_text(before)
+    heading.focus()
+    keys.press("Enter")
+    expect(heading).to_have_attribute("aria-expanded", "false")
