@@ -50,8 +50,11 @@ def lab_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LabServer]:
 
 
 @pytest.fixture(scope="session")
-def kept() -> Iterator[list[Page]]:
-    """The start page that tests use one after another; empty before the first and after one that failed."""
+def kept(browser: Browser, lab_server: LabServer) -> Iterator[list[Page]]:
+    """The start page that tests use one after another, gone before browser and server are.
+
+    Empty before the first of these tests, and after one that failed.
+    """
     kept: list[Page] = []
     yield kept
     _close(kept)

@@ -1,6 +1,7 @@
 """The start page without a pointer: everything is reached by the tabulator, and a build is changed by keys alone."""
 
 import re
+from pathlib import Path
 
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.head.tube import bore_diameter
@@ -53,6 +54,28 @@ def test_everything_is_reached_by_the_tabulator(page: Page) -> None:
 def test_a_place_that_the_tabulator_does_not_come_to_would_be_noticed(page: Page) -> None:
     page.slider("pitch (mm)").locator(".noUi-handle").evaluate("e => { e.tabIndex = -1 }")
     assert [words for words in not_reached(page) if "noUi-handle" in words]
+
+
+def test_keys_stay_in_the_page_and_those_of_the_notebook_reach_it(page: Page, folder: Path) -> None:
+    keys, cells = page.lab.page.keyboard, page.lab.notebook.locator(".jp-Cell")
+    before = cells.count()
+    for place in (
+        page.lab.notebook.get_by_role("combobox", name="compare with", exact=True),
+        page.slider("pitch (mm)").locator(".noUi-handle"),
+        page.margin("plate.plate_stress_share").locator("> details > summary"),
+        headings(page).first,
+    ):
+        place.focus()
+        for key in ("b", "a", "x", "m"):  # insert below and above, cut out, make it text
+            keys.press(key)
+        expect(place).to_be_focused()
+        assert cells.count() == before
+    notebook = folder / "start.ipynb"
+    stored = notebook.read_text(encoding="utf-8")
+    keys.press("Control+s")
+    expect(page.lab.page.locator(".lm-TabBar-tab.lm-mod-current.jp-mod-dirty")).to_have_count(0)
+    assert notebook.read_text(encoding="utf-8") != stored
+    notebook.write_text(stored, encoding="utf-8")  # others open it as it is handed out
 
 
 def test_a_build_is_loaded_changed_compared_and_copied_by_keys_alone(page: Page) -> None:

@@ -10,7 +10,7 @@ from augerbook.head import part_titles
 from augerbook.head.feedstock import sieve_table
 from augerbook.page.controls import Lists, Sliders
 from augerbook.page.deferred import Deferred
-from augerbook.page.handle_names import handle_names
+from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.searching import found
 from augerbook.page.session import Session
 from augerbook.page.sieve_grid import SieveGrid
@@ -112,7 +112,7 @@ class AllValues:
         for part in parts:
             boxes.append(widgets.HTML(Markup("<b style='line-height:1.8'>{}</b>").format(self._titles[part])))
             boxes += [self.rows[item] for item in items if item.part == part]
-        return [*boxes, handle_names()] if boxes else []
+        return [*boxes, for_the_keyboard()] if boxes else []
 
     def _in_words(self, query: str) -> str:
         count = len(self.found)

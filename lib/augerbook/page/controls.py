@@ -13,7 +13,7 @@ from augerbook.builds.own_rows import rows_offered
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.page.alarms import hazard_html
 from augerbook.page.estimated_view import mark_html
-from augerbook.page.handle_names import handle_names
+from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.noted import Noted
 from augerbook.page.session import Cause, Session
 from augerbook.page.value_row import ValueRow
@@ -49,7 +49,7 @@ class Sliders:
         ]
         self._follow()
         session.on_change(self._follow)
-        self.box = widgets.VBox([*(row.noted.widget for row in self.rows.values()), handle_names()], layout=_WIDE)
+        self.box = widgets.VBox([*(row.noted.widget for row in self.rows.values()), for_the_keyboard()], layout=_WIDE)
 
     def _follow(self) -> None:
         values, ends = self._session.wanted.values, self._session.wanted.ends

@@ -31,8 +31,8 @@ from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.going_on import GoingOn
-from augerbook.page.handle_names import handle_names
 from augerbook.page.jumps import MARGINS, jumps
+from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
@@ -42,7 +42,6 @@ from augerbook.page.margins_view import (
 )
 from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.page_rules import STAYING, page_rules
-from augerbook.page.panel_headings import panel_headings
 from augerbook.page.picture_panel import PicturePanel
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
@@ -197,8 +196,7 @@ class StartPage:
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         above = [self.message.widget, self.going_on.widget, self.strip]
-        helpers = [handle_names(), panel_headings(), jumps(), page_rules()]
-        return widgets.VBox([*above, both, self.more, *helpers], layout=_WIDE)
+        return widgets.VBox([*above, both, self.more, for_the_keyboard(), jumps(), page_rules()], layout=_WIDE)
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""

@@ -13,7 +13,7 @@ from augerbook.builds.build import exact_number
 from augerbook.builds.typed import spread_text
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import plain_unit
-from augerbook.page.handle_names import LOGARITHMIC
+from augerbook.page.keyboard import LOGARITHMIC
 from augerbook.page.noted import Noted
 
 _STRETCHED = widgets.Layout(flex="1 1 240px", width="auto", min_width="0")
