@@ -16,6 +16,7 @@ from augerbook.deciding.weighings import invented_weighings, read_weighings
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import effect_wanted, screws_compared
+from augerbook.head.tube import bore_diameter
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.margins_view import in_doubt
 from augerbook.page.session import Session
@@ -65,6 +66,26 @@ def test_as_many_weighings_as_the_difference_takes(desk: TrialsDesk, otter: Buil
     without = TrialsDesk(Session(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"')))
     without.refresh()
     assert "needs" in without.planning.message.value and "ranked" in without.planning.advice.value
+
+
+def test_a_number_of_weighings_that_was_typed_stays_while_the_build_changes(otter: Build) -> None:
+    session = Session(otter)
+    desk = TrialsDesk(session)
+    desk.refresh()
+    planning = desk.planning
+    needed = planning.count.value
+    assert needed > 4 and "it takes" not in planning.message.value
+    planning.count.value = 4
+    assert "4 weighings of each show" in planning.message.value
+    assert f"for 80.0 % it takes {needed}." in planning.message.value
+    session.set_value(bore_diameter, 8.1)
+    desk.refresh()
+    assert planning.count.value == 4
+    planning.effect.value = "20 %"
+    assert planning.count.value < 4 and "it takes" not in planning.message.value
+    session.set_value(bore_diameter, 8.2)
+    desk.refresh()
+    assert planning.count.value == planning._proposed
 
 
 def test_a_plan_can_be_printed_filled_in_and_read(desk: TrialsDesk) -> None:

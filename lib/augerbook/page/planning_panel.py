@@ -15,7 +15,7 @@ from augerbook.core.units import UnitError
 from augerbook.deciding.calibrating import TOLD, Expected, rank_trials
 from augerbook.deciding.planning import Planned, blocked_order, plan_blocks, plan_csv
 from augerbook.deciding.trial_pictures import draw_ranking
-from augerbook.head.trials import effect_wanted, screws_compared, weighings
+from augerbook.head.trials import effect_wanted, power_wanted, screws_compared, weighings
 from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import message_html
 from augerbook.page.copy_box import CopyBox
@@ -61,8 +61,10 @@ class PlanningPanel:
         self.plan: tuple[Planned, ...] = ()
         self._seed = 0
         self._of: Build | None = None
+        self._proposed = self.count.value
         self.question.observe(lambda _: self.rank(), names="value")
         self.effect.observe(lambda _: self._need(), names="value")
+        self.count.observe(lambda _: self._need(keep=True), names="value")
         self.lots.on_click(lambda _: self.draw_lots())
         self.asking = widgets.VBox([self.question, self.advice, self.ranking], layout=_WIDE)
         self.planning = widgets.VBox(
@@ -98,8 +100,12 @@ class PlanningPanel:
         if ranked:
             self.ranking.value = draw_ranking(ranked, quantity).svg()
 
-    def _need(self) -> None:
-        """Set the weighings to what the difference takes, where the build knows how much a weighing scatters."""
+    def _need(self, *, keep: bool = False) -> None:
+        """Set the weighings to what the difference takes, where the build knows how much a weighing scatters.
+
+        Args:
+            keep: leave the number that someone typed, and say what it shows.
+        """
         build = self._session.build
         try:
             effect = typed_si(effect_wanted, self.effect.value)
@@ -113,11 +119,15 @@ class PlanningPanel:
                 f"{weighings_needed.name_in_words} {solution.why_missing(weighings_needed)}"
             )
             return
-        self.count.value = min(max(math.ceil(solution[weighings_needed]), self.count.min), self.count.max)
+        needed = math.ceil(solution[weighings_needed])
+        if not keep:
+            self._proposed = min(max(needed, self.count.min), self.count.max)
+            self.count.value = self._proposed
         power = asked.with_value(weighings, float(self.count.value)).solution.text(trial_power)
-        self.message.value = Markup(
-            "<div role='status'>{} weighings of each show such a difference in {} of all trials.</div>"
-        ).format(self.count.value, power)
+        told = f"{self.count.value} weighings of each show such a difference in {power} of all trials"
+        if self.count.value < needed:
+            told += f"; for {solution.text(power_wanted)} it takes {needed}"
+        self.message.value = Markup("<div role='status'>{}.</div>").format(told)
 
     def _names(self) -> list[str]:
         return [name.strip() for name in self.screws.value.split(";") if name.strip()]
@@ -142,7 +152,7 @@ class PlanningPanel:
         if self._session.build is not self._of:
             self._of = self._session.build
             self.rank()
-            self._need()
+            self._need(keep=self.count.value != self._proposed)
 
 
 def ranking_in_words(ranked: list[Expected]) -> Markup:
