@@ -50,7 +50,7 @@ class LabServer:
     def __enter__(self) -> Self:
         ignored = shutil.ignore_patterns(".*", "__pycache__")
         shutil.copytree(HANDBOOK, self.root / "handbook", ignore=ignored)
-        self._silence_news()
+        self._settle_settings()
         self.port = _free_port()
         try:
             with self._log.open("wb") as log:
@@ -93,14 +93,17 @@ class LabServer:
         }
         return kept | {key: str(self._folder / name) for key, name in own.items()}
 
-    def _silence_news(self) -> None:
-        settings = self._folder / "config/lab/user-settings/@jupyterlab/apputils-extension"
-        settings.mkdir(parents=True)
-        (settings / "notification.jupyterlab-settings").write_text(
-            json.dumps({"fetchNews": "false", "checkForUpdates": False}), encoding="utf-8"
-        )
-
-        (settings / "themes.jupyterlab-settings").write_text(json.dumps({"theme": self._theme}), encoding="utf-8")
+    def _settle_settings(self) -> None:
+        """No news, the theme asked for, and no saving by itself: a page stored alive is not the one handed out."""
+        chosen: dict[str, dict[str, object]] = {
+            "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
+            "apputils-extension/themes": {"theme": self._theme},
+            "docmanager-extension/plugin": {"autosave": False},
+        }
+        for name, values in chosen.items():
+            path = self._folder / f"config/lab/user-settings/@jupyterlab/{name}.jupyterlab-settings"
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(json.dumps(values), encoding="utf-8")
 
     def _wait_until_it_answers(self) -> None:
         assert self._process is not None
