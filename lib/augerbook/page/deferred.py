@@ -51,12 +51,6 @@ class Deferred:
             self._waiting = None
             self._to_the_end()
 
-    def begin(self) -> None:
-        """Do the first step of what waits at once, and the others when the loop goes on; nothing when nothing waits."""
-        if self._waiting is not None:
-            self._waiting.cancel()
-            self._step()
-
     def _to_the_end(self) -> None:
         # What is in the middle of a step cannot be taken further from inside of it: then the action is done anew.
         steps = self._action() if self._busy else self._steps or self._action()

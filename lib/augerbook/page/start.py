@@ -115,11 +115,9 @@ class StartPage:
         self._resting = Deferred(self._at_rest)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
-        # Every control is there before any is shown: one that is made while a browser still sets up the page may be
-        # lost on it. What margins depend on follows while it does.
+        # All of it is there before any is shown: what comes while a browser still sets up the page may be lost on it.
         self._changed()
-        self._numbers.finish()
-        self._resting.begin()
+        self.finish_waiting()
         if own.faults:
             self.session.tell("\n".join(["In your own tables, beside this page:", *own.faults[:MOST_TOLD]]))
 
