@@ -31,7 +31,7 @@ def ready(browser: Browser, clone: Path, notebook: str) -> tuple[float, float]:
     with tempfile.TemporaryDirectory() as folder, lab.LabServer(Path(folder)) as server:
         page = lab.Lab(server, browser.new_context(viewport=lab.SIZE))
         page.open(notebook)
-        picture = page.notebook.locator(".augerbook-live .widget-html svg[role='img'], .widget-html svg[role='img']")
+        picture = page.notebook.locator(".widget-html svg[role='img']")
         began = time.monotonic()
         page.start_all()
         expect(picture.first).to_be_attached(timeout=60_000)

@@ -25,30 +25,29 @@ RECORDS = {
 }
 
 
+def refused(page: Page, text: str, *told: str) -> None:
+    """Paste a build with faults: the page says what is wrong, and keeps the one at hand."""
+    page.panel("Your build")
+    page.paste(text)
+    for words in ("yours is unchanged", *told):
+        expect(page.message()).to_contain_text(words)
+    assert page.build() == shipped_build("otter").toml()
+
+
 @pytest.mark.parametrize(("line", "broken", "key", "told"), FAULTS.values(), ids=FAULTS.keys())
 def test_a_build_with_a_fault_is_told_and_the_build_at_hand_stays(
     page: Page, line: str, broken: str, key: str, told: str
 ) -> None:
     text = re.sub(line, broken, shipped_build("otter").toml(), count=1, flags=re.MULTILINE)
     assert broken in text
-    page.panel("Your build")
-    page.paste(text)
-    expect(page.message()).to_contain_text("yours is unchanged")
-    expect(page.message()).to_contain_text(key)
-    expect(page.message()).to_contain_text(told)
-    assert page.build() == shipped_build("otter").toml()
+    refused(page, text, key, told)
 
 
 @pytest.mark.parametrize(("time", "reading", "told"), RECORDS.values(), ids=RECORDS.keys())
 def test_a_record_that_tells_nothing_is_told_and_the_build_at_hand_stays(
     page: Page, time: np.ndarray, reading: np.ndarray, told: str
 ) -> None:
-    page.panel("Your build")
-    page.paste(shipped_build("otter").with_rows(decay_record, (time, reading)).toml())
-    expect(page.message()).to_contain_text("yours is unchanged")
-    expect(page.message()).to_contain_text("decay_record")
-    expect(page.message()).to_contain_text(told)
-    assert page.build() == shipped_build("otter").toml()
+    refused(page, shipped_build("otter").with_rows(decay_record, (time, reading)).toml(), "decay_record", told)
 
 
 def test_a_lower_gear_ratio_moves_reserve_steps_and_start_and_stop(page: Page) -> None:

@@ -3,7 +3,7 @@ from html import unescape
 
 import ipywidgets as widgets
 import pytest
-from augerbook.builds.build import exact_number, usable_rows
+from augerbook.builds.build import Build, exact_number, usable_rows
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.core.part import Part
@@ -44,31 +44,24 @@ def ends(slider: Slider) -> tuple[float, float]:
 def test_every_slider_can_be_moved_to_its_ends_and_back(part: Part, name: str) -> None:
     """What a page does on a move, as far as it needs no browser: solve, judge, write the tables."""
     results = list(whole_head().quantities.values())
+    assert results_html(shipped_build(name), results)
     for moved in part.quantities:
         session = Session(shipped_build(name))
         start = session.build
         sliders = Sliders(session, [moved])
         line = MessageLine(session)
         slider = sliders.rows[moved].slider
-        shown: list[str] = []
+        heard: list[Build] = []
+        session.on_change(lambda session=session, heard=heard: heard.append(session.build))
         default = slider.value
-
-        def heard(
-            session: Session = session,
-            shown: list[str] = shown,
-            slider: widgets.FloatSlider | widgets.FloatLogSlider = slider,
-            default: float = default,
-        ) -> None:
-            # Back where it began all is as in the other cases: the tables are not written once more.
-            shown.append("" if slider.value == default else results_html(session.build, results))
-
-        session.on_change(heard)
         for value in (*ends(slider), default):
             if slider.value == value:
                 continue
-            last, moves = session.build, len(shown)
+            last, moves = session.build, len(heard)
             slider.value = value
-            assert len(shown) == moves + 1, f"{moved.key}: the move was not heard"
+            assert len(heard) == moves + 1, f"{moved.key}: the move was not heard"
+            if value != default:  # back where it began the tables are those written above
+                assert results_html(session.build, results)
             if session.message:
                 values = session.wanted.values
                 rules = [r for r in whole_head().requirements if {r.smaller, r.larger} <= set(values)]

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from augerbook.chapters.drive.models import student_factor
 from augerbook.chapters.trials.models import weighings_for
 from augerbook.core.units import number
 from augerbook.deciding.weighings import Weighings
@@ -77,11 +78,6 @@ class Difference:
     high: float
 
 
-def student(confidence: float, freedom: float) -> float:
-    """Return how many standard errors a two-sided interval reaches, by Student's distribution."""
-    return float(special.stdtrit(freedom, (1 + confidence) / 2))
-
-
 def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[int], confidence: float) -> Difference:
     """Compare two means from their figures: two means, two standard deviations, two numbers of weighings."""
     (m1, m2), (s1, s2), (n1, n2) = means, deviations, counts
@@ -92,7 +88,7 @@ def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[
     freedom = (v1 + v2) ** 2 / (v1**2 / (n1 - 1) + v2**2 / (n2 - 1))
     error = math.sqrt(v1 + v2)
     t = (m2 - m1) / error
-    reach = student(confidence, freedom) * error
+    reach = float(student_factor(freedom, confidence)) * error
     return Difference(t, freedom, 2 * float(special.stdtr(freedom, -abs(t))), m2 - m1 - reach, m2 - m1 + reach)
 
 
@@ -166,7 +162,7 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
         return None
     slope = float(time @ flow) / moved
     error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
-    reach = student(confidence, freedom) * error
+    reach = float(student_factor(freedom, confidence)) * error
     return Drift(slope, error, slope - reach, slope + reach, freedom)
 
 
@@ -273,7 +269,7 @@ def _screw(weighings: Weighings, name: str, confidence: float, reading: float) -
     if count < 2:
         return Screw(name, count, mean, -math.inf, math.inf, math.nan, by_balance, ())
     deviation = float(flow.std(ddof=1))
-    reach = student(confidence, count - 1) * deviation / math.sqrt(count)
+    reach = float(student_factor(count - 1, confidence)) * deviation / math.sqrt(count)
     far = np.abs(flow - np.median(flow))
     usual = float(np.median(far)) / _OF_A_BELL
     lines = np.array(weighings.lines)[rows][far > OUTLYING * usual] if usual > 0 and count > 3 else ()
@@ -307,7 +303,7 @@ def _pair(
 ) -> Pair:
     one, other = side
     if math.isfinite(difference.freedom):
-        deviates = student(confidence, difference.freedom)
+        deviates = float(student_factor(difference.freedom, confidence))
         over, under = (screw.deviation / math.sqrt(screw.count) for screw in (other, one))
         low, high = ratio_interval(other.mean, one.mean, over, under, deviates)
     else:

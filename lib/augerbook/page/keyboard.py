@@ -21,8 +21,7 @@ from augerbook.page.unseen import script_html, unseen
 #: Class of a slider whose place is the exponent of its value.
 LOGARITHMIC = "augerbook-logarithmic"
 
-# Sliders appear one by one, so that it looks for them several times; later moves cost nothing. The value is said anew
-# whenever the slider has said its own.
+# The value is said anew whenever the slider has said its own.
 _HANDLES = (
     "const say=(slider,handle,unit)=>{"
     "const target=slider.querySelector('.noUi-target');if(!target||!target.noUiSlider){return}"
@@ -46,7 +45,6 @@ _HEADINGS = (
     "const tell=()=>heading.setAttribute('aria-expanded',"
     "String(panel.classList.contains('jupyter-widget-Collapse-open')));"
     "new MutationObserver(tell).observe(panel,{attributes:true,attributeFilter:['class']});tell()}};"
-    "for(const wait of [0,500,2000,6000]){setTimeout(()=>{handles();headings()},wait)}"
 )
 # Asked of the window, before the document hears of it, where JupyterLab listens; once in a page of the browser.
 _KEYS = (
@@ -57,7 +55,11 @@ _KEYS = (
     "const heading=at.closest(head);if(heading&&(event.key==='Enter'||event.key===' ')){"
     "event.preventDefault();event.stopPropagation();heading.click()}},true)}"
 )
-_SCRIPT = f"const around=this.closest('.jp-OutputArea')||document;{_HANDLES}{_HEADINGS}{_KEYS}"
+# Sliders and panels appear one by one, so that it looks for them several times; later moves cost nothing.
+_SCRIPT = (
+    f"const around=this.closest('.jp-OutputArea')||document;{_HANDLES}{_HEADINGS}{_KEYS}"
+    "for(const wait of [0,500,2000,6000]){setTimeout(()=>{handles();headings()},wait)}"
+)
 
 
 def for_the_keyboard() -> widgets.HTML:

@@ -35,14 +35,14 @@ def weighed(columns: tuple[NDArray[np.float64], ...]) -> Weighed:
     return Weighed(float(len(mass)), float(mass.mean()), float(mass.std(ddof=1)))
 
 
-def student_factor(freedom: ArrayLike) -> NDArray[np.float64]:
-    """Return Student's factor, a plain number, for so many degrees of freedom: both sides, `CONFIDENCE`.
+def student_factor(freedom: ArrayLike, confidence: float = CONFIDENCE) -> NDArray[np.float64]:
+    """Return Student's factor, a plain number, for so many degrees of freedom: both sides.
 
     Not defined at zero degrees or below.
     """
     degrees = np.asarray(freedom, dtype=np.float64)
     with np.errstate(all="ignore"):
-        factor = special.stdtrit(degrees, 0.5 + CONFIDENCE / 2)
+        factor = special.stdtrit(degrees, 0.5 + confidence / 2)
     return np.where(degrees > 0, factor, np.nan)[()]
 
 

@@ -89,6 +89,11 @@ def _area(parts: Sequence[Part]) -> float:
     return sum(wide * high for wide, high, _ in parts)
 
 
+def strip_width(solution: Solution) -> float:
+    """Return how wide a strip of the plate is that bends, in mm: its width, or the span of one that is round."""
+    return solution.shown(plate_width if plate_width in solution.values else plate_span)
+
+
 def stiffness_and_mass(section: str, width: float, thickness: float) -> tuple[float, float]:
     """Return bending stiffness and mass of one of the ``stiffer_sections``, over those of the plain strip."""
     sections = stiffer_sections(width, thickness)
@@ -453,7 +458,7 @@ def draw_blob(named: Sequence[tuple[str, Solution]]) -> Scene:
 def draw_sections(solution: Solution) -> Scene:
     """Draw the plate cut across, with ribs, as two spaced sheets and thicker: what each buys as a beam."""
     thick = solution.shown(plate_thickness)
-    wide = solution.shown(plate_width if plate_width in solution.values else plate_span)
+    wide = strip_width(solution)
     sections = stiffer_sections(wide, thick)
     scale = min(210 / wide, 84 / ((_TALL + 1) * thick))
     bought = {words: stiffness_and_mass(words, wide, thick) for words in sections}

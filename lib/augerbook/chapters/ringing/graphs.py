@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from augerbook.chapters.plate import SUBJECT as PLATE
 from augerbook.chapters.plate import plate_mass, springback_over_retraction
-from augerbook.chapters.plate.figures import stiffness_and_mass
+from augerbook.chapters.plate.figures import stiffness_and_mass, strip_width
 from augerbook.chapters.ringing import (
     acceleration_wave,
     dunkerley_frequency,
@@ -24,10 +25,13 @@ from augerbook.chapters.ringing import (
 )
 from augerbook.chapters.ripple import line_speed
 from augerbook.core.network import Solution
+from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.head.carriage import rail_height, visible_wave
-from augerbook.head.plate import plate_density, plate_span, plate_thickness, plate_width, plate_youngs_modulus
+from augerbook.head.plate import plate_density, plate_thickness, plate_youngs_modulus
+
+Array = NDArray[np.float64]
 
 #: Spring-back over retraction beyond which the chapter on the plate warns.
 (BLOB_LIMIT,) = (margin.limit for margin in PLATE.margins if margin.quantity is springback_over_retraction)
@@ -122,6 +126,15 @@ def ringing_over_rail(first: Solution) -> Callable[[Solution], LivePlot]:
     return draw
 
 
+def _both_ends(
+    solution: Solution, inputs: Sequence[Quantity], *columns: NDArray[np.float64]
+) -> list[NDArray[np.float64]]:
+    """Return spring-back over retraction and safe acceleration, as shown, for other values of some inputs (SI)."""
+    ends = (springback_over_retraction, highest_acceleration)
+    found = solution.sweep(ends, inputs)(*columns)
+    return [np.broadcast_to(q.shown(x), columns[0].shape) for q, x in zip(ends, found, strict=True)]
+
+
 def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
     """Return a graph of both ends of the trade over the plate's thickness: spring-back, and safe acceleration.
 
@@ -149,34 +162,17 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
     plot.legend(right, "lower left")
 
     def draw(solution: Solution) -> LivePlot:
-        blob, safe = (
-            np.broadcast_to(q.shown(x), thickness.shape)
-            for q, x in zip(
-                (springback_over_retraction, highest_acceleration),
-                solution.sweep([springback_over_retraction, highest_acceleration], [plate_thickness])(thickness / 1000),
-                strict=True,
-            )
-        )
-        none = float(highest_acceleration.shown(
-            np.ravel(solution.sweep([highest_acceleration], [plate_mass])(np.array([1e-9]))[0])[0]
-        ))  # fmt: skip
-        now = solution.shown(plate_thickness)
-        wide = solution.shown(plate_width if plate_width in solution.values else plate_span)
-        stiffer, heavier = np.transpose([stiffness_and_mass("two ribs", wide, thick) for thick in [*thickness, now]])
-        blob_ribs, safe_ribs = (
-            q.shown(np.ravel(x))
-            for q, x in zip(
-                (springback_over_retraction, highest_acceleration),
-                solution.sweep(
-                    [springback_over_retraction, highest_acceleration],
-                    [plate_thickness, plate_youngs_modulus, plate_density],
-                )(
-                    np.append(thickness, now) / 1000,
-                    stiffer * solution[plate_youngs_modulus],
-                    heavier * solution[plate_density],
-                ),
-                strict=True,
-            )
+        blob, safe = _both_ends(solution, [plate_thickness], thickness / 1000)
+        none = float(_both_ends(solution, [plate_mass], np.array([1e-9]))[1][0])
+        now, wide = solution.shown(plate_thickness), strip_width(solution)
+        tried = np.append(thickness, now)
+        stiffer, heavier = np.transpose([stiffness_and_mass("two ribs", wide, thick) for thick in tried])
+        blob_ribs, safe_ribs = _both_ends(
+            solution,
+            [plate_thickness, plate_youngs_modulus, plate_density],
+            tried / 1000,
+            stiffer * solution[plate_youngs_modulus],
+            heavier * solution[plate_density],
         )
         plot.update(
             curves={

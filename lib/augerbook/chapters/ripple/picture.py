@@ -52,6 +52,8 @@ def flow_of_turns(noise: float, fusing: float, holding: float) -> tuple[Array, A
     Returns:
         turns (12,) and flow (12 * 24 + 1,), both over the mean.
     """
+    from scipy.signal import lfilter  # half a second to import, and most pages draw another picture first
+
     fusing, holding = min(max(fusing, 1 / _STEPS), _REACH), min(max(holding, 1e-3), _REACH / 2)
     spread = math.sqrt(math.log1p(noise**2))
     turns = np.exp(spread * _NORMAL - spread**2 / 2)
@@ -62,8 +64,6 @@ def flow_of_turns(noise: float, fusing: float, holding: float) -> tuple[Array, A
     earlier = np.where(time < fusing, time - fusing, np.interp(time - fusing, whole, brought))
     mean = (np.interp(time, whole, brought) - earlier) / fusing
     keep = math.exp(-1 / (_STEPS * holding))
-    from scipy.signal import lfilter  # half a second to import, and most pages draw another picture first
-
     flow = 1 + lfilter([1 - keep], [1, -keep], mean - 1)
     late = _REACH + min(fusing / 2 + holding, _REACH - 1)
     places = late + np.arange(_SHOWN * _STEPS + 1) / _STEPS
