@@ -1,7 +1,10 @@
 import math
+from pathlib import Path
 
+import platformdirs
 import pytest
 from augerbook.chapters import whole_head
+from augerbook.core import units
 from augerbook.core.units import (
     UnitError,
     latex_unit,
@@ -208,3 +211,21 @@ def test_more_than_one_separator_is_refused(text: str) -> None:
 @given(st.floats(-1e6, 1e6).map(lambda x: f"{x:.6f}"))
 def test_a_comma_says_the_same_as_a_point(text: str) -> None:
     assert parse_number_with_unit(text.replace(".", ",") + " mm", decimal_comma=True) == (float(text), "mm")
+
+
+def test_units_are_known_whether_or_not_they_could_be_remembered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pint's folder may be new, full, hold half a file, or stand where nothing can be written."""
+    place = tmp_path / "kept"
+    monkeypatch.setattr(platformdirs, "user_cache_path", lambda **_: place)
+    for _ in range(2):
+        assert units._registry().Quantity(1.0, "inch").to("mm").magnitude == pytest.approx(25.4)
+    kept = list(place.glob("*.pickle"))
+    assert kept
+    for file in kept:
+        file.write_bytes(file.read_bytes()[: file.stat().st_size // 2])
+    assert units._registry().Quantity(1.0, "inch").to("mm").magnitude == pytest.approx(25.4)
+    place = tmp_path / "a file"
+    place.write_text("not a folder")
+    assert units._registry().Quantity(1.0, "inch").to("mm").magnitude == pytest.approx(25.4)

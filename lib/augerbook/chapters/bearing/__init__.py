@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Max, Piecewise, Rational, acos, cos, sin, sqrt
+from sympy import Piecewise, Rational, acos, cos, sin, sqrt
 
 from augerbook.chapters.bearing.contact import contact_modulus, loaded_contact
 from augerbook.chapters.bearing.standards import (
@@ -19,6 +19,7 @@ from augerbook.chapters.bearing.standards import (
     ratings_from_geometry,
 )
 from augerbook.chapters.thrust import bore_section, design_thrust, running_thrust
+from augerbook.core.extremes import largest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.bearing import (
@@ -144,7 +145,7 @@ static_equivalent_deep_groove = SUBJECT.equals(
     "P_0_dg",
     "N",
     "static equivalent load of a deep-groove bearing, worst case",
-    Max(Rational(6, 10) * radial_load + Rational(5, 10) * design_bearing_load, radial_load),
+    largest(Rational(6, 10) * radial_load + Rational(5, 10) * design_bearing_load, radial_load),
     "Static equivalent load of a deep-groove bearing",
     short_id="static_deep_groove",
     source=Source("iso76", "static equivalent radial load"),
@@ -222,7 +223,7 @@ dynamic_equivalent_deep_groove = SUBJECT.equals(
     "P_dg",
     "N",
     "dynamic equivalent load of a deep-groove bearing, running",
-    Max(RADIAL_FACTOR * radial_load + axial_factor * running_bearing_load, radial_load),
+    largest(RADIAL_FACTOR * radial_load + axial_factor * running_bearing_load, radial_load),
     "Dynamic equivalent load of a deep-groove bearing",
     short_id="dynamic_deep_groove",
     source=Source("iso281", "Table 3"),

@@ -11,7 +11,7 @@ the tube the wall must hold. One of both is possible up to the largest exponent,
 
 from __future__ import annotations
 
-from sympy import Expr, Integer, Max, Min, Piecewise, acos, atan, cos, log, oo, pi, sin, sqrt, tan
+from sympy import Expr, Integer, Piecewise, acos, atan, cos, log, oo, pi, sin, sqrt, tan
 
 from augerbook.chapters.conveying.models import loose_exponent_of
 from augerbook.chapters.hopper import flight_fill, hopper_pressure, outlet_pressure, void_share
@@ -24,6 +24,7 @@ from augerbook.chapters.screw import (
     net_volume,
 )
 from augerbook.chapters.thrust import normal_flank_angle, nozzle_pressure, raise_arm, thread_mean_diameter
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -90,7 +91,7 @@ inlet_pressure = SUBJECT.equals(
     "P_0",
     "Pa",
     "pressure in the grains where the closed tube begins",
-    Min(hopper_pressure, outlet_pressure),
+    smallest(hopper_pressure, outlet_pressure),
     "What the hopper lets through",
     positive=True,
     source=_HERE,
@@ -122,7 +123,7 @@ core_face = SUBJECT.equals(
     "S_c",
     "mm",
     "bare surface of the core for each length of tube",
-    pi * core_diameter * Max(0, floor_width) / pitch,
+    pi * core_diameter * largest(0, floor_width) / pitch,
     "The bare core",
     source=_HERE,
 )
@@ -249,7 +250,7 @@ wall_hold = SUBJECT.equals(
     "t_w",
     "mm**2",
     "largest torque that keeps the plug from turning, for each length and pressure on the walls",
-    Min(bore_hold, tip_hold),
+    smallest(bore_hold, tip_hold),
     "The weaker of both circles holds the plug",
     positive=True,
     source=_HERE,
@@ -328,7 +329,7 @@ ring_exponent = SUBJECT.equals(
     "K_ring",
     "1/mm",
     "largest exponent at which a plug that stops can still press the ring",
-    2 * sqrt(Max(0, tip_hold**2 - bore_hold**2)) / (major_diameter * ring_take),
+    2 * sqrt(largest(0, tip_hold**2 - bore_hold**2)) / (major_diameter * ring_take),
     "Shear over the tip turns the ring and presses it with what is left",
     source=_HERE,
     assumptions=(_COULOMB, _STILL),
@@ -338,7 +339,7 @@ lining_exponent = SUBJECT.equals(
     "K_hold",
     "1/mm",
     "largest exponent at which the wall can still hold a lining round a plug that stops",
-    2 * sqrt(Max(0, bore_hold**2 - tip_hold**2)) / (bore_diameter * ring_take),
+    2 * sqrt(largest(0, bore_hold**2 - tip_hold**2)) / (bore_diameter * ring_take),
     "The wall keeps the lining from turning and holds it with what is left",
     nonnegative=True,
     source=_HERE,
@@ -405,8 +406,8 @@ def _angle(diameter: Quantity, hold: Quantity, take: Expr) -> Piecewise:
     held_back = turning_drag / raise_arm + back_drag + take * needed_exponent
     share: Expr = held_back * diameter / (2 * hold)
     slope = diameter / (2 * raise_arm)
-    cosine = Max(-1, Min(1, share / sqrt(1 + slope**2)))
-    return Piecewise((Max(0, acos(cosine) - atan(1 / slope)), raise_arm > 0), (Integer(0), True))
+    cosine = largest(-1, smallest(1, share / sqrt(1 + slope**2)))
+    return Piecewise((largest(0, acos(cosine) - atan(1 / slope)), raise_arm > 0), (Integer(0), True))
 
 
 def _efficiency(angle: Quantity, diameter: Quantity) -> Expr:

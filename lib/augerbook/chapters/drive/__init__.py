@@ -7,13 +7,14 @@ two circles.
 
 from __future__ import annotations
 
-from sympy import Abs, Max, Min, Piecewise, Rational, log, pi, sin, sqrt
+from sympy import Abs, Piecewise, Rational, log, pi, sin, sqrt
 
 from augerbook.chapters.drive import models
 from augerbook.chapters.heat import softened_length
 from augerbook.chapters.operating import needed_torque, operating_speed, turn_at_work
 from augerbook.chapters.ripple import line_section
 from augerbook.chapters.thrust import design_thrust
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import (
@@ -379,7 +380,7 @@ shared_current = SUBJECT.equals(
     "i_VI",
     "A",
     "current square to the magnet where both circles cross",
-    (reactance * sqrt(Max(0, set_current**2 - _ALONG**2)) - hot_resistance * _ALONG) / impedance,
+    (reactance * sqrt(largest(0, set_current**2 - _ALONG**2)) - hot_resistance * _ALONG) / impedance,
     "Where both circles cross",
     source=_HERE,
     assumptions=(_SINE, _LINEAR),
@@ -393,7 +394,9 @@ pull_out_current = SUBJECT.equals(
     "i_po",
     "A",
     "largest current square to the magnet that driver and supply allow at this speed",
-    Piecewise((set_current, _CURRENT_ALONE), (Max(0, voltage_current), _VOLTAGE_ALONE), (Max(0, shared_current), True)),
+    Piecewise(
+        (set_current, _CURRENT_ALONE), (largest(0, voltage_current), _VOLTAGE_ALONE), (largest(0, shared_current), True)
+    ),
     "The highest point within both circles",
     nonnegative=True,
     source=_HERE,
@@ -415,7 +418,7 @@ corner_speed = SUBJECT.equals(
     "n_c",
     "1/min",
     "motor speed up to which the torque stays as it is at a standstill",
-    Max(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
+    largest(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
     / (
         2
         * pi
@@ -425,7 +428,7 @@ corner_speed = SUBJECT.equals(
             + sqrt(
                 (hot_resistance * set_current * flux_linkage) ** 2
                 + (flux_linkage**2 + (phase_inductance * set_current) ** 2)
-                * Max(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
+                * largest(0, supply_voltage**2 - (hot_resistance * set_current) ** 2)
             )
         )
     ),
@@ -439,7 +442,7 @@ standstill_torque = SUBJECT.equals(
     "T_0",
     "N*m",
     "torque at which the motor loses its steps when it hardly turns",
-    rotor_teeth * flux_linkage * Min(set_current, supply_voltage / hot_resistance),
+    rotor_teeth * flux_linkage * smallest(set_current, supply_voltage / hot_resistance),
     "The same without speed",
     nonnegative=True,
     source=_HERE,

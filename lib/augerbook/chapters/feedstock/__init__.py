@@ -6,7 +6,7 @@ Prints that fail go round as well, through the melt, and get thinner each time.
 
 from __future__ import annotations
 
-from sympy import Integer, Max, Min, Piecewise, Rational, ceiling, exp, log, pi, sqrt
+from sympy import Integer, Piecewise, Rational, ceiling, exp, log, pi, sqrt
 
 from augerbook.chapters.feedstock.models import (
     left_in_ball,
@@ -23,6 +23,7 @@ from augerbook.chapters.grains import (
     largest_passing_leaning,
     passing_over_grain,
 )
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.feedstock import (
@@ -382,7 +383,7 @@ passes_needed = SUBJECT.equals(
     "n_99",
     "1",
     "passes after which less than 1 % of a batch is too coarse",
-    Max(Integer(1), ceiling(log(Rational(1, 100)) / log(coarse_share))),
+    largest(Integer(1), ceiling(log(Rational(1, 100)) / log(coarse_share))),
     "Rounds for one batch",
     digits=1,
     source=_HERE,
@@ -484,7 +485,7 @@ sieve_to_make = SUBJECT.equals(
     "m_make",
     "mm",
     "mesh of the sieve to make for this screw and bore",
-    Min(largest_passing_centred, largest_passing_leaning / _GOOD_ROOM),
+    smallest(largest_passing_centred, largest_passing_leaning / _GOOD_ROOM),
     "No grain too large for a centred screw, and room for all on the open side of a leaning one",
     source=Source("derived here", "two grains that oppose, and the good value of the margin, in the chapter on grains"),
 )

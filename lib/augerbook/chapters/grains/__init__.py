@@ -11,10 +11,11 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Integer, Min, Piecewise, Rational, cos, exp, sin
+from sympy import Integer, Piecewise, Rational, cos, exp, sin
 
 from augerbook.chapters.grains.sizes import LognormalSizes, Sizes, fit_lognormal, fit_rosin_rammler, sieved_sizes
 from augerbook.chapters.screw import core_gap, net_volume, room_leaning, tip_gap
+from augerbook.core.extremes import smallest
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model
 from augerbook.core.sources import Source
@@ -172,7 +173,7 @@ largest_passing_centred = SUBJECT.equals(
     "x_pass",
     "mm",
     "largest grain that passes a centred screw",
-    Min(core_gap, flight_circle_centred),
+    smallest(core_gap, flight_circle_centred),
     "Core or flights, whichever is tighter",
     source=_HERE,
     assumptions=(_CENTRED, _AXIAL, _BALLS),
@@ -183,7 +184,7 @@ largest_passing_leaning = SUBJECT.equals(
     "x_lean",
     "mm",
     "largest grain that passes on the open side of a leaning screw",
-    Min(room_leaning, flight_circle_leaning),
+    smallest(room_leaning, flight_circle_leaning),
     "Core or flights on the open side, whichever is tighter",
     source=_HERE,
     assumptions=(_LEANING, _AXIAL, _BALLS),
@@ -338,7 +339,7 @@ blocking_flake = SUBJECT.equals(
     "x_flat",
     "mm",
     "what the largest grains need when they are flakes",
-    Min(largest_grain, flake_thickness),
+    smallest(largest_grain, flake_thickness),
     "Lying flat",
     source=_HERE,
     assumptions=(_LIE_FLAT,),

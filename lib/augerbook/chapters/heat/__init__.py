@@ -6,7 +6,7 @@ the three together are solved numerically in ``models.py``, while the plastic fl
 
 from __future__ import annotations
 
-from sympy import Float, Max, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
+from sympy import Float, Or, Piecewise, acosh, cosh, log, oo, pi, sqrt, tanh
 
 from augerbook.chapters.conveying import cold_length
 from augerbook.chapters.heat.coolers import cooler_film
@@ -14,6 +14,7 @@ from augerbook.chapters.heat.models import pausing, running
 from augerbook.chapters.heat.subject import SUBJECT
 from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import break_outside_diameter
+from augerbook.core.extremes import largest
 from augerbook.core.sources import Source
 from augerbook.head.drive import running_torque, screw_speed
 from augerbook.head.feedstock import loose_density, solid_density
@@ -361,7 +362,7 @@ fin_soft_length = SUBJECT.equals(
     "length of bare tube alone that is above the softening temperature",
     Piecewise(
         (tube_length, _LEFT_AT_END <= 1),
-        (Max(0, tube_length - fin_length * acosh(Max(1, _LEFT_AT_END))), True),
+        (largest(0, tube_length - fin_length * acosh(largest(1, _LEFT_AT_END))), True),
     ),
     "Where a bare tube cools to the softening temperature",
     source=_FIN,
@@ -387,7 +388,7 @@ creep_soft_length = SUBJECT.equals(
     Piecewise(
         (
             creep_length
-            * log(Max(1, (set_temperature - throat_temperature) / (softening_temperature - throat_temperature))),
+            * log(largest(1, (set_temperature - throat_temperature) / (softening_temperature - throat_temperature))),
             softening_temperature > throat_temperature,
         ),
         (oo, True),
@@ -518,7 +519,7 @@ softened_share = SUBJECT.equals(
     "x_soft",
     "percent",
     "share of the tube with soft plastic, in flow or pause, whichever is more",
-    Max(softened_length, pause_softened_length) / tube_length,
+    largest(softened_length, pause_softened_length) / tube_length,
     "Share of the tube",
     source=_DEFINITION,
     title="softened share of the tube",
@@ -528,7 +529,7 @@ screw_soft_share = SUBJECT.equals(
     "x_s_soft",
     "percent",
     "share of the tube with a soft screw surface, in flow or pause",
-    Max(screw_soft_length, pause_screw_soft_length) / tube_length,
+    largest(screw_soft_length, pause_screw_soft_length) / tube_length,
     "Share of the tube, for the screw",
     source=_DEFINITION,
     title="softened share of the screw",
@@ -538,7 +539,7 @@ throat_reserve = SUBJECT.equals(
     "Delta_T",
     "delta_degC",
     "how far the screw at the throat stays below softening, at worst",
-    softening_temperature - Max(screw_throat_temperature, pause_throat_temperature),
+    softening_temperature - largest(screw_throat_temperature, pause_throat_temperature),
     "What the throat has left",
     source=_DEFINITION,
     title="reserve at the throat",
@@ -577,12 +578,12 @@ heater_share = SUBJECT.equals(
     "x_h",
     "1",
     "power that the heater must give, in flow or pause, over what it can give at most",
-    Max(heater_power, pause_heater_power) / heater_rating,
+    largest(heater_power, pause_heater_power) / heater_rating,
     "What it must give over what it can",
     source=_DEFINITION,
     valid=(
         (
-            Max(heater_power, pause_heater_power) <= heater_rating,
+            largest(heater_power, pause_heater_power) <= heater_rating,
             "the head asks for more heat than the heater gives: it never gets as hot as set, and the plastic stays "
             "stiff. The power of the heater must be below its rating; take a stronger heater within the rules of its "
             "maker, print more slowly, or let less heat escape",

@@ -245,10 +245,16 @@ class Grid:
         at[:, self.tubes :, 2] = h.set_temperature
         return at
 
-    def balances(self, at: Array, *, follow: bool = True) -> Balances:
+    def room(self) -> Array:
+        """Return memory for the band of `balances`, to be used again: with many builds it is 20 MB."""
+        return np.empty_like(self._fixed)
+
+    def balances(self, at: Array, *, follow: bool = True, room: Array | None = None) -> Balances:
         """Return what every slice gives away at the temperatures ``at`` (K), (B, N, 3), and how that changes.
 
-        Without ``follow`` the derivatives are those of a plastic whose conductivity stays what it is.
+        Args:
+            follow: without it the derivatives are those of a plastic whose conductivity stays what it is.
+            room: where to put the band.
         """
         h, tubes = self.head, self.tubes
         screw, plastic, tube = at[:, :, 0], at[:, :, 1], at[:, :, 2]
@@ -280,7 +286,8 @@ class Grid:
         given[:, -1:, 1] += h.feed_heat * plastic[:, -1:]
         given[:, tubes:, 2] = tube[:, tubes:] - h.set_temperature
 
-        band = self._fixed.copy()
+        band = self.room() if room is None else room
+        band[:] = self._fixed
         band[3, :, :, 0] += to_screw
         band[4, :, :, 0] = -to_screw
         band[2, :, :, 2] = -to_wall

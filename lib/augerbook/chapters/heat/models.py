@@ -95,35 +95,38 @@ def _one_by_one(now: Balances, hold: Array | float) -> tuple[Array, Array, Array
 
 
 def _side_by_side(now: Balances, hold: Array | float) -> tuple[Array, Array, Array]:
-    """Return the same by elimination, each step of it for all builds at once.
+    """Return the same by elimination, each step of it for all builds at once, in the memory of ``now.band``.
 
     No rows are exchanged: what a body gives for its own temperature nearly always outweighs what it gets from others,
     and what rounding leaves is mended in the next round.
     """
     size, slices, bodies = now.given.shape
     count = slices * bodies
-    # Three empty columns and rows at the end: the last ones are eliminated like all others.
-    band, right = np.zeros((7, count + 3, size)), np.zeros((count + 3, 2, size))
-    whole = band[:, :count].reshape(7, slices, bodies, size)
-    whole[:] = np.moveaxis(now.band, 1, -1)
-    whole[3] += np.moveaxis(np.broadcast_to(hold, now.given.shape), 0, -1)
+    band, right = now.band, np.empty((count, 2, size))
+    band[3] += hold
     for side, values in enumerate((-now.given, now.spread)):
-        right[:count, side] = np.moveaxis(values, 0, -1).reshape(count, size)
+        right[:, side] = np.moveaxis(values, 0, -1).reshape(count, size)
+    # A view, since the builds of a grid lie side by side in memory.
+    diagonals = np.moveaxis(band, 1, -1).reshape(7, count, size)
     # The derivative of j + r by j + c, for r and c up to 3, stands in row 3 + r - c, column j + c.
-    down, along, across = band.strides
-    blocks = as_strided(band[3:], (count, 4, 4, size), (along, down, along - down, across))
-    below = as_strided(right[1:], (count, 3, *right.shape[1:]), (right.strides[0], *right.strides))
-    pivots, factors, ahead, corners = blocks[:, 0, 0], blocks[:, 1:, :1], blocks[:, :1, 1:], blocks[:, 1:, 1:]
-    for pivot, factor, row, corner, own, rest in zip(pivots, factors, ahead, corners, right, below, strict=False):
-        factor /= pivot
-        corner -= factor * row
-        rest -= factor * own
-    back = slice(None, None, -1)
-    for pivot, row, own, rest in zip(pivots[back], ahead[back], right[:count][back], below[back], strict=True):
-        own -= (row[0, :, None] * rest).sum(axis=0)
-        own /= pivot
-    straight, turned = (np.moveaxis(right[:count, side].reshape(slices, bodies, size), -1, 0) for side in (0, 1))
-    return straight, turned, np.count_nonzero(band[3, :count] < 0, axis=0) % 2 == 1
+    down, along, across = diagonals.strides
+    # Of the last three squares only the corners inside the band are touched.
+    squares = as_strided(diagonals[3:], (count, 4, 4, size), (along, down, along - down, across))
+    product, sides = np.empty((3, 3, size)), np.empty((3, 2, size))
+    for j in range(count):
+        below = min(3, count - 1 - j)
+        square, own, rest = squares[j, : below + 1, : below + 1], right[j], right[j + 1 : j + 1 + below]
+        factor, corner = square[1:, :1], square[1:, 1:]
+        factor /= square[0, 0]
+        corner -= np.multiply(factor, square[:1, 1:], out=product[:below, :below])
+        rest -= np.multiply(factor, own, out=sides[:below])
+    for j in reversed(range(count)):
+        below = min(3, count - 1 - j)
+        own, ahead = right[j], squares[j, 0, 1 : below + 1, None]
+        own -= np.multiply(ahead, right[j + 1 : j + 1 + below], out=sides[:below]).sum(axis=0)
+        own /= diagonals[3, j]
+    straight, turned = (np.moveaxis(right[:, side].reshape(slices, bodies, size), -1, 0) for side in (0, 1))
+    return straight, turned, np.count_nonzero(diagonals[3] < 0, axis=0) % 2 == 1
 
 
 def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int = BLOCK_SLICES) -> Temperatures:
@@ -137,10 +140,10 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
     size, at = grid.shape[0], grid.guess()
     found = Temperatures(grid.place, grid.width, *(np.empty(grid.shape) for _ in range(3)),
                          *(np.full(size, np.inf) for _ in range(5)))  # fmt: skip
-    rows = np.arange(size)
+    rows, room = np.arange(size), grid.room()
     residual, imbalance, pace = np.full(size, np.inf), np.full(size, np.inf), np.zeros(size)
     for number in range(_ROUNDS):
-        now = grid.balances(at, follow=number >= _STRAIGHT)
+        now = grid.balances(at, follow=number >= _STRAIGHT, room=room)
         left = np.abs(now.given).sum(axis=(1, 2))
         if number > _STRAIGHT:
             # A soft front that jumps to and fro leaves more imbalance than before. Then let it creep, as if the bodies
@@ -169,6 +172,7 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
                 break
             rows, residual, imbalance, pace = (x[moving] for x in (rows, residual, imbalance, pace))
             at, grid = some_of(at, moving), grid.of(moving)
+            room = grid.room()
     return found
 
 

@@ -9,11 +9,12 @@ cohesion of the dust.
 from __future__ import annotations
 
 from scipy import constants
-from sympy import Float, Integer, Max, Min, Piecewise, Rational, asin, exp, pi, sqrt
+from sympy import Float, Integer, Piecewise, Rational, asin, exp, pi, sqrt
 
 from augerbook.chapters.grains import grain_median, grain_spread, largest_grain
 from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import screw_speed
@@ -203,7 +204,7 @@ gravity_flow = SUBJECT.equals(
     Float("0.58")
     * loose_density
     * sqrt(gravity)
-    * Max(0, outlet_diameter - Float("1.4") * largest_grain) ** Rational(5, 2),
+    * largest(0, outlet_diameter - Float("1.4") * largest_grain) ** Rational(5, 2),
     "Free discharge of coarse granules",
     source=Source("beverloo", "C = 0.58, k = 1.4"),
     assumptions=(_ROUND, _FREE, "grains do not stick and are coarser than half a millimetre", "no arch holds"),
@@ -265,7 +266,7 @@ needed_still = SUBJECT.equals(
     "D_still",
     "mm",
     "outlet needed when nothing stirs",
-    Max(5 * largest_grain, cohesive_outlet),
+    largest(5 * largest_grain, cohesive_outlet),
     "What keeps both kinds of arch away",
     positive=True,
     source=Source("zuriguel", "beads no longer jam above 4.94 diameters"),
@@ -302,7 +303,7 @@ cup_opening = SUBJECT.equals(
     "w_cup",
     "mm",
     "room between the screw's core and the wall of the cup",
-    (Min(cup_diameter, outlet_diameter) - core_diameter) / 2,
+    (smallest(cup_diameter, outlet_diameter) - core_diameter) / 2,
     "The gap about the screw in a stepped bore, or in a narrower outlet above it",
     source=_DEFINITION,
     assumptions=("in a stepped bore the hopper stands above the screw, which goes up through its outlet",),
@@ -323,7 +324,7 @@ slot_share = SUBJECT.equals(
     "x_slot",
     "1",
     "share of a turn during which a place lies open, slot",
-    asin(Min(1, Max(0, slot_width - largest_grain) / bore_diameter)) / pi,
+    asin(smallest(1, largest(0, slot_width - largest_grain) / bore_diameter)) / pi,
     "The angle of the slot, less half a grain at each edge",
     source=_HERE,
     valid=(
@@ -350,7 +351,7 @@ inlet_turns = SUBJECT.equals(
     "n_turn",
     "1",
     "turns that a flight stays under the opening",
-    Max(0, inlet_length - largest_grain) / pitch,
+    largest(0, inlet_length - largest_grain) / pitch,
     "The opening in pitches, less half a grain at each end",
     source=_HERE,
     assumptions=("a flight moves one pitch each turn",),
@@ -360,7 +361,7 @@ flight_fill = SUBJECT.equals(
     "F_in",
     "percent",
     "how full a flight leaves the inlet, against the loose bed",
-    Piecewise((Min(1, inlet_share + inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)),
+    Piecewise((smallest(1, inlet_share + inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)),
     "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
     assumptions=(_TURNING, _TIME, "no arch stands over the opening"),

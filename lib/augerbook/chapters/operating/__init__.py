@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Expr, Min, Piecewise, Rational, cos, log, pi, sin
+from sympy import Expr, Piecewise, Rational, cos, log, pi, sin
 
 from augerbook.chapters import conveying
 from augerbook.chapters.conveying import (
@@ -42,6 +42,7 @@ from augerbook.chapters.operating.models import (
 from augerbook.chapters.pumping import axial_drag, back_conductance, drag_volume, mean_shear, wall_drag, wall_share
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, wall_thrust
 from augerbook.core.distinct import each_once
+from augerbook.core.extremes import smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -257,7 +258,7 @@ pressed_exponent = SUBJECT.equals(
 )
 SUBJECT.relation(
     "push_reserve", push_reserve,
-    Piecewise((grip_exponent / pressed_exponent, operating_speed > 0), (Min(1, grip_reserve), True)),
+    Piecewise((grip_exponent / pressed_exponent, operating_speed > 0), (smallest(1, grip_reserve), True)),
     "Largest exponent over the one at work; if the plug slips, its reserve against the nozzle alone, at most 1",
     source=_DEFINITION,
     valid=((

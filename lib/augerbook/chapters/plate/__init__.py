@@ -7,7 +7,7 @@ plate is one of several springs in series: deflection, the dip at a stop, the th
 
 from __future__ import annotations
 
-from sympy import Expr, Max, Min, Piecewise, Rational, asinh, log, oo, pi, sinh, sqrt
+from sympy import Expr, Piecewise, Rational, asinh, log, oo, pi, sinh, sqrt
 
 from augerbook.chapters.bearing import bearing_stiffness, end_play
 from augerbook.chapters.operating import blocked_thrust
@@ -20,6 +20,7 @@ from augerbook.chapters.plate.models import (
     strip_factors,
 )
 from augerbook.chapters.thrust import bore_section, design_thrust, nozzle_pressure, running_thrust
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -251,7 +252,7 @@ loose_hole_stress = SUBJECT.equals(
     assumptions=(_THIN, _LOOSE, _RIM),
 )
 SUBJECT.relation(
-    "loose_clamped_stress", loose_clamped_stress, Max(loose_rim_stress, loose_hole_stress), "The larger of the two",
+    "loose_clamped_stress", loose_clamped_stress, largest(loose_rim_stress, loose_hole_stress), "The larger of the two",
     source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.relation(
@@ -267,7 +268,7 @@ SUBJECT.relation(
     _PEAK * (2 * (1 + _nu) * _l**2 * _ln / (_l**2 - _d**2) + 1 - _nu) / (4 * pi), "Bending stress round the hole",
     source=_HERE, assumptions=(_THIN, _LOOSE, _REST),
 )  # fmt: skip
-SUBJECT.relation("short_side", short_side, Min(plate_span, plate_width), "The shorter side", source=_DEFINITION)
+SUBJECT.relation("short_side", short_side, smallest(plate_span, plate_width), "The shorter side", source=_DEFINITION)
 SUBJECT.model(
     "navier", (plate_span, plate_width), (centre_coefficient, equal_radius, lengthwise_share), navier,
     "Navier's series at the middle of a rectangle under a point force",
@@ -348,8 +349,8 @@ clamped_edge_stress = SUBJECT.equals(
     valid=(_CORNER,),
 )
 SUBJECT.relation(
-    "four_clamped_stress", four_clamped_stress, Max(clamped_seat_stress, clamped_edge_stress), "The larger of the two",
-    source=_DEFINITION,
+    "four_clamped_stress", four_clamped_stress, largest(clamped_seat_stress, clamped_edge_stress),
+    "The larger of the two", source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.model(
     "strip", (plate_span, plate_width, seat_diameter), (strip_deflection_factor, strip_stress_factor), strip_factors,
@@ -572,7 +573,7 @@ blocked_dip = SUBJECT.equals(
     "delta_block",
     "um",
     "how much further the screw gives way when the nozzle blocks at working speed",
-    Max(0, blocked_thrust - running_thrust) / head_stiffness,
+    largest(0, blocked_thrust - running_thrust) / head_stiffness,
     "The thrust that comes on top, on all springs",
     nonnegative=True,
     source=_HERE,

@@ -6,7 +6,7 @@ left. Volumes here are hot melt, until they lie in the line.
 
 from __future__ import annotations
 
-from sympy import Eq, Expr, Max, Min, Piecewise, Rational, exp, log, pi, sqrt
+from sympy import Eq, Expr, Piecewise, Rational, exp, log, pi, sqrt
 
 from augerbook.chapters.conveying import cold_length
 from augerbook.chapters.heat import melt_flow, plastic_section
@@ -18,6 +18,7 @@ from augerbook.chapters.retraction import models
 from augerbook.chapters.ripple import line_section, line_speed, spring_give
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.distinct import each_once
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import gear_backlash
@@ -168,7 +169,7 @@ def _left(start: Expr, late: Expr) -> Expr:
     """Return the pressure left after ``late`` emptying times, as shares of that at work; it begins at ``start``."""
     n = local_exponent
     began = start ** ((n - 1) / n)
-    return Piecewise((start * exp(-late), Eq(n, 1)), (Max(0, began + (1 / n - 1) * late) ** (n / (n - 1)), True))
+    return Piecewise((start * exp(-late), Eq(n, 1)), (largest(0, began + (1 / n - 1) * late) ** (n / (n - 1)), True))
 
 
 stop_time = SUBJECT.equals(
@@ -212,7 +213,7 @@ pressure_left = SUBJECT.equals(
     "x_P",
     "percent",
     "share of the pressure that is left when the machine has taken back what it takes back",
-    Max(0, Min(1, (takeback_needed - retraction_volume) / stored_volume)),
+    largest(0, smallest(1, (takeback_needed - retraction_volume) / stored_volume)),
     "What was not taken back, over what was stored",
     nonnegative=True,
     source=_HERE,
@@ -249,7 +250,7 @@ knob_volume = SUBJECT.equals(
     "V_knob",
     "mm**3",
     "solid plastic that comes out after the motor has turned round, if it is given time",
-    Max(lost_share * stored_volume, takeback_needed - retraction_volume) * wanted_flow / melt_flow,
+    largest(lost_share * stored_volume, takeback_needed - retraction_volume) * wanted_flow / melt_flow,
     "What is lost on the way back, or what is not taken back at all",
     nonnegative=True,
     source=_HERE,
@@ -356,7 +357,7 @@ surplus_volume = SUBJECT.equals(
     "V_over",
     "mm**3",
     "melt that the machine takes back beyond what was stored",
-    Max(0, retraction_volume - takeback_needed),
+    largest(0, retraction_volume - takeback_needed),
     "What is taken back with no pressure left",
     nonnegative=True,
     source=_DEFINITION,
@@ -386,7 +387,7 @@ drawn_in = SUBJECT.equals(
     "V_in",
     "mm**3",
     "how far the melt goes back in the nozzle during a travel move, at most",
-    Min(surplus_volume, suction_flow * travel_time),
+    smallest(surplus_volume, suction_flow * travel_time),
     "No more than the surplus, and no faster than the atmosphere pushes",
     nonnegative=True,
     digits=2,
@@ -494,7 +495,7 @@ corner_knob = SUBJECT.equals(
     "V_corner",
     "mm**3",
     "solid plastic too much in a corner, flow not led, at most",
-    Min(
+    smallest(
         line_section * (line_speed - slow_speed) ** 2 / print_acceleration,
         stored_volume * (1 - slow_pressure / nozzle_pressure) * wanted_flow / melt_flow,
     ),

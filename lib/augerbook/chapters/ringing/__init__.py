@@ -6,13 +6,14 @@ ringing. What matters on the wall is the nozzle, which hangs below the rail whil
 
 from __future__ import annotations
 
-from sympy import Abs, Max, Min, Piecewise, Rational, cos, exp, log, oo, pi, sqrt
+from sympy import Abs, Piecewise, Rational, cos, exp, log, oo, pi, sqrt
 
 from augerbook.chapters.plate import head_stiffness, plate_mass
 from augerbook.chapters.ringing.decay import decrement_of_crests, fitted_decay
 from augerbook.chapters.ripple import line_speed
 from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import bore_section
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.carriage import (
@@ -471,7 +472,7 @@ wave_height = SUBJECT.equals(
     "x_wave",
     "mm",
     "most that a wave on the wall can show, from valley to crest",
-    Min(acceleration_wave, speed_wave, filled_wave),
+    smallest(acceleration_wave, speed_wave, filled_wave),
     "The least of three bounds",
     source=_HERE,
 )
@@ -511,7 +512,10 @@ quiet_speed = SUBJECT.equals(
     "v_quiet",
     "mm/s",
     "speed of printing up to which no wave may be seen, whatever the acceleration",
-    Max(visible_wave / (2 * nozzle_sway), 2 * lower_frequency * sqrt(visible_wave * Max(0, line_width - visible_wave))),
+    largest(
+        visible_wave / (2 * nozzle_sway),
+        2 * lower_frequency * sqrt(visible_wave * largest(0, line_width - visible_wave)),
+    ),
     "The jump's own wave, or the one that the line fills, just visible",
     positive=True,
     source=_HERE,

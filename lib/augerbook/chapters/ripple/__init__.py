@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sympy import Expr, Min, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
+from sympy import Expr, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
 
 from augerbook.chapters.conveying import (
     RING_COMES_ALONG,
@@ -31,6 +31,7 @@ from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import fusing_time, local_exponent, melt_volume
 from augerbook.chapters.plate import head_stiffness, melt_give
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, raise_arm
+from augerbook.core.extremes import smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -186,7 +187,7 @@ noise_share = SUBJECT.equals(
     "a_noise",
     "percent",
     "share of the differences from turn to turn that reaches the nozzle, at most",
-    Min(held_share, fused_share),
+    smallest(held_share, fused_share),
     "The better of both; together they do a little more",
     source=_HERE,
 )

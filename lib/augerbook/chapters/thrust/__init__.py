@@ -7,9 +7,10 @@ screw pushes on the screw's own end costs no torque and comes on top.
 
 from __future__ import annotations
 
-from sympy import Expr, Integer, Max, Piecewise, atan, cos, pi, sqrt, tan
+from sympy import Expr, Integer, Piecewise, atan, cos, pi, sqrt, tan
 
 from augerbook.chapters.screw import helix_angle_mean, net_volume
+from augerbook.core.extremes import largest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -245,7 +246,7 @@ tube_stress_share = SUBJECT.equals(
     "x_sigma_t",
     "1",
     "equivalent stress of tube or thermal break at stall, over what is left of the yield strength",
-    Max(tube_stress / tube_yield_strength, break_stress / break_yield_strength) / hot_strength_share,
+    largest(tube_stress / tube_yield_strength, break_stress / break_yield_strength) / hot_strength_share,
     "The worse of both",
     source=_DEFINITION,
     title="stress of the tube at stall",
@@ -351,7 +352,7 @@ thread_stress_share = SUBJECT.equals(
     "x_tau",
     "1",
     "shear stress of the nozzle's thread or of the block's at stall, over what is left of the shear strength",
-    Max(nozzle_thread_share, block_thread_share),
+    largest(nozzle_thread_share, block_thread_share),
     "The weaker of both threads",
     source=_DEFINITION,
     title="stress of the nozzle's thread at stall",
@@ -402,7 +403,7 @@ design_thrust = SUBJECT.equals(
     "F_design",
     "N",
     "larger of running and stall thrust: what bearing and plate must take",
-    Max(running_thrust, stall_thrust),
+    largest(running_thrust, stall_thrust),
     "The larger of both cases",
     source=_DEFINITION,
 )
