@@ -97,6 +97,12 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "wlf_span": (50, 500),
         "activation_energy": (0, 150),
     },
+    "pull_out_curves": {
+        "supply_voltage": (24, 24),
+        "set_current": (2.2, 2.2),
+        "motor_speed": (100, 1200),
+        "pull_out_torque": (0.15, 0.45),
+    },
     "melt_curves": {"temperature": (150, 280), "rate": (0.01, 1e4), "viscosity": (10, 1e5)},
     "melt_flow_rates": {
         "temperature": (150, 280),

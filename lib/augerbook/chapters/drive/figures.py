@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ from augerbook.chapters.drive import (
     motor_speed,
     motor_stall_torque,
     pull_out_current,
+    pull_out_torque,
     reactance,
     run_mean,
     run_spread,
@@ -32,19 +34,25 @@ from augerbook.chapters.drive import (
 )
 from augerbook.chapters.operating import needed_torque, turn_at_work
 from augerbook.chapters.ripple import line_section
-from augerbook.core.network import Solution
+from augerbook.core.network import Network, Solution
+from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
 from augerbook.head.drive import (
     gear_efficiency,
     gear_permissible_torque,
     gear_ratio,
+    holding_torque,
     microsteps,
+    phase_inductance,
+    rated_current,
+    rotor_teeth,
     set_current,
     supply_voltage,
     weighed_runs,
 )
 from augerbook.head.printing import line_width
+from augerbook.tables import read_table
 
 Array = NDArray[np.float64]
 Named = Sequence[tuple[str, Solution]]
@@ -205,6 +213,67 @@ def draw_warming(solutions: Named) -> LivePlot:
         markers[f"{name}_here"] = (s[set_current], s.shown(winding_temperature))
     plot.legend(axes, "lower right", columns=2)
     plot.update(curves=curves, markers=markers)
+    return plot
+
+
+class PullOut(NamedTuple):
+    """A measured pull-out curve and what the model gives for it.
+
+    Attributes:
+        motor: the row of the table of motors.
+        speed, measured: speeds of the motor (1/s) and the torques at which it lost its steps there (N m), (n,).
+        modelled: the model's torques (N m) from the sheet's figures, with as much less, as printed, and as much more
+            inductance as the sheet allows, (3, n).
+        corner: motor speed (1/s) up to which the model's torque stays level.
+    """
+
+    motor: str
+    speed: Array
+    measured: Array
+    modelled: Array
+    corner: float
+
+
+#: How far the inductance may lie from what the sheet of the measured motor prints: 20 per cent either way.
+INDUCTANCE_TOLERANCE = 0.2
+
+
+def measured_pull_out(network: Network) -> PullOut:
+    """Return the measured pull-out curve of the tables beside the model's, the winding as cold as the sheet has it."""
+    points = list(read_table("pull_out_curves").rows.values())
+    first = points[0]
+    speed, torque = (np.array([p.si(column) for p in points]) for column in ("motor_speed", "pull_out_torque"))
+    sheet = read_table("motors").row(first.text("kind"))
+    printed = (rotor_teeth, rated_current, holding_torque, phase_inductance)
+    values: dict[Quantity, Any] = {q: sheet.si(q.key) for q in printed} | {q: first.si(q.key) for q in (supply_voltage, set_current)}
+    values[hot_resistance] = sheet.si("phase_resistance")
+    computed = network.compile([pull_out_torque], [motor_speed, phase_inductance], values)
+    modelled = np.array([
+        computed(speed, np.full_like(speed, share * values[phase_inductance]))[0]
+        for share in (1 - INDUCTANCE_TOLERANCE, 1, 1 + INDUCTANCE_TOLERANCE)
+    ])  # fmt: skip
+    return PullOut(sheet.name, speed, torque, modelled, network.solve(values)[corner_speed])
+
+
+def draw_pull_out(found: PullOut) -> LivePlot:
+    """Draw a measured pull-out curve, and the model's with the tolerance of the inductance."""
+    figure, (axes,) = graph(height=290)
+    frame(axes, x="speed of the motor (1/min)", y="torque at which it loses its steps (N·m)", xlim=(0, 1300),
+          ylim=(0, 0.6), title=f"A motor {found.motor}, measured and computed")  # fmt: skip
+    less, printed, more = pull_out_torque.shown(found.modelled)
+    speed, torque = motor_speed.shown(found.speed), pull_out_torque.shown(found.measured)
+    plot = LivePlot(figure, alt=(
+        f"Torque over the speed of the motor, from {speed[0]:.0f} to {speed[-1]:.0f} turns a minute. Measured it falls "
+        f"from {torque[0]:.2f} to {torque[-1]:.2f} N·m, computed from {printed[0]:.2f} to {printed[-1]:.2f}; both bend "
+        f"down beyond {motor_speed.shown(found.corner):.0f} turns a minute. What is measured lies a tenth lower at "
+        "first, a fifth beyond the bend."
+    ))  # fmt: skip
+    plot.band(axes, "tolerance", "band", label=f"inductance {100 * INDUCTANCE_TOLERANCE:.0f} % more or less")
+    plot.curve(axes, "model", "main", label="computed from the sheet")
+    plot.marker(axes, "sheet", "measured", label="measured by the maker")
+    plot.legend(axes, "lower left")
+    plot.update(bands={"tolerance": (speed, more, less)}, curves={"model": (speed, printed)},
+                markers={"sheet": (speed, torque)})  # fmt: skip
     return plot
 
 
