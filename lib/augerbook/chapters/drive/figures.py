@@ -258,7 +258,7 @@ def measured_pull_out(network: Network) -> PullOut:
 def draw_pull_out(found: PullOut) -> LivePlot:
     """Draw a measured pull-out curve, and the model's with the tolerance of the inductance."""
     figure, (axes,) = graph(height=290)
-    frame(axes, x="speed of the motor (1/min)", y="torque at which it loses its steps (N·m)", xlim=(0, 1300),
+    frame(axes, x="speed of the motor (1/min)", y="pull-out torque (N·m)", xlim=(0, 1300),
           ylim=(0, 0.6), title=f"A motor {found.motor}, measured and computed")  # fmt: skip
     less, printed, more = pull_out_torque.shown(found.modelled)
     speed, torque = motor_speed.shown(found.speed), pull_out_torque.shown(found.measured)
