@@ -30,7 +30,15 @@ SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
     ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.And: ast.Or, ast.Or: ast.And,
 }  # fmt: skip
-EXCHANGED = {"Min": "Max", "Max": "Min", "min": "max", "max": "min", "sin": "cos", "cos": "sin", "minimum": "maximum"}
+EXCHANGED = {
+    "smallest": "largest",
+    "largest": "smallest",
+    "min": "max",
+    "max": "min",
+    "sin": "cos",
+    "cos": "sin",
+    "minimum": "maximum",
+}
 
 
 @dataclass(frozen=True)
