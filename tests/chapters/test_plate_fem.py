@@ -13,8 +13,22 @@ import pytest
 from augerbook.chapters import whole_head
 from augerbook.chapters.plate.models import OVERHANG
 from augerbook.core.network import Solution
+from scipy.sparse import csr_matrix
+from scipy.sparse.linalg import eigsh
 from scipy.spatial import Delaunay
-from skfem import Basis, BilinearForm, ElementQuad2, ElementTriMorley, ElementVector, MeshQuad, MeshTri, condense, solve
+from skfem import (
+    Basis,
+    BilinearForm,
+    ElementLineHermite,
+    ElementQuad2,
+    ElementTriMorley,
+    ElementVector,
+    MeshLine,
+    MeshQuad,
+    MeshTri,
+    condense,
+    solve,
+)
 from skfem.helpers import dd, ddot, grad, trace
 
 pytestmark = pytest.mark.slow
@@ -280,6 +294,92 @@ def test_four_posts(seat: float) -> None:
     assert compliance == pytest.approx(1 / number(ours, "plate_bending_stiffness"), rel=0.015)
     peak = found.stress * number(ours, "design_thrust") / 0.001**2
     assert peak == pytest.approx(number(ours, "plate_stress"), rel=0.05)
+
+
+# -- plates that ring ----------------------------------------------------------------------------------------------
+
+
+def slowest(mesh: MeshTri, held: Where, *, flat: bool = False, seat: float = 0.0, carried: float = 0.0) -> float:
+    """Return the lowest angular frequency of a plate of rigidity 1 with a mass of 1 on each unit of its area.
+
+    A quarter of it is meshed. ``held`` nodes stay; where ``flat`` the edge there does not tilt. A level seat carries
+    a mass.
+    """
+    basis = Basis(mesh, ElementTriMorley(), intorder=4)
+
+    @BilinearForm
+    def moving(u, v, _):  # type: ignore[no-untyped-def]
+        return u * v
+
+    stiffness, mass = bending.assemble(basis), moving.assemble(basis)
+    middles = mesh.p[:, mesh.facets].mean(1)
+    edge = np.zeros(mesh.facets.shape[1], dtype=bool)
+    edge[mesh.boundary_facets()] = True
+    mirror = edge & (np.abs(middles) < 1e-9).any(0)
+    on_seat = np.hypot(*mesh.p) < seat + 1e-7
+    level = mirror | (edge & (np.hypot(*middles) < seat + 1e-7)) | (edge & held(middles) & flat)
+    fixed = np.concatenate([basis.nodal_dofs[0][held(mesh.p)], basis.facet_dofs[0][level]])
+    tied = basis.nodal_dofs[0][on_seat] if carried else np.array([], dtype=int)
+    free = np.setdiff1d(np.arange(basis.N), np.concatenate([fixed, tied]))
+    rows, columns = np.concatenate([free, tied]), np.concatenate([np.arange(free.size), np.full(tied.size, free.size)])
+    joined = csr_matrix((np.ones(rows.size), (rows, columns)), shape=(basis.N, free.size + bool(carried)))
+    stiffness, mass = joined.T @ stiffness @ joined, (joined.T @ mass @ joined).tolil()
+    if carried:
+        mass[-1, -1] += carried / 4
+    (square,) = eigsh(stiffness.tocsc(), 1, mass.tocsc(), sigma=0.0, return_eigenvectors=False)
+    return float(np.sqrt(square))
+
+
+def on_edges(at: np.ndarray) -> np.ndarray:
+    return (np.abs(at - 0.5) < 1e-9).any(0)
+
+
+@pytest.mark.parametrize(("flat", "published"), [(False, 19.7392), (True, 35.992)], ids=["supported", "clamped"])
+def test_square_plates_ring_as_published(flat: bool, published: float) -> None:
+    """Leissa, Vibration of Plates (NASA SP-160), square plates: for the first 2 pi squared, the second from memory."""
+    coarse, fine = (slowest(quarter(0.5, 0.5, 0.5 / n, 0.0), on_edges, flat=flat) for n in (16, 32))
+    assert fine + (fine - coarse) / 3 == pytest.approx(published, rel=5e-4)
+
+
+def test_a_cantilever_with_a_mass_at_its_end_rings_as_rayleigh_has_it() -> None:
+    """As much mass at the end as in the beam: 33/140 of its own count, and the exact frequency is 1.5573.
+
+    Rayleigh's share is that of the shape of rest, a little stiff, so that it errs upwards by half a thousandth.
+    """
+    basis = Basis(MeshLine(np.linspace(0, 1, 21)), ElementLineHermite())
+    stiffness = BilinearForm(lambda u, v, _: dd(u)[0][0] * dd(v)[0][0]).assemble(basis)
+    mass = BilinearForm(lambda u, v, _: u * v).assemble(basis).tolil()
+    mass[basis.nodal_dofs[0, -1], basis.nodal_dofs[0, -1]] += 1.0
+    free = np.setdiff1d(np.arange(basis.N), basis.nodal_dofs[:, 0])
+    (square,) = eigsh(
+        stiffness.tocsc()[free][:, free], 1, mass.tocsc()[free][:, free], sigma=0.0, return_eigenvectors=False
+    )
+    assert np.sqrt(square) == pytest.approx(1.557298, rel=1e-5)
+    assert np.sqrt(3 / (1 + 33 / 140)) == pytest.approx(np.sqrt(square), rel=6e-4)
+
+
+@pytest.mark.outside("ringing.axial_frequency", by="scikit-fem, ElementTriMorley, eigenvalues")
+@pytest.mark.parametrize("heavier", [3.0, 10.0, 30.0], ids="{:.0f} times the plate".format)
+def test_a_plate_bounces_with_what_rides_on_it(heavier: float) -> None:
+    """The relation lets all of the plate ride on its own spring, and errs downwards; an eighth of it is right.
+
+    By Rayleigh's way a round clamped plate counts with 7/54 of its mass.
+    """
+    side, thick, density = 0.06, 0.004, 2700.0
+    plate_mass = density * thick * side**2
+    ours = solved(
+        "four edges, clamped", plate_span=60, plate_width=60, seat_diameter=12, plate_thickness=4, motor_mass=0.0,
+        gear_mass=1000 * heavier * plate_mass, plate_mass=1000 * plate_mass, screw_mass=0.0, head_stiffness=1.0,
+    )  # fmt: skip
+    stiffness = number(ours, "plate_bending_stiffness")
+    bounce = number(ours, "axial_frequency") * np.sqrt(stiffness / 1e6)
+    coarse, fine = (
+        slowest(quarter(0.5, 0.5, 0.5 / n, 0.1), on_edges, flat=True, seat=0.1, carried=heavier) for n in (24, 48)
+    )
+    rigidity = number(ours, "flexural_rigidity")
+    found = (fine + (fine - coarse) / 3) * np.sqrt(rigidity / (plate_mass * side**2)) / (2 * np.pi)
+    assert bounce < found < bounce * (1 + 0.5 / heavier)
+    assert found == pytest.approx(bounce * np.sqrt((heavier + 1) / (heavier + 7 / 54)), rel=0.01)
 
 
 # -- round plates as solid bodies ----------------------------------------------------------------------------------
