@@ -17,8 +17,10 @@ from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.units import dimensionality, ureg
 
-#: Operations from which on a formula is searched for what repeats in it.
-_LONG = 30
+#: Nodes of its tree from which on a formula is searched for what repeats in it.
+_LONG = 60
+#: To write into a function's docstring what it computes takes a third of the time; nobody reads it there.
+_NO_DOCSTRING = 0
 
 
 def quantities_in(expression: sp.Basic) -> tuple[Quantity, ...]:
@@ -45,7 +47,9 @@ class Validity:
 
     @cached_property
     def _compiled(self) -> Callable[..., Any]:
-        return sp.lambdify(self.quantities, self.condition, modules="numpy")  # type: ignore[no-any-return]
+        return sp.lambdify(  # type: ignore[no-any-return]
+            self.quantities, self.condition, modules="numpy", docstring_limit=_NO_DOCSTRING
+        )
 
     def holds(self, values: Mapping[Any, Any]) -> Any:
         """Return True (or an array of it) where the condition holds, None where a value is missing."""
@@ -121,10 +125,12 @@ class Relation(Node):
     @cached_property
     def _compiled(self) -> Callable[..., Any]:
         # Looking for what repeats takes longer than all else; in short formulas little does.
-        repeats = bool(self.rhs.count_ops() > _LONG)
+        repeats = sum(1 for _ in sp.preorder_traversal(self.rhs)) > _LONG
         # NumPy has no error function, and Python's own takes no arrays.
         modules = ["scipy", "numpy"] if self.rhs.has(sp.erf) else "numpy"
-        return sp.lambdify(self.inputs, self.rhs, modules=modules, cse=repeats)  # type: ignore[no-any-return]
+        return sp.lambdify(  # type: ignore[no-any-return]
+            self.inputs, self.rhs, modules=modules, cse=repeats, docstring_limit=_NO_DOCSTRING
+        )
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the left side from SI floats or arrays in the order of ``inputs``; NaN outside its domain."""

@@ -245,7 +245,9 @@ def measured_pull_out(network: Network) -> PullOut:
     speed, torque = (np.array([p.si(column) for p in points]) for column in ("motor_speed", "pull_out_torque"))
     sheet = read_table("motors").row(first.text("kind"))
     printed = (rotor_teeth, rated_current, holding_torque, phase_inductance)
-    values: dict[Quantity, Any] = {q: sheet.si(q.key) for q in printed} | {q: first.si(q.key) for q in (supply_voltage, set_current)}
+    values: dict[Quantity, Any] = {q: sheet.si(q.key) for q in printed} | {
+        q: first.si(q.key) for q in (supply_voltage, set_current)
+    }
     values[hot_resistance] = sheet.si("phase_resistance")
     computed = network.compile([pull_out_torque], [motor_speed, phase_inductance], values)
     modelled = np.array([
