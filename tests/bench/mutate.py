@@ -132,7 +132,9 @@ def planted(error: Error) -> str:
     tree = ast.parse(source)
     changed = next(node for place, node, *_ in changes(tree) if place == error.place)
     text = ast.unparse(ast.fix_missing_locations(Replace(list(ast.walk(tree))[error.place], changed).visit(tree)))
-    return text.replace("from sympy import ", "from sympy import Max, Min, sin, cos, ", 1)
+    text = text.replace("from sympy import ", "from sympy import sin, cos, ", 1)
+    extremes = "from augerbook.core.extremes import "
+    return text.replace(extremes, f"{extremes}largest, smallest, ", 1)
 
 
 def noticed(error: Error, room: str) -> bool:
