@@ -92,6 +92,18 @@ def test_every_picture_can_be_drawn_for_every_shipped_build(name: str) -> None:
             assert shown.startswith("<svg"), f"{picture.title}, {variant}: {shown[:300]}"
 
 
+@pytest.mark.parametrize("name", shipped_builds())
+@pytest.mark.parametrize("picture", all_pictures(), ids=lambda picture: picture.title)
+def test_a_picture_needs_what_it_says_and_no_more(picture: Picture, name: str) -> None:
+    """Drawn from a build that holds nothing but what the named quantities follow from, with every one of them named."""
+    build, network = shipped_build(name), whole_head()
+    used = network.upstream(picture.needs, build.values, build.choices) | set(picture.needs)
+    just = network.solve({q: value for q, value in build.values.items() if q in used}, build.choices)
+    assert picture.missing(just) == ""
+    for variant in picture.variants or ("",):
+        assert picture.scene(just, variant).svg()
+
+
 def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
     page.compare.value = "wren"
     assert page.pictures.beside.value.count("<svg") == 1
