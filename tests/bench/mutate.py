@@ -176,12 +176,12 @@ def main() -> int:
         if asked.list or not errors:
             print(f"{room}: {len(found)} places", *errors, sep="\n    ", flush=True)
             continue
+        count = 0
         with ThreadPoolExecutor(2) as pool:
-            seen = list(pool.map(noticed, errors, [room] * len(errors)))
-        print(f"{room}: {sum(seen)} of {len(seen)} noticed ({len(found)} places)", flush=True)
-        for error, by_a_test in zip(errors, seen, strict=True):
-            if not by_a_test:
-                print(f"    not noticed: {error}", flush=True)
+            for error, by_a_test in zip(errors, pool.map(noticed, errors, [room] * len(errors)), strict=True):
+                count += by_a_test
+                print(f"    {'noticed' if by_a_test else 'NOT NOTICED'}: {error}", flush=True)
+        print(f"{room}: {count} of {len(errors)} noticed ({len(found)} places)", flush=True)
     return 0
 
 
