@@ -12,7 +12,7 @@ import time
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.core.margin import Verdict
 from augerbook.deciding.changes import search
-from augerbook.page.choosing_view import margins_of_head
+from augerbook.deciding.ranking import margins_of_head
 
 
 def main() -> None:

@@ -30,12 +30,12 @@ from augerbook.core.fixed_point import AT_REST, fixed_point
 from augerbook.core.quantity import Quantity
 from augerbook.deciding.candidates import Candidate, crossed
 from augerbook.deciding.draws import draws
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import outputs_of, run
 from augerbook.deciding.work import Piece, work
 from augerbook.head.plate import plate_thickness
 from augerbook.head.screw import standard_screw
 from augerbook.head.tube import bore_diameter, tube_outside_diameter
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.settle import ROUNDS
 
 OPTIONS = {

@@ -6,8 +6,8 @@ from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.core.margin import Verdict
 from augerbook.deciding.candidates import changed
 from augerbook.deciding.changes import levers_of
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.head import printing
-from augerbook.page.choosing_view import margins_of_head
 from playwright.sync_api import Locator, expect
 
 from tests.browser.start_page import Page

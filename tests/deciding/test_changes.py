@@ -28,13 +28,13 @@ from augerbook.deciding.changes import (
     sold,
     tried_in_steps,
 )
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.bearing import bearing, bearing_outside_diameter
 from augerbook.head.drive import motor, set_current, stall_torque
 from augerbook.head.feedstock import sieve_mesh, standard_sieve
 from augerbook.head.heating import set_temperature
 from augerbook.head.plate import plate_span, plate_thickness, seat_diameter
 from augerbook.head.tube import tube_length
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.settle import found_elsewhere, settled
 
 NETWORK = whole_head()

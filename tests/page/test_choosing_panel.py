@@ -12,13 +12,14 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.deciding.candidates import Candidate, crossed
 from augerbook.deciding.draws import draws
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import run
 from augerbook.head.feedstock import sieve_mesh
 from augerbook.head.plate import plate_thickness
 from augerbook.head.tube import bore_diameter, tube_outside_diameter
 from augerbook.page import choosing_panel
 from augerbook.page.choosing_panel import ChoosingPanel, choose, troubled, typed_values
-from augerbook.page.choosing_view import AIMS, AT_HAND, Told, aims_offered, kept_of, margins_of_head
+from augerbook.page.choosing_view import AIMS, AT_HAND, Told, aims_offered, kept_of
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage
 from traitlets import Bunch

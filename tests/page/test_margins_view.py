@@ -43,6 +43,19 @@ def test_a_quantity_with_two_margins_has_one_chip_with_the_worse_verdict(ratio: 
         )
 
 
+@pytest.mark.parametrize("name", shipped_builds())
+def test_margins_of_trials_stand_after_those_of_the_head(name: str) -> None:
+    """A trial that tells too little is no fault of the head: it has a name of its own, and none without a fault."""
+    before, _, after = (
+        str(strip_html(MARGINS, shipped_build(name).solution)).partition("<details")[0].partition("trials:")
+    )
+    chapters = [re.findall(r"data-jump='(\w+)\.", part) for part in (before, after)]
+    assert chapters[1] and set(chapters[1]) <= {"choosing", "trials"}
+    assert len(chapters[0]) > 5 and set(chapters[0]).isdisjoint({"choosing", "trials"})
+    of_head = [margin for margin in MARGINS if margin.id.partition(".")[0] not in ("choosing", "trials")]
+    assert "trials:" not in str(strip_html(of_head, shipped_build(name).solution))
+
+
 def moved(build: Build, key: str, margin_key: str) -> float:
     """Per cent by which a result moves for one per cent of a value, from two solutions."""
     value = build.values[Q[key]]

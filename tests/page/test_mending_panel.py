@@ -9,8 +9,8 @@ from augerbook.builds.named import named_honestly
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Verdict
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.plate import plate_thickness
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
 from augerbook.page.mending_panel import MendingPanel, offer_html
 from augerbook.page.session import Session

@@ -2,11 +2,11 @@
 
 import pytest
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.bearing import bearing, dynamic_rating
 from augerbook.head.heating import set_temperature
 from augerbook.head.screw import standard_screw
 from augerbook.head.tube import break_length
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.parts_list import PARTS, parts_of
 from augerbook.page.sheet_panel import sheet_html
 from augerbook.page.start import StartPage

@@ -12,12 +12,12 @@ from augerbook.chapters.trials import weighings_needed
 from augerbook.core.margin import Verdict
 from augerbook.deciding.calibrating import KINDS, calibrate, rank_trials, weighed
 from augerbook.deciding.comparing import compare
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.weighings import invented_weighings, read_weighings
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import effect_wanted, screws_compared
 from augerbook.head.tube import bore_diameter
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.margins_view import in_doubt
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage

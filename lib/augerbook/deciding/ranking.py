@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from augerbook.chapters.choosing import SUBJECT as CHOOSING
 from augerbook.core.margin import Margin
+from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
 from augerbook.deciding.study import Study
 
@@ -18,6 +20,11 @@ Array = NDArray[np.float64]
 COVERED = 0.95
 #: Candidates below this chance to hold are not on the front.
 LIKELY = 0.5
+
+
+def margins_of_head(network: Network) -> list[Margin]:
+    """Return the margins that a head is judged by: not those of the choice itself, nor of trials planned after it."""
+    return [margin for subject in network.subjects if subject.number < CHOOSING.number for margin in subject.margins]
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,11 @@ from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import elasticities, strength
 from augerbook.deciding.candidates import Item, unanswered
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import Progress, Study, in_steps
 from augerbook.head.screw import major_diameter, standard_screw
 from augerbook.head.tube import bore_diameter
-from augerbook.page.choosing_view import Told, aims_offered, asked, margins_of_head
+from augerbook.page.choosing_view import Told, aims_offered, asked
 from augerbook.page.controls import message_html
 from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html

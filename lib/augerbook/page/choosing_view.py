@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from augerbook.builds.build import Build
 from augerbook.builds.own_rows import OwnRows
-from augerbook.chapters.choosing import SUBJECT
 from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
@@ -28,6 +27,7 @@ from augerbook.deciding.ranking import (
     chances,
     compared,
     front,
+    margins_of_head,
     out_of_reach,
     ranked,
     weakest,
@@ -50,11 +50,6 @@ AIMS = {
 }
 PARTS = "parts to buy or make anew"
 _CELL = "padding:3px 10px 3px 0;vertical-align:top;text-align:left"
-
-
-def margins_of_head(network: Network) -> list[Margin]:
-    """Return the margins that a head is judged by: not those of the choice itself, nor of trials planned after it."""
-    return [margin for subject in network.subjects if subject.number < SUBJECT.number for margin in subject.margins]
 
 
 def aims_offered(network: Network) -> list[str]:

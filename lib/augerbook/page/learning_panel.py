@@ -14,9 +14,9 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.units import UnitError, plain_unit
 from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrate, weighed
 from augerbook.deciding.comparing import Compared
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.trial_pictures import draw_narrowed
 from augerbook.head.trials import effect_wanted
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import message_html
 from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import valued

@@ -21,6 +21,7 @@ from augerbook.core.spread import (
     spread_in_words,
     spreads,
 )
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
 from augerbook.page.cite import cite
@@ -38,6 +39,7 @@ _CHIP = Markup(
     "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'><button type='button' data-jump='{id}' "
     "style='all:unset;cursor:pointer;outline:revert'>{sign} {words}, {verdict}</button></span>"
 )
+_OF_TRIALS = Markup("<span style='color:{};margin-right:6px'>trials:</span>")
 #: Those that need no look, folded away: the strip stays in view and shall leave room for what is being moved.
 _CALM = Markup(
     "<details data-fold='good in the strip' style='color:{};display:inline'><summary style='cursor:pointer;"
@@ -166,20 +168,27 @@ def margins_html(
 def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
     """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
 
-    Before them stand dangers, and conditions that do not hold: no margin knows of them.
+    Before them stand dangers, and conditions that do not hold: no margin knows of them. Those of the choice and of its
+    trials come last, under a name of their own: the head is none the worse for them.
     """
     worst: dict[Quantity, tuple[Verdict, str]] = {}  # neither small nor large: two margins, one chip, the worse one
     for margin in margins:
         found = (judged(margin, solution, Sensitivities()), margin.id)
         worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
-    chips, good = [], []
+    of_head = {margin.id for margin in margins_of_head(solution.network)}
+    chips: list[Markup] = []
+    planned: list[Markup] = []
+    good: list[Markup] = []
     for quantity, (verdict, margin_id) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
         sign, edge = _SIGNS[verdict]
         words = f"{quantity.name_in_words} {_value(quantity, solution)}"
         if verdict is Verdict.GOOD:
             good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
         else:
-            chips.append(_CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin_id))
+            chip = _CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin_id)
+            (chips if margin_id in of_head else planned).append(chip)
+    if planned:
+        chips += [_OF_TRIALS.format(QUIET), *planned]
     rest = _CALM.format(QUIET, _SIGNS[Verdict.GOOD][0], len(good), Markup(", ").join(good)) if good else Markup()
     strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}{}</div>")
     return strip.format(alarms_html(solution), Markup().join(chips), rest)

@@ -13,8 +13,8 @@ from augerbook.builds.named import named_honestly
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.spread import in_doubt
 from augerbook.deciding.changes import Found, Offer, levers_of, measured_behind, search
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.choosing_panel import troubled
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.colours import FAINT, QUIET
 from augerbook.page.deferred import Deferred
 from augerbook.page.jumps import MENDING

@@ -14,9 +14,9 @@ from augerbook.core.margin import Margin
 from augerbook.core.units import UnitError
 from augerbook.deciding.calibrating import TOLD, Expected, rank_trials
 from augerbook.deciding.planning import Planned, blocked_order, plan_blocks, plan_csv
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.trial_pictures import draw_ranking
 from augerbook.head.trials import effect_wanted, power_wanted, screws_compared, weighings
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.controls import message_html
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.live_html import live_html

@@ -12,8 +12,8 @@ from augerbook.builds.build import Build
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
+from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.alarms import alarms_html, contradictions_html
-from augerbook.page.choosing_view import margins_of_head
 from augerbook.page.cite import cite
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
