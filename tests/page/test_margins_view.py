@@ -17,6 +17,7 @@ from augerbook.page.margins_view import (
     sensitivities_of,
     strip_html,
 )
+from augerbook.page.start import StartPage
 
 Q = whole_head().quantities
 MARGINS = all_margins(whole_head())
@@ -54,6 +55,22 @@ def test_margins_of_trials_stand_after_those_of_the_head(name: str) -> None:
     assert len(chapters[0]) > 5 and set(chapters[0]).isdisjoint({"choosing", "trials"})
     of_head = [margin for margin in MARGINS if margin.id.partition(".")[0] not in ("choosing", "trials")]
     assert "trials:" not in str(strip_html(of_head, shipped_build(name).solution))
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_strip_and_list_agree_on_every_verdict(name: str) -> None:
+    """What is good at its value and not within its spread is tight in both; the page shows them so at rest."""
+    page = StartPage(shipped_build(name))
+    listed = dict(re.findall(r"data-margin='([\w.]+)' data-verdict='([a-z ]+)'", page.margins.value))
+    strip = page.strip.value.partition("<details")[0]
+    chips = {
+        margin: verdict for verdict, margin in re.findall(r"<span title='([a-z ]+)'.*?data-jump='([\w.]+)'", strip)
+    }
+    assert chips == {margin: listed[margin] for margin in chips}
+    shown = {next(m.quantity for m in MARGINS if m.id == margin) for margin in chips}
+    assert {m.id for m in MARGINS if listed[m.id] != "good"} <= {m.id for m in MARGINS if m.quantity in shown}
+    doubtful = [m for m in MARGINS if m.verdict(page.session.solution.get(m.quantity)) is Verdict.GOOD]
+    assert any(listed[m.id] == chips.get(m.id) == "tight" for m in doubtful), "one is good at its value alone"
 
 
 def moved(build: Build, key: str, margin_key: str) -> float:

@@ -165,15 +165,16 @@ def margins_html(
     return html
 
 
-def strip_html(margins: Sequence[Margin], solution: Solution) -> Markup:
+def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivities | None = None) -> Markup:
     """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
 
     Before them stand dangers, and conditions that do not hold: no margin knows of them. Those of the choice and of its
-    trials come last, under a name of their own: the head is none the worse for them.
+    trials come last, under a name of their own: the head is none the worse for them. ``depends`` tells of spreads as
+    far as they are known: while a slider moves, those of its last rest.
     """
     worst: dict[Quantity, tuple[Verdict, str]] = {}  # neither small nor large: two margins, one chip, the worse one
     for margin in margins:
-        found = (judged(margin, solution, Sensitivities()), margin.id)
+        found = (judged(margin, solution, depends or Sensitivities()), margin.id)
         worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
     of_head = {margin.id for margin in margins_of_head(solution.network)}
     chips: list[Markup] = []

@@ -83,7 +83,7 @@ class StartPage:
         self.session.own = own.rows
         network = build.network
         self._margins = all_margins(network)
-        self._depends = Sensitivities()
+        self._depends = self._last_depends = Sensitivities()
         self.message = MessageLine(self.session)
         self.going_on = GoingOn(self.session, self.shelf)
         self.pictures = PicturePanel(self.session)
@@ -225,7 +225,7 @@ class StartPage:
 
     def _show_strip(self) -> None:
         against = contradictions_html(self.session.build)
-        self.strip.value = against + strip_html(self._margins, self.session.solution)
+        self.strip.value = against + strip_html(self._margins, self.session.solution, self._last_depends)
 
     def _at_rest(self) -> Iterator[None]:
         """Bring the rest up to date, step by step: sensitivities take longer than a slider may wait."""
@@ -245,9 +245,11 @@ class StartPage:
         for depends in sensitivities_in_steps(self.session.build, self._margins):
             self._depends = depends
             yield
+        self._last_depends = self._depends
         self.mending.refresh(self._depends)
         self.estimates.rank(self._depends.spreads)
         self._show_margins()
+        self._show_strip()
         self.mending.request()
         yield
         self._opened()
