@@ -122,6 +122,21 @@ def test_a_value_is_shown_with_its_unit(unit: str, si: float, text: str, latex: 
     assert (q.text(si), q.latex_value(si)) == (text, latex)
 
 
+@pytest.mark.parametrize(
+    ("unit", "label"),
+    [
+        ("mm", "gap (mm)"),
+        ("N*m", "gap (N·m)"),
+        ("mm**3/s", "gap (mm³/s)"),
+        ("degC", "gap (°C)"),
+        ("percent", "gap (%)"),
+        ("1", "gap"),
+    ],
+)
+def test_the_words_of_an_axis_end_with_the_unit_that_there_is(unit: str, label: str) -> None:
+    assert quantity(unit=unit).axis("gap") == label
+
+
 def test_digits_can_be_asked_for() -> None:
     assert quantity().text(0.0012345, digits=5) == "1.2345 mm"
     assert quantity().latex_value(0.0012345, digits=5) == r"1.2345\,\mathrm{mm}"

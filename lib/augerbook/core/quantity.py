@@ -9,7 +9,7 @@ from typing import Any
 
 import sympy as sp
 
-from augerbook.core.units import latex_unit, number, si_factor_and_offset, with_unit
+from augerbook.core.units import latex_unit, number, plain_unit, si_factor_and_offset, with_unit
 
 _GREEK = {
     "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "zeta": "ζ", "eta": "η", "theta": "θ",
@@ -158,6 +158,11 @@ class Quantity(sp.Symbol):
         """Return an SI value as text with the shown unit: ``"6.00 mm"``; in words alone when it is no number."""
         text = number(float(self.shown(si)), digits or self.digits)
         return with_unit(text, self.unit) if math.isfinite(si) else text
+
+    def axis(self, words: str) -> str:
+        """Return words for an axis that draws shown values: ``"gap (mm)"``; the words alone for a plain number."""
+        unit = plain_unit(self.unit)
+        return f"{words} ({unit})" if unit else words
 
     def latex_value(self, si: float, *, digits: int | None = None) -> str:
         """Return an SI value as LaTeX with the shown unit."""
