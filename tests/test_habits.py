@@ -14,7 +14,9 @@ import augerbook
 import pytest
 import yaml
 from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
 from augerbook.chapters.screw import net_volume
+from augerbook.core.units import plain_unit
 from augerbook.page.cite import worked
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -152,6 +154,76 @@ def test_ci_runs_the_line_of_the_readme_and_the_oldest_versions_and_nothing_else
 
 def test_the_citation_file_is_valid() -> None:
     run("check_jsonschema", "--builtin-schema", "vendor.citation-file-format", "CITATION.cff")
+
+
+# --- units of axes
+
+# An axis takes its unit from the quantity that it draws (`Quantity.axis`). These draw none, or not as it is shown.
+UNITS_TYPED = {
+    "block hotter by (K)": "a difference, where the temperature itself is in °C",
+    "change (%)": "of whichever of three lengths",
+    "diameter of the mean grain (mm)": "computed on the spot from a volume",
+    "difference found (%)": "found by invented trials",
+    "flow (% of that at work)": "a share of another flow",
+    "flow over drag flow (%)": "a share of another flow",
+    "mass a turn (mg)": "weighings over their turns",
+    "mass below it (%)": "read off a distribution",
+    "mass over the mean (%)": "a share of the mean",
+    "part that has come through (%)": "a share of a step",
+    "place along the line, 0 where it begins to be slow (mm)": "follows from a course in time, invented for the figure",
+    "share below it (%)": "read off a distribution",
+    "share of the draws below (%)": "counted on the spot",
+    "share of voids (%)": "a plain number in the library",
+    "share, chance (%)": "the chance is a plain number in the library",
+    "time since the flow stopped (s)": "steps of a model",
+    "water (% of the mass)": "the brackets say of what it is a share",
+    "water left in the granules (% of the mass)": "the brackets say of what it is a share",
+}
+SHOWN_UNITS = {plain_unit(quantity.unit) for quantity in whole_head().quantities.values()} - {""}
+LABELLED_BY = {"frame", "set_xlabel", "set_ylabel"}
+
+
+def typed_units(code: str) -> Iterator[tuple[int, str]]:
+    """Line and words of each text with a unit of some quantity in brackets, in a module that labels axes."""
+    tree = ast.parse(code)
+    called = [node.func for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    if LABELLED_BY.isdisjoint(getattr(f, "id", getattr(f, "attr", "")) for f in called):
+        return
+    docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docstrings:
+            firsts = re.findall(r"\(([^() ,;]+)[^()]*\)", node.value)
+            if not SHOWN_UNITS.isdisjoint(firsts):
+                yield node.lineno, node.value
+
+
+def test_axes_take_their_unit_from_the_quantity() -> None:
+    found = [(path, *fault) for path in MODULES for fault in typed_units(path.read_text(encoding="utf-8"))]
+    complain(
+        [
+            f"{path.relative_to(ROOT)}:{line} types the unit of '{words}': let the quantity that is drawn give it, "
+            "quantity.axis(words), or say in UNITS_TYPED why none does"
+            for path, line, words in found
+            if words not in UNITS_TYPED
+        ]
+        + [f"no module types '{words}' any more" for words in UNITS_TYPED.keys() - {words for *_, words in found}]
+    )
+
+
+@pytest.mark.parametrize(
+    ("code", "typed"),
+    [
+        ("frame(axes, x='bore (mm)', y='speed')", ["bore (mm)"]),
+        ("over = 'speed (1/min), full line'\nframe(axes, x=over)", ["speed (1/min), full line"]),
+        ("book.frame(axes, y=f'{name}: torque (N·m)')", [": torque (N·m)"]),
+        ("axes.set_ylabel('water (% of the mass)')", ["water (% of the mass)"]),
+        ("frame(axes, x=bore_diameter.axis('bore'), y='place (0: middle, 1: wall)')", []),
+        ("def draw():\n    'Draw the torque (N·m).'\n    frame(axes, y='(1 - e) / e²')", []),
+        ("scene.label(at, 'bore (mm)')", []),
+    ],
+)
+def test_a_typed_unit_is_found(code: str, typed: list[str]) -> None:
+    assert [words for _, words in typed_units(code)] == typed
 
 
 # --- arrows

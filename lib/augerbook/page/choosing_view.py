@@ -16,7 +16,6 @@ from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
-from augerbook.core.units import plain_unit
 from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
 from augerbook.deciding.draws import Draws, draws
 from augerbook.deciding.ranking import (
@@ -267,8 +266,7 @@ class Told:
         if not AIMS[aim]:
             return aim
         quantity = self._quantity(aim)
-        unit = plain_unit(quantity.unit)
-        return f"{quantity.name_in_words} ({unit})" if unit else quantity.name_in_words
+        return quantity.axis(quantity.name_in_words)
 
 
 def kept_of(margins: Sequence[Margin], aims: Sequence[str], network: Network) -> tuple[Quantity, ...]:

@@ -106,7 +106,8 @@ _GAPS = np.linspace(0.0, _WIDEST, 121)
 @cache
 def _plot() -> LivePlot:
     figure, (axes,) = graph(height=340)
-    frame(axes, x="gap over the tip (mm)", y="pressure (Pa)", xlim=(0, _WIDEST), ylim=(0.01, 10_000), yscale="log")
+    frame(axes, x=tip_gap.axis("gap over the tip"), y=air_pressure.axis("pressure"), xlim=(0, _WIDEST),
+          ylim=(0.01, 10_000), yscale="log")  # fmt: skip
     axes.set_yticks((0.01, 0.1, 1, 10, 100, 1000, 10_000), ("0.01", "0.1", "1", "10", "100", "1000", "10 000"))
     axes.minorticks_off()
     plot = LivePlot(figure, alt="pressure that the air needs over the gap at the tip")
@@ -122,7 +123,7 @@ def _plot() -> LivePlot:
 def draw_gap(solution: Solution) -> LivePlot:
     """Draw the pressures that the air needs, gap open and sealed, over the width of the gap, all else as it is."""
     plot = _plot()
-    (ways,) = solution.sweep([open_way], [bore_diameter])(solution[major_diameter] + 2e-3 * _GAPS)
+    (ways,) = solution.sweep([open_way], [bore_diameter])(solution[major_diameter] + 2 * tip_gap.si(_GAPS))
     ways = open_way.shown(ways)
     now = solution.shown(open_way)
     bed = solution[bed_drop] * now / ways
@@ -132,11 +133,11 @@ def draw_gap(solution: Solution) -> LivePlot:
     here = solution[bed_drop] + solution[fusing_drop_open]
     plot.update(
         curves={
-            "least": ([0.0, _WIDEST], [solution[inlet_pressure]] * 2),
-            "sealed": (_GAPS, sealed),
-            "open": (_GAPS, opened),
+            "least": ([0.0, _WIDEST], [air_pressure.shown(solution[inlet_pressure])] * 2),
+            "sealed": (_GAPS, air_pressure.shown(sealed)),
+            "open": (_GAPS, air_pressure.shown(opened)),
         },
-        markers={"sealed_here": (gap, solution[air_pressure]), "open_here": (gap, here)},
+        markers={"sealed_here": (gap, solution.shown(air_pressure)), "open_here": (gap, air_pressure.shown(here))},
         alt=(
             f"Pressure that the air needs over the gap at the tip. At {solution.text(tip_gap)} it is "
             f"{fusing_drop_open.text(here)} with the gap open, and {solution.text(air_pressure)} where it has fused "

@@ -21,6 +21,7 @@ from augerbook.chapters.bearing import (
     unseated_play,
 )
 from augerbook.chapters.bearing.picture import SIZES, collar_radius, is_thrust_ball, ring_outlines, way_at
+from augerbook.chapters.thrust import running_thrust
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
 from augerbook.draw.live_plot import LivePlot, frame, graph
@@ -303,7 +304,7 @@ def draw_choice(rows: Sequence[tuple[str, Solution]], builds: Sequence[tuple[str
         scene.line((along(force), 0), (along(force), -6), "thin")
         scene.label((along(force), -17), f"{force}", style="small")
     scene.line((left, 0), (left + long, 0), "thin")
-    scene.label((left + long / 2, -36), "axial load in a stall (N)", style="small")
+    scene.label((left + long / 2, -36), design_bearing_load.axis("axial load in a stall"), style="small")
     top = step * len(borne) + 10
     for place, (name, load) in enumerate(loads):
         scene.line((along(load), 0), (along(load), top + 4), "limit")
@@ -320,8 +321,8 @@ class WayGraph:
     def __init__(self, solution: Solution) -> None:
         figure, (axes,) = graph(height=340)
         self._plot = LivePlot(figure, alt="Way of the screw over the thrust on it.")
-        frame(axes, x="thrust on the screw (N); below zero something pulls at it", y="the screw has moved (µm)",
-              xlim=(-20, 60), ylim=(-160, 30))  # fmt: skip
+        frame(axes, x=f"{running_thrust.axis('thrust on the screw')}; below zero something pulls at it",
+              y=deep_groove_shift.axis("the screw has moved"), xlim=(-20, 60), ylim=(-160, 30))  # fmt: skip
         self._plot.curve(axes, "way", "main")
         self(solution)
 
@@ -329,7 +330,7 @@ class WayGraph:
         """Move the curve to a solution."""
         thrust = np.linspace(-20, 60, 641)
         self._plot.update(
-            curves={"way": (thrust, way_at(solution, thrust))},
+            curves={"way": (thrust, way_at(solution, running_thrust.si(thrust)))},
             alt=(
                 f"How far the screw has moved, over the thrust on it. With a spring of {solution.text(axial_preload)} "
                 f"the end play is {solution.text(end_play)}; a pull that is stronger than the spring lets the screw "

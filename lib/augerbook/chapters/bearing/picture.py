@@ -260,22 +260,26 @@ def _play(scene: Scene, solution: Solution, mm: dict[Quantity, float], middle: f
     scene.dimension((edge, -wide), (moved, -wide), words, offset=low + wide, text_at="q")
 
 
+def _shift(solution: Solution) -> Quantity:
+    return thrust_ball_shift if is_thrust_ball(solution) else deep_groove_shift
+
+
 def shift_at(solution: Solution, loads: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the elastic shift in um of the bearing of a solved head under other axial loads in N."""
-    shift = thrust_ball_shift if is_thrust_ball(solution) else deep_groove_shift
+    """Return the elastic shift, as shown, of the bearing of a solved head under other axial loads in N."""
+    shift = _shift(solution)
     (found,) = solution.sweep([shift], [running_bearing_load])(loads)
     return np.asarray(shift.shown(found))
 
 
 def way_at(solution: Solution, thrust: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return how far the screw of a solved head has moved, in um, at thrusts in N; a negative thrust is a pull.
+    """Return how far the screw of a solved head has moved, as shown, at thrusts in N; a negative thrust is a pull.
 
     Zero is the bearing seated without load. The spring loads it in addition; a pull that is stronger lets the screw
     cross its play, and presses a deep-groove bearing from its other side.
     """
     load = thrust + solution[axial_preload]
     shift = shift_at(solution, np.abs(load))
-    back = -1e3 * solution.shown(unseated_play) - (0.0 if is_thrust_ball(solution) else shift)
+    back = -_shift(solution).shown(solution[unseated_play]) - (0.0 if is_thrust_ball(solution) else shift)
     return np.asarray(np.where(load >= 0, shift, back))
 
 
@@ -285,17 +289,18 @@ def draw_way(first: tuple[str, Solution], second: tuple[str, Solution], highest:
     Zero is the bearing seated without load. Below zero thrust the screw crosses its play, unless a spring holds it.
     """
     thrust = np.linspace(-0.25 * highest, highest, 501)
+    across = running_thrust.shown(thrust)
     curves, words = {}, []
     for name, (label, solution) in (("first", first), ("second", second)):
-        way, play = way_at(solution, thrust), 1e3 * solution.shown(unseated_play)
-        curves[name] = (thrust, way)
+        way, play = way_at(solution, thrust), float(_shift(solution).shown(solution[unseated_play]))
+        curves[name] = (across, way)
         words.append(f"{label}: {way[-1]:.0f} um at {highest:.0f} N, play of {play:.0f} um")
     low, high = (f(*(f(way) for _, way in curves.values())) for f in (min, max))
     figure, (axes,) = graph(height=360)
     room = 0.08 * (high - low)
     frame(
-        axes, x="thrust on the screw (N)", y="the screw has moved (µm)", xlim=(thrust[0], thrust[-1]),
-        ylim=(low - room, high + room),
+        axes, x=running_thrust.axis("thrust on the screw"), y=deep_groove_shift.axis("the screw has moved"),
+        xlim=(across[0], across[-1]), ylim=(low - room, high + room),
     )  # fmt: skip
     plot = LivePlot(figure, alt="How far the screw has moved, over the thrust on it. " + "; ".join(words) + ".")
     plot.curve(axes, "first", "main", label=first[0])

@@ -11,6 +11,7 @@ from scipy.special import ndtr
 
 from augerbook.draw.live_plot import LegendPlace, LivePlot, frame, graph
 from augerbook.draw.scene import Scene
+from augerbook.head.choosing import holding_share
 
 Array = NDArray[np.float64]
 
@@ -207,7 +208,7 @@ def draw_settling(held: Sequence[tuple[str, NDArray[np.bool_]]], bounds: Sequenc
     """
     figure, (axes,) = graph(height=330)
     most = max(len(flags) for _, flags in held)
-    frame(axes, x="draws", y="share that holds (%)", xlim=(1, most), ylim=(0, 100), xscale="log")
+    frame(axes, x="draws", y=holding_share.axis("share that holds"), xlim=(1, most), ylim=(0, 100), xscale="log")
     told = "; ".join(f"{name} {100 * flags.mean():.0f} % after {len(flags)}" for name, flags in held)
     plot = LivePlot(figure, alt=f"Share of the draws that hold, over their number, with the bounds: {told}.")
     curves, bands = {}, {}
@@ -215,8 +216,8 @@ def draw_settling(held: Sequence[tuple[str, NDArray[np.bool_]]], bounds: Sequenc
         count = np.arange(1, len(flags) + 1)
         plot.band(axes, f"bounds_{place}", ("band", "band_second")[place % 2])
         plot.curve(axes, f"share_{place}", ("main", "second", "third")[place % 3], label=name)
-        bands[f"bounds_{place}"] = (count, 100 * low, 100 * high)
-        curves[f"share_{place}"] = (count, 100 * np.cumsum(flags) / count)
+        bands[f"bounds_{place}"] = (count, holding_share.shown(low), holding_share.shown(high))
+        curves[f"share_{place}"] = (count, holding_share.shown(np.cumsum(flags) / count))
     plot.legend(axes, "lower right")
     plot.update(curves=curves, bands=bands)
     return plot

@@ -175,12 +175,13 @@ def draw_rise(solution: Solution) -> LivePlot:
     In equal steps of the way a pressure in proportion to its own rise grows by equal factors.
     """
     cold, shortest = solution.shown(cold_length), min(solution.shown(grip_length), solution.shown(cold_length))
-    low, top = solution[inlet_pressure] / 1e6, solution[nozzle_pressure] / 1e6
+    low, top = (float(nozzle_pressure.shown(solution[q])) for q in (inlet_pressure, nozzle_pressure))
     grown = np.geomspace(low, top, 181)
     places = np.linspace(0.0, cold, 181)
     tenth, half = (float(np.interp(share * top, grown, places)) for share in (0.1, 0.5))
     figure, (axes,) = graph(height=300)
-    frame(axes, x="place in the cold tube (mm)", y="pressure (MPa)", xlim=(0, cold), ylim=(0, 1.2 * top))
+    frame(axes, x=cold_length.axis("place in the cold tube"), y=nozzle_pressure.axis("pressure"), xlim=(0, cold),
+          ylim=(0, 1.2 * top))  # fmt: skip
     plot = LivePlot(
         figure,
         alt=(

@@ -38,7 +38,7 @@ class GripGraphs:
         figure, (grip, moved) = graph(columns=2, height=340)
         known = along_friction(solution, np.array([_TO]))
         highest = max(float(np.ravel(grip_lining.shown(known[grip_lining]))[0]), 0.5)
-        frame(grip, x="friction on the wall", y="exponent (1/mm)", xlim=(0, _TO),
+        frame(grip, x="friction on the wall", y=grip_exponent.axis("exponent"), xlim=(0, _TO),
               ylim=(-0.1 * highest, 1.65 * highest), title="What the plug can press")  # fmt: skip
         frame(moved, x="friction on the wall", y="conveying efficiency", xlim=(0, _TO), ylim=(-0.02, 1.05),
               title="How far it moves in a turn")  # fmt: skip

@@ -188,6 +188,7 @@ def draw_warming(solutions: Named) -> LivePlot:
     """Draw the temperature of the winding over the set current: it bends upwards until there is none."""
     most = max(solution[set_current] for _, solution in solutions)
     currents = np.linspace(0.05, 2.6 * most, 140)
+    across = set_current.shown(currents)
     swept = [s.sweep([winding_temperature, case_temperature], [set_current])(currents) for _, s in solutions]
     told = "; ".join(
         f"{name}: winding {s.text(winding_temperature)}, case {s.text(case_temperature)} at {s.text(set_current)}"
@@ -195,12 +196,13 @@ def draw_warming(solutions: Named) -> LivePlot:
     )
     figure, (axes,) = graph(height=270)
     plot = LivePlot(figure, alt=f"Temperature of winding and case over the set current: it bends upwards. {told}.")
-    frame(axes, x="set current, amplitude (A)", y="temperature (°C)", xlim=(0, float(currents[-1])), ylim=(0, 200),
+    frame(axes, x=set_current.axis("set current, amplitude"), y=winding_temperature.axis("temperature"),
+          xlim=(0, float(across[-1])), ylim=(0, 200),
           title="Twice the current, four times the heat, and more")  # fmt: skip
     margin = next(m for m in SUBJECT.margins if m.quantity is winding_temperature)
     plot.curve(axes, "limit", "limit", label="class B")
     curves: dict[str, tuple[Array, Array]] = {
-        "limit": (np.array([0.0, currents[-1]]), np.full(2, float(margin.limit))),
+        "limit": (np.array([0.0, across[-1]]), np.full(2, float(margin.limit))),
     }
     markers = {}
     styles = (("main", "second"), ("third", "fourth"))
@@ -208,9 +210,9 @@ def draw_warming(solutions: Named) -> LivePlot:
         plot.curve(axes, f"{name}_winding", first, label=f"{name}, winding")
         plot.curve(axes, f"{name}_case", second, label=f"{name}, case")
         plot.marker(axes, f"{name}_here", "here")
-        curves[f"{name}_winding"] = (currents, winding_temperature.shown(wound))
-        curves[f"{name}_case"] = (currents, case_temperature.shown(cased))
-        markers[f"{name}_here"] = (s[set_current], s.shown(winding_temperature))
+        curves[f"{name}_winding"] = (across, winding_temperature.shown(wound))
+        curves[f"{name}_case"] = (across, case_temperature.shown(cased))
+        markers[f"{name}_here"] = (s.shown(set_current), s.shown(winding_temperature))
     plot.legend(axes, "lower right", columns=2)
     plot.update(curves=curves, markers=markers)
     return plot
@@ -260,7 +262,7 @@ def measured_pull_out(network: Network) -> PullOut:
 def draw_pull_out(found: PullOut) -> LivePlot:
     """Draw a measured pull-out curve, and the model's with the tolerance of the inductance."""
     figure, (axes,) = graph(height=290)
-    frame(axes, x="speed of the motor (1/min)", y="pull-out torque (N·m)", xlim=(0, 1300),
+    frame(axes, x=motor_speed.axis("speed of the motor"), y=pull_out_torque.axis("pull-out torque"), xlim=(0, 1300),
           ylim=(0, 0.6), title=f"A motor {found.motor}, measured and computed")  # fmt: skip
     less, printed, more = pull_out_torque.shown(found.modelled)
     speed, torque = motor_speed.shown(found.speed), pull_out_torque.shown(found.measured)

@@ -31,10 +31,10 @@ class TorqueGraphs:
 
     def __init__(self, solution: Solution) -> None:
         figure, (over, ratio) = graph(columns=2, height=340)
-        frame(over, x="speed of the screw (1/min)", y="torque at the screw (N·m)", xlim=(0, 1), ylim=(0, 1),
-              title="What the drive brings")  # fmt: skip
-        frame(ratio, x="ratio of the gear", y="torque at the screw (N·m)", xlim=(0, _RATIOS[1]), ylim=(0, 1),
-              title="At the speed of work")  # fmt: skip
+        frame(over, x=operating_speed.axis("speed of the screw"), y=available_torque.axis("torque at the screw"),
+              xlim=(0, 1), ylim=(0, 1), title="What the drive brings")  # fmt: skip
+        frame(ratio, x="ratio of the gear", y=available_torque.axis("torque at the screw"), xlim=(0, _RATIOS[1]),
+              ylim=(0, 1), title="At the speed of work")  # fmt: skip
         plot = LivePlot(figure, alt="Torque over speed and over the ratio of the gear.")
         plot.band(over, "reserve", "band", label="good: half of it")
         plot.curve(over, "drive", "main", label="motor and gear bring")
@@ -62,9 +62,11 @@ class TorqueGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         speed, ratios = speeds_drawn(solution), np.geomspace(*_RATIOS, 101)
-        (brought,) = solution.sweep([available_torque], [operating_speed])(speed)
-        (geared,) = solution.sweep([available_torque], [gear_ratio])(ratios)
-        need, at_work = solution[needed_torque], solution[operating_speed]
+        brought, geared = (
+            available_torque.shown(solution.sweep([available_torque], [over])(values)[0])
+            for over, values in ((operating_speed, speed), (gear_ratio, ratios))
+        )
+        need, at_work = float(available_torque.shown(solution[needed_torque])), solution[operating_speed]
         shown = operating_speed.shown(speed)
         most = [brought, geared, np.array([need])]
         tops = [float(np.nanmax(np.append(array, 1e-3))) for array in most]
@@ -90,7 +92,7 @@ class TorqueGraphs:
             },
             markers={
                 "need": (float(operating_speed.shown(at_work)) if works else math.nan, need),
-                "ratio_here": (solution[gear_ratio], solution[available_torque]),
+                "ratio_here": (solution[gear_ratio], solution.shown(available_torque)),
             },
             texts={"burns": "the motor burns: turn the current down" if burns else ""},
             alt=(

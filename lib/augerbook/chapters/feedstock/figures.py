@@ -44,7 +44,7 @@ _HALF = 0.5
 def draw_left(solution: Solution) -> LivePlot:
     """Draw the water left in a ball and a flake, of what can leave, over the drying time in units of a**2/D."""
     figure, (axes,) = graph(height=270)
-    frame(axes, x="drying time × D / a²   (a: radius, or half the thickness)", y="water left (%)",
+    frame(axes, x="drying time × D / a²   (a: radius, or half the thickness)", y=left_ball.axis("water left"),
           xlim=(0, 1.6), ylim=(1, 100), yscale="log", title="How a grain gets dry")  # fmt: skip
     axes.yaxis.set_major_formatter("{x:g}")
     plot = LivePlot(figure, alt="Water left in a ball and in a flake over time.")
@@ -60,7 +60,7 @@ def draw_left(solution: Solution) -> LivePlot:
         curves[name] = (times, left.shown(shares))
         halves.append(f"half of a {name}'s water after {half[0]:.3g}")
     plot.curve(axes, "half", "faint", label="half of it")
-    curves["half"] = (np.array([0.0, 1.6]), np.full(2, 100 * _HALF))
+    curves["half"] = (np.array([0.0, 1.6]), np.full(2, left_ball.shown(_HALF)))
     plot.legend(axes, "upper right")
     plot.update(curves=curves, alt=f"Water left falls fast, then along a straight line: {', '.join(halves)}.")
     return plot
@@ -96,8 +96,9 @@ def draw_air(solution: Solution, airs: Sequence[Air] = AIRS) -> LivePlot:
     An air dries a plastic when its curve passes below that plastic's bar, at the temperature it is dried at.
     """
     figure, (axes,) = graph(height=430)
-    frame(axes, x="temperature while drying (°C)", y="relative humidity of the warm air (%)", xlim=(20, 130),
-          ylim=(0.003, 130), yscale="log", title="The dryer's air, and how damp each plastic bears it")  # fmt: skip
+    frame(axes, x=drying_temperature.axis("temperature while drying"),
+          y=drying_humidity.axis("relative humidity of the warm air"), xlim=(20, 130), ylim=(0.003, 130), yscale="log",
+          title="The dryer's air, and how damp each plastic bears it")  # fmt: skip
     axes.yaxis.set_major_formatter("{x:g}")
     plot = LivePlot(figure, alt="Relative humidity over temperature.")
     warm = drying_temperature.si(np.linspace(20, 130, 111))
@@ -139,8 +140,8 @@ def draw_air(solution: Solution, airs: Sequence[Air] = AIRS) -> LivePlot:
 def draw_cuts(solution: Solution) -> LivePlot:
     """Draw the least share of the viscosity that water leaves, over the water, for chains of three lengths."""
     figure, (axes,) = graph(height=270)
-    frame(axes, x="water left in the granules (% of the mass)", y="viscosity left, at least (%)", xlim=(0.001, 0.2),
-          ylim=(0, 105), xscale="log", title="If all of the water cuts chains")  # fmt: skip
+    frame(axes, x="water left in the granules (% of the mass)", y=viscosity_wet.axis("viscosity left, at least"),
+          xlim=(0.001, 0.2), ylim=(0, 105), xscale="log", title="If all of the water cuts chains")  # fmt: skip
     axes.xaxis.set_major_formatter("{x:g}")
     plot = LivePlot(figure, alt="Viscosity left over the water in the granules.")
     water = np.geomspace(1e-5, 2e-3, 80)
@@ -175,8 +176,8 @@ def draw_ages(solution: Solution, shares: Sequence[float] = (0.25, 0.5)) -> Live
     ``shares`` are plain numbers from 0 to 1.
     """
     figure, (axes,) = graph(height=270)
-    frame(axes, x="melted before, at least so many times", y="part of the feed (%)", xlim=(0.8, 8.2), ylim=(0, 100),
-          title="How old the feed gets")  # fmt: skip
+    frame(axes, x="melted before, at least so many times", y=share_worn.axis("part of the feed"), xlim=(0.8, 8.2),
+          ylim=(0, 100), title="How old the feed gets")  # fmt: skip
     plot = LivePlot(figure, alt="Part of the feed over how often it was melted.")
     counts = np.arange(1.0, 9.0)
     old = solution.sweep([share_worn], [recycled_share, passes_allowed])

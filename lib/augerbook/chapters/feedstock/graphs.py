@@ -30,8 +30,8 @@ class DryingGraph:
         self._longest = max(4.0, 2 * math.ceil(1.2 * solution.shown(drying_time)))
         lowest = solution.shown(moisture_limit) / 10
         highest = 4 * solution.shown(moisture_start)
-        frame(axes, x="drying time (h)", y="water (% of the mass)", xlim=(0, self._longest), ylim=(lowest, highest),
-              yscale="log", title="Water left in the granules")  # fmt: skip
+        frame(axes, x=drying_time.axis("drying time"), y="water (% of the mass)", xlim=(0, self._longest),
+              ylim=(lowest, highest), yscale="log", title="Water left in the granules")  # fmt: skip
         axes.yaxis.set_major_formatter("{x:g}")
         plot = LivePlot(figure, alt="Water in the granules over drying time.")
         plot.curve(axes, "now", "main", label="as given")
@@ -49,7 +49,8 @@ class DryingGraph:
         air, limit = (solution.shown(q) for q in (moisture_air, moisture_limit))
         over = solution.sweep([moisture_dried, diffusion_time], [drying_time, drying_temperature])
         degrees = np.full(hours.size, solution[drying_temperature])
-        (now, slow), (warmer, quick) = over(3600 * hours, degrees), over(3600 * hours, degrees + _WARMER)
+        time = drying_time.si(hours)
+        (now, slow), (warmer, quick) = over(time, degrees), over(time, degrees + _WARMER)
         faster = slow[0] / quick[0]
         both = (0.0, self._longest)
         self._plot.update(

@@ -220,7 +220,7 @@ class MeshGraph:
         plot = LivePlot(figure, alt="Caught share and chance that two large grains oppose, over the mesh.")
         frame(
             axes,
-            x="mesh of the sieve (mm)",
+            x=sieve_mesh.axis("mesh of the sieve"),
             y="share, chance (%)",
             xlim=(_FINEST, _COARSEST),
             ylim=(0, 112),
@@ -242,14 +242,15 @@ class MeshGraph:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         edge = solution[largest_passing_centred]
-        meshes = np.union1d(np.geomspace(1e-3 * _FINEST, 1e-3 * _COARSEST, 160), edge * np.linspace(0.999, 1.15, 40))
+        meshes = np.union1d(sieve_mesh.si(np.geomspace(_FINEST, _COARSEST, 160)), edge * np.linspace(0.999, 1.15, 40))
+        across = sieve_mesh.shown(meshes)
         caught, opposed = solution.sweep([caught_share, opposed_chance], [sieve_mesh])(meshes)
         here = solution.shown(sieve_mesh)
         self._plot.update(
             curves={
-                "limit": (1e3 * np.array([edge, edge]), np.array([_OVER_LEGEND, 112.0])),
-                "caught": (1e3 * meshes, 100 * caught),
-                "opposed": (1e3 * meshes, 100 * np.broadcast_to(opposed, meshes.shape)),
+                "limit": (sieve_mesh.shown(np.array([edge, edge])), np.array([_OVER_LEGEND, 112.0])),
+                "caught": (across, 100 * caught),
+                "opposed": (across, 100 * np.broadcast_to(opposed, meshes.shape)),
             },
             markers={
                 "caught_here": (here, solution.shown(caught_share)),

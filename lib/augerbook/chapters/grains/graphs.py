@@ -57,7 +57,8 @@ _TOPS, _HIGHEST, _NEAR_THE_EDGE = (112.0, 126.0, 140.0), 148.0, 0.24
 def _plot() -> LivePlot:
     figure, (axes,) = graph(height=320)
     frame(
-        axes, x="size of the grain (mm)", y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, _HIGHEST), xscale="log",
+        axes, x=sieve_mesh.axis("size of the grain"), y="share below it (%)", xlim=(_FROM, _TO), ylim=(0, _HIGHEST),
+        xscale="log",
     )  # fmt: skip
     axes.set_xticks(_TICKS, [f"{tick:g}" for tick in _TICKS])
     axes.set_yticks(range(0, 101, 20))
@@ -78,15 +79,15 @@ def _plot() -> LivePlot:
 def draw_distribution(solution: Solution) -> LivePlot:
     """Draw the shares by mass and by number below each size, with the gaps and what lies above them."""
     plot, sizes = _plot(), sizes_of(solution)
-    grid = _GRID * 1e-3
+    grid = sieve_mesh.si(_GRID)
     by_mass = np.where(grid < solution[sieve_mesh], sizes.share_below(grid), 1.0)
     by_number = np.where(grid < solution[sieve_mesh], sizes.share_below(grid, -3), 1.0)
     table = solution.values.get(sieve_table)
     sieves = (np.array([]), np.array([]))
     if table is not None and isinstance(sizes, SievedSizes):
-        sieves = table[0][:-1] * 1e3, 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
+        sieves = sieve_mesh.shown(table[0][:-1]), 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
     gaps = {name: solution.shown(quantity) for name, _, _, quantity, _ in _GAPS}
-    above = {name: 1 - float(sizes.share_below(gap * 1e-3)) for name, gap in gaps.items()}
+    above = {name: 1 - float(sizes.share_below(sieve_mesh.si(gap))) for name, gap in gaps.items()}
     tops = dict(zip(sorted(gaps, key=gaps.__getitem__), _TOPS, strict=True))
     texts = {}
     for name, _, brief, _, _ in _GAPS:
@@ -121,12 +122,13 @@ def draw_fits(solution: Solution) -> LivePlot:
     """Draw a sieve table with the two laws fitted to it."""
     mesh, share = solution.values[sieve_table]
     passed, grid = mesh[0], np.geomspace(0.06 * mesh[0], mesh[0], 200)
+    across = sieve_mesh.shown(grid)
     figure, (axes,) = graph(height=280)
     frame(
-        axes, x="size of the grain (mm)", y="mass below it (%)", ylim=(0, 104), xscale="log",
-        xlim=(float(grid[0]) * 1e3, float(passed) * 1.1e3),
+        axes, x=sieve_mesh.axis("size of the grain"), y="mass below it (%)", ylim=(0, 104), xscale="log",
+        xlim=(float(across[0]), 1.1 * float(across[-1])),
     )  # fmt: skip
-    ticks = [tick for tick in _TICKS if grid[0] * 1e3 <= tick <= passed * 1.1e3]
+    ticks = [tick for tick in _TICKS if across[0] <= tick <= 1.1 * across[-1]]
     axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     axes.minorticks_off()
     off = [solution.shown(q) for q in (lognormal_misfit, rosin_rammler_misfit)]
@@ -150,8 +152,8 @@ def draw_fits(solution: Solution) -> LivePlot:
         ),
     }
     plot.update(
-        curves={name: (grid * 1e3, 100 * below) for name, below in laws.items()},
-        markers={"sieves": (mesh[:-1] * 1e3, 100 * (1 - np.cumsum(share)[:-1] / share.sum()))},
+        curves={name: (across, 100 * below) for name, below in laws.items()},
+        markers={"sieves": (sieve_mesh.shown(mesh[:-1]), 100 * (1 - np.cumsum(share)[:-1] / share.sum()))},
     )
     return plot
 
@@ -159,7 +161,8 @@ def draw_fits(solution: Solution) -> LivePlot:
 @cache
 def _table_plot() -> LivePlot:
     figure, (axes,) = graph(height=240)
-    frame(axes, x="size of the grain (mm)", y="mass below it (%)", xlim=(_FROM, _TO), ylim=(0, 104), xscale="log")
+    frame(axes, x=sieve_mesh.axis("size of the grain"), y="mass below it (%)", xlim=(_FROM, _TO), ylim=(0, 104),
+          xscale="log")  # fmt: skip
     axes.set_xticks(_TICKS, [f"{tick:g}" for tick in _TICKS])
     axes.set_yticks(range(0, 101, 20))
     axes.minorticks_off()
@@ -173,12 +176,12 @@ def _table_plot() -> LivePlot:
 def draw_sieve_table(mesh: NDArray[np.float64], share: NDArray[np.float64]) -> LivePlot:
     """Draw a sound sieve table (mesh in m, share on each): the mass below each size, on a scale that stays."""
     plot, sizes = _table_plot(), SievedSizes(mesh, share)
-    grid = np.union1d(_GRID * 1e-3, mesh[mesh > 0])
+    grid = np.union1d(sieve_mesh.si(_GRID), mesh[mesh > 0])
     below = 100 * sizes.share_below(grid)
     half = 1e3 * float(sizes.size_at(0.5))
     plot.update(
-        curves={"table": (grid * 1e3, below)},
-        markers={"sieves": (mesh[:-1] * 1e3, 100 * sizes.share_below(mesh[:-1]))},
+        curves={"table": (sieve_mesh.shown(grid), below)},
+        markers={"sieves": (sieve_mesh.shown(mesh[:-1]), 100 * sizes.share_below(mesh[:-1]))},
         alt=f"Share of the mass below each mesh, {len(mesh) - 1} meshes and the pan. Half is below {half:.3g} mm.",
     )
     return plot

@@ -73,8 +73,8 @@ class CreepGraph:
     def __init__(self, longest: float) -> None:
         self._longest = longest
         figure, (axes,) = graph(height=380)
-        frame(axes, x="time since the flow stopped (s)", y="soft before the block (mm)", xlim=(_FROM, _TO),
-              ylim=(0, self._longest), xscale="log", title="The pause in time")  # fmt: skip
+        frame(axes, x="time since the flow stopped (s)", y=softened_length.axis("soft before the block"),
+              xlim=(_FROM, _TO), ylim=(0, self._longest), xscale="log", title="The pause in time")  # fmt: skip
         axes.set_xticks((1, 10, 100, 1000, 10_000), ("1", "10", "100", "1000", "10 000"))
         plot = LivePlot(figure, alt="Softened lengths over the time since the flow stopped.")
         for name, words, plastic, screw in _STATES:
@@ -99,8 +99,8 @@ class CreepGraph:
         for name, words, _, _ in _STATES:
             found = pause_of(solution, fan=name == "flow")
             shown = found.times >= _FROM
-            curves[f"{name}_plastic"] = (found.times[shown], 1e3 * found.softened_length[shown])
-            curves[f"{name}_screw"] = (found.times[shown], 1e3 * found.screw_soft_length[shown])
+            curves[f"{name}_plastic"] = (found.times[shown], softened_length.shown(found.softened_length[shown]))
+            curves[f"{name}_screw"] = (found.times[shown], softened_length.shown(found.screw_soft_length[shown]))
             rest, half, throat = creep_words(solution, found)
             way, half_soft, hot = _way(found, rest), _when(half), _when(throat)
             texts[f"{name}_told"] = f"{words}: {way},"

@@ -15,6 +15,7 @@ from augerbook.chapters.heat import (
     fin_soft_length,
     screw_soft_length,
     softened_length,
+    softened_share,
 )
 from augerbook.chapters.heat.coolers import cooler_film
 from augerbook.chapters.heat.creep_graphs import creep_words, pause_of
@@ -52,11 +53,11 @@ def draw_alone(solution: Solution, conductivities: Mapping[str, float]) -> LiveP
     def draw(axes: Axes, name: str, style: str, words: str, temperatures: Floats, lengths: Floats) -> None:
         at = np.interp(places, lengths, temperatures)
         plot.curve(axes, name, style, label=words)
-        curves[name] = (1e3 * places, set_temperature.shown(at))
+        curves[name] = (tube_length.shown(places), set_temperature.shown(at))
 
     for axes, title in ((tube, "The tube alone"), (screw, "The screw in a cold tube")):
-        frame(axes, x="distance from the block (mm)", y="temperature (°C)", xlim=(0, longest),
-              ylim=(0, 2.0 * highest), title=title)  # fmt: skip
+        frame(axes, x=tube_length.axis("distance from the block"), y=set_temperature.axis("temperature"),
+              xlim=(0, longest), ylim=(0, 2.0 * highest), title=title)  # fmt: skip
     softens = solution[softening_temperature]
     of_tube, of_screw = [], []
 
@@ -154,8 +155,8 @@ def draw_pause(solutions: Sequence[tuple[str, Solution]]) -> LivePlot:
         ValueError: the temperatures cannot be computed.
     """
     figure, (axes,) = graph(height=270)
-    frame(axes, x="time since the flow stopped (s)", y="soft share of the tube (%)", xlim=(1, 3600), ylim=(0, 155),
-          xscale="log", title="The pause in time")  # fmt: skip
+    frame(axes, x="time since the flow stopped (s)", y=softened_share.axis("soft share of the tube"), xlim=(1, 3600),
+          ylim=(0, 155), xscale="log", title="The pause in time")  # fmt: skip
     axes.set_xticks((1, 10, 100, 1000), ("1", "10", "100", "1000"))
     plot = LivePlot(figure, alt="Soft share of the tube over the time since the flow stopped.")
     times = np.geomspace(1, 3600, 40)
@@ -163,10 +164,10 @@ def draw_pause(solutions: Sequence[tuple[str, Solution]]) -> LivePlot:
     for place, (name, solution) in enumerate(solutions):
         for runs, words in ((True, "fan runs on"), (False, "fan stops too")):
             found = pause_of(solution, fan=runs)
-            share = 100 * np.interp(times, found.times, found.softened_length) / solution[tube_length]
+            share = np.interp(times, found.times, found.softened_length) / solution[tube_length]
             key = f"{'on' if runs else 'off'}_{place}"
             plot.curve(axes, key, _STYLES[2 * place + (not runs)], label=f"{name}, {words}")
-            curves[key] = (times, share)
+            curves[key] = (times, softened_share.shown(share))
             first, last = (softened_length.text(float(end)) for end in (found.softened_length[0], found.rest[0]))
             half = creep_words(solution, found)[1]
             told.append(f"{name}, {words}: from {first} to {last}, half of the tube soft after {half}")
@@ -185,8 +186,8 @@ class TorqueGraph:
         self._longest = 0.0
         figure, (axes,) = graph(height=260)
         self._torques = running_torque.si(np.linspace(0.05, 6.0, 60))
-        frame(axes, x="torque of the screw (N·m)", y="soft before the block (mm)", xlim=(0, 6), ylim=(0, 1),
-              title="Friction that feeds itself")  # fmt: skip
+        frame(axes, x=running_torque.axis("torque of the screw"), y=softened_length.axis("soft before the block"),
+              xlim=(0, 6), ylim=(0, 1), title="Friction that feeds itself")  # fmt: skip
         plot = LivePlot(figure, alt="Soft lengths over the torque of the screw.")
         plot.curve(axes, "plastic", "main", label="soft plastic")
         plot.curve(axes, "most", "limit", label="longest that leaves enough plug")
@@ -201,17 +202,17 @@ class TorqueGraph:
         if abs(longest - self._longest) > 1e-6:
             self._longest = longest
             self._plot.rescale(self._axes, ylim=(0, 1.1 * longest))
-        (plastic,) = solution.sweep([softened_length], [running_torque])(self._torques)
+        plastic = softened_length.shown(solution.sweep([softened_length], [running_torque])(self._torques)[0])
         torques, most = running_torque.shown(self._torques), longest - solution.shown(grip_length)
         self._plot.update(
             curves={
-                "plastic": (torques, 1e3 * plastic),
+                "plastic": (torques, plastic),
                 "most": (np.array([0.0, 6.0]), np.array([most, most])),
             },
             markers={"here": (solution.shown(running_torque), solution.shown(softened_length))},
             alt=(
                 f"Over the torque, from {torques[0]:.2g} to {torques[-1]:.2g} N·m, the soft plastic grows from "
-                f"{1e3 * plastic[0]:.1f} to {1e3 * plastic[-1]:.1f} mm of {longest:.3g} mm of tube; at "
+                f"{plastic[0]:.1f} to {plastic[-1]:.1f} mm of {longest:.3g} mm of tube; at "
                 f"{solution.text(running_torque)} it is {solution.text(softened_length)}. Above {most:.1f} mm the plug "
                 f"is too short."
             ),

@@ -31,12 +31,12 @@ class SettlingGraphs:
         figure, (pressure, flow) = graph(columns=2, height=330)
         self._deepest = _round_up(2 * solution.shown(fill_height))
         self._longest = _round_up(3 * solution.shown(time_since_filling) + 30)
-        highest = _round_up(2 * solution[janssen_limit])
+        highest = _round_up(2 * solution.shown(janssen_limit))
         most = _round_up(2 * solution.shown(drift_settled) + 2)
-        frame(pressure, x="depth below the surface (mm)", y="pressure (Pa)", xlim=(0, self._deepest),
-              ylim=(0, highest), title="Pressure in the hopper")  # fmt: skip
-        frame(flow, x="time since filling (min)", y="rise of the flow (%)", xlim=(0, self._longest),
-              ylim=(-most / 25, most), title="Flow while the hopper settles")  # fmt: skip
+        frame(pressure, x=fill_height.axis("depth below the surface"), y=hopper_pressure.axis("pressure"),
+              xlim=(0, self._deepest), ylim=(0, highest), title="Pressure in the hopper")  # fmt: skip
+        frame(flow, x=time_since_filling.axis("time since filling"), y=drift_still.axis("rise of the flow"),
+              xlim=(0, self._longest), ylim=(-most / 25, most), title="Flow while the hopper settles")  # fmt: skip
         plot = LivePlot(figure, alt="Pressure with depth in the hopper, and the flow while the granules settle.")
         plot.curve(pressure, "weight", "second", label="no wall friction")
         plot.curve(pressure, "janssen", "main", label="with wall friction")
@@ -54,23 +54,24 @@ class SettlingGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         depth = np.linspace(0.0, self._deepest, 121)
-        limit = solution[janssen_limit]
-        (pressure,) = solution.sweep([hopper_pressure], [fill_height])(depth / 1000)
+        below = fill_height.si(depth)
+        limit = solution.shown(janssen_limit)
+        (pressure,) = solution.sweep([hopper_pressure], [fill_height])(below)
         minutes = np.linspace(0.0, self._longest, 121)
         most = solution.shown(drift_settled)
-        (still,) = solution.sweep([drift_still], [time_since_filling])(60 * minutes)
+        (still,) = solution.sweep([drift_still], [time_since_filling])(time_since_filling.si(minutes))
         stirred = solution.shown(drift_stirred)
         self._plot.update(
             curves={
-                "weight": (depth, solution[loose_density] * solution[gravity] * depth / 1000),
-                "janssen": (depth, pressure),
+                "weight": (depth, hopper_pressure.shown(solution[loose_density] * solution[gravity] * below)),
+                "janssen": (depth, hopper_pressure.shown(pressure)),
                 "limit": ([0.0, self._deepest], [limit, limit]),
                 "settled": ([0.0, self._longest], [most, most]),
                 "still": (minutes, drift_still.shown(still)),
                 "stirred": ([0.0, self._longest], [stirred, stirred]),
             },
             markers={
-                "filling": (solution.shown(fill_height), solution[hopper_pressure]),
+                "filling": (solution.shown(fill_height), solution.shown(hopper_pressure)),
                 "now": (
                     solution.shown(time_since_filling),
                     solution.shown(drift_still),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,11 @@ def _law(solution: Solution) -> list[float]:
     return [float(solution[q]) for q in FLOW_LAW]
 
 
+def _shown(rate: Any, eta: Any) -> tuple[Any, Any]:
+    """Return shear rate and viscosity, SI, as the axes show them."""
+    return wall_rate.shown(rate), hot_viscosity.shown(eta)
+
+
 def draw_bend(solution: Solution) -> LivePlot:
     """Draw the viscosity over the rate, and the two straight lines between which it bends."""
     law, at = _law(solution), float(solution[nozzle_temperature])
@@ -68,8 +74,8 @@ def draw_bend(solution: Solution) -> LivePlot:
         f"{number(bend, 2)} 1/s it bends down and nears a straight line. At the wall of the land, at "
         f"{solution.text(wall_rate)}, {number(here[1], 3)} Pa·s are left."
     ))  # fmt: skip
-    frame(axes, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e5), ylim=(1, 1e5), xscale="log", yscale="log",
-          title="Between two straight lines")  # fmt: skip
+    frame(axes, x=wall_rate.axis("shear rate"), y=hot_viscosity.axis("viscosity"), xlim=(0.1, 1e5), ylim=(1, 1e5),
+          xscale="log", yscale="log", title="Between two straight lines")  # fmt: skip
     decades(axes)
     plot.curve(axes, "rest", "third", label=f"at rest {solution.text(hot_viscosity)}")
     plot.curve(axes, "power", "second", label="power law")
@@ -77,8 +83,11 @@ def draw_bend(solution: Solution) -> LivePlot:
     plot.marker(axes, "wall", "here", label=f"wall of the land, {solution.text(wall_rate)}")
     plot.legend(axes, "lower left")
     plot.update(
-        curves={"rest": (_RATES, np.full(_RATES.size, rest)), "power": (_RATES, power), "melt": (_RATES, curve)},
-        markers={"wall": here},
+        curves={
+            name: _shown(_RATES, values)
+            for name, values in (("rest", np.full(_RATES.size, rest)), ("power", power), ("melt", curve))
+        },
+        markers={"wall": _shown(*here)},
     )
     return plot
 
@@ -90,8 +99,8 @@ def draw_measured() -> LivePlot:
     for point in read_table("melt_curves").rows.values():
         curves.setdefault(point.name.partition(",")[0], []).append(point)
     figure, (axes,) = graph(height=270)
-    frame(axes, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e4), ylim=(1, 1e5), xscale="log",
-          yscale="log", title="Points: measured by others. Lines: the table of plastics")  # fmt: skip
+    frame(axes, x=wall_rate.axis("shear rate"), y=hot_viscosity.axis("viscosity"), xlim=(0.1, 1e4), ylim=(1, 1e5),
+          xscale="log", yscale="log", title="Points: measured by others. Lines: the table of plastics")  # fmt: skip
     decades(axes)
     lines: dict[str, tuple[Array, Array]] = {}
     marks: dict[str, tuple[Array, Array]] = {}
@@ -104,10 +113,10 @@ def draw_measured() -> LivePlot:
         key = kinds.setdefault((kind, points[0].text("temperature")), f"line{len(kinds)}")
         if key not in lines:
             plot.curve(axes, key, _STYLES[len(lines) % 4], label=f"{kind}, {points[0].text('temperature')} °C")
-            lines[key] = (_RATES, viscosity(_RATES, at, *law))
+            lines[key] = _shown(_RATES, viscosity(_RATES, at, *law))
         mark = f"points{len(marks)}"
         plot.marker(axes, mark, _MARKS[len(marks) % 4], label=f"{name} g/mol")
-        marks[mark] = (np.array([p.si("rate") for p in points]), np.array([p.si("viscosity") for p in points]))
+        marks[mark] = _shown(*(np.array([p.si(column) for p in points]) for column in ("rate", "viscosity")))
         words.append(f"{name} from {points[0].text('viscosity')} to {points[-1].text('viscosity')} Pa·s")
     plot.legend(axes, "lower left", columns=2)
     plot.update(curves=lines, markers=marks, alt=(
@@ -207,7 +216,7 @@ def draw_warming(solutions: Named) -> LivePlot:
     low = min(solution.shown(melt_temperature) for _, solution in solutions)
     high = max(solution.shown(set_temperature) for _, solution in solutions)
     figure, (axes,) = graph(height=240)
-    frame(axes, x="way along the melt bore (mm)", y="melt (°C)", xlim=(0, longest),
+    frame(axes, x=melt_bore_length.axis("way along the melt bore"), y=set_temperature.axis("melt"), xlim=(0, longest),
           ylim=(10 * np.floor(low / 10 - 0.5), 10 * np.ceil(high / 10 + 0.5)),
           title="The bore brings the melt up to the block's temperature")  # fmt: skip
     plot = LivePlot(figure, alt="Temperature of the melt along the bore.")
@@ -275,7 +284,7 @@ def draw_hotter(solutions: Named) -> LivePlot:
         marks[f"{name}_here"] = (0.0, solution.shown(melt_flow))
         words.append(f"{name} from {flow[0]:.2g} to {flow[-1]:.2g} mm³/s")
     top = ceiling(max(float(flow.max()) for _, flow in curves.values()))[0]
-    frame(axes, x="block hotter by (K)", y="flow of melt (mm³/s)", xlim=(-20, 20), ylim=(0, top),
+    frame(axes, x="block hotter by (K)", y=melt_flow.axis("flow of melt"), xlim=(-20, 20), ylim=(0, top),
           title="Flow at the same pressure")  # fmt: skip
     plot.legend(axes, "upper left")
     plot.update(curves=curves, markers=marks, alt=(

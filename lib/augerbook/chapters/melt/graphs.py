@@ -37,10 +37,10 @@ class MeltGraphs:
     def __init__(self, solution: Solution) -> None:
         figure, (left, right) = graph(columns=2, height=350)
         plot = LivePlot(figure, alt="Viscosity over shear rate, and pressure over flow, at three temperatures.")
-        frame(left, x="shear rate (1/s)", y="viscosity (Pa·s)", xlim=(0.1, 1e4), ylim=(10, 1e5), xscale="log",
-              yscale="log", title="The melt")  # fmt: skip
-        frame(right, x="flow of melt (mm³/s)", y="pressure (MPa)", xlim=(0.2, 50), ylim=(0.1, 100), xscale="log",
-              yscale="log", title="The nozzle")  # fmt: skip
+        frame(left, x=wall_rate.axis("shear rate"), y=hot_viscosity.axis("viscosity"), xlim=(0.1, 1e4), ylim=(10, 1e5),
+              xscale="log", yscale="log", title="The melt")  # fmt: skip
+        frame(right, x=melt_flow.axis("flow of melt"), y=nozzle_pressure.axis("pressure"), xlim=(0.2, 50),
+              ylim=(0.1, 100), xscale="log", yscale="log", title="The nozzle")  # fmt: skip
         decades(left)
         decades(right)
         for name, (_, style, label) in zip(_NAMES, _BESIDE, strict=True):
@@ -65,14 +65,14 @@ class MeltGraphs:
         )).pressure  # fmt: skip
         for row, name in enumerate(_NAMES):
             eta = viscosity(_RATES, solution[nozzle_temperature] + steps[row], *law)
-            curves[f"eta_{name}"] = (_RATES, np.clip(eta, 1.0, 1e7))
+            curves[f"eta_{name}"] = (wall_rate.shown(_RATES), hot_viscosity.shown(np.clip(eta, 1.0, 1e7)))
             curves[f"drop_{name}"] = (_FLOWS, np.asarray(nozzle_pressure.shown(drops[row])))
         at_wall, stress = solution[wall_rate], solution[wall_stress]
         texts = [solution.text(q) for q in (hot_viscosity, wall_rate, nozzle_pressure, melt_flow)]
         self._plot.update(
             curves=curves,
             markers={
-                "wall": (at_wall, stress / at_wall),
+                "wall": (float(wall_rate.shown(at_wall)), float(hot_viscosity.shown(stress / at_wall))),
                 "build": (
                     solution.shown(melt_flow),
                     solution.shown(nozzle_pressure),

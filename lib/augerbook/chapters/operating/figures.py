@@ -78,8 +78,8 @@ def draw_melt_alone(solution: Solution) -> LivePlot:
         f"{works} it lies on the axis. With a plug behind it the screw's line stands steep and crosses there at "
         f"{works}."
     ))  # fmt: skip
-    frame(axes, x="flow, as solid plastic (mm³/s)", y="pressure at the tip (MPa)", xlim=(0, right), ylim=(0, high),
-          title="Melt alone, and with a plug behind it")  # fmt: skip
+    frame(axes, x=wanted_flow.axis("flow, as solid plastic"), y=nozzle_pressure.axis("pressure at the tip"),
+          xlim=(0, right), ylim=(0, high), title="Melt alone, and with a plug behind it")  # fmt: skip
     lines = (
         ("nozzle", "second", "nozzle asks for", (flow, asks)),
         ("plug", "main", f"plug and melt, {works}", screw_line(solution)),
@@ -122,25 +122,26 @@ def draw_stresses(solution: Solution) -> LivePlot:
     """Draw the three stresses along the soft plastic, and the smallest of them, which counts."""
     found = stresses_of(solution)
     flowing = found.flows <= np.minimum(found.torn, found.rubs)
-    begins = 1e3 * float(found.place[flowing.argmax()])
+    at = cold_length.shown(found.place)
+    flows, torn, rubs, carried = (torn_stress.shown(stress) for stress in found[1:])
+    begins = float(at[flowing.argmax()])
     figure, (axes,) = graph(height=285)
-    start, end = (1e3 * float(found.place[i]) for i in (0, -1))
+    start, end = (float(at[i]) for i in (0, -1))
     plot = LivePlot(figure, alt=(
         f"Stress on the wall along the soft plastic, from {start:.0f} to {end:.0f} mm behind the throat. Where it is "
         f"just soft it tears, at {solution.text(torn_stress)} on the wall, or slips, whichever is less. From "
-        f"{begins:.0f} mm on it flows as melt, and the stress falls to {found.carried[-1] / 1e6:.2g} MPa at the tip."
+        f"{begins:.0f} mm on it flows as melt, and the stress falls to {carried[-1]:.2g} MPa at the tip."
     ))  # fmt: skip
-    frame(axes, x="place behind the throat (mm)", y="stress on the wall (MPa)", xlim=(start - 0.5, end + 0.5),
-          ylim=(1e-3, 30), yscale="log", title="What gives way first")  # fmt: skip
+    frame(axes, x=cold_length.axis("place behind the throat"), y=torn_stress.axis("stress on the wall"),
+          xlim=(start - 0.5, end + 0.5), ylim=(1e-3, 30), yscale="log", title="What gives way first")  # fmt: skip
     plot.band(axes, "least", "band", label="what the wall feels")
     for name, style, words in (("flows", "third", "to flow as melt"), ("rubs", "fourth", "to slip"),
                                ("torn", "second", "to tear at the tips")):  # fmt: skip
         plot.curve(axes, name, style, label=words)
     plot.legend(axes, "upper right", columns=2)
-    at = 1e3 * found.place
     plot.update(
-        curves={"flows": (at, found.flows / 1e6), "rubs": (at, found.rubs / 1e6), "torn": (at, found.torn / 1e6)},
-        bands={"least": (at, 1e-3, found.carried / 1e6)},
+        curves={"flows": (at, flows), "rubs": (at, rubs), "torn": (at, torn)},
+        bands={"least": (at, 1e-3, carried)},
     )
     return plot
 
@@ -255,9 +256,11 @@ class RoundsGraphs:
     def __init__(self, solution: Solution) -> None:
         figure, (torque, length) = graph(columns=2, height=285)
         plot = LivePlot(figure, alt="Torque and softened length over the rounds.")
-        for axes, name, title in ((torque, "torque assumed (N·m)", "Torque heats, soft plastic takes torque"),
-                                  (length, "softened length (mm)", "How much of the tube is soft")):  # fmt: skip
-            frame(axes, x="round", y=name, xlim=(0, ROUNDS_SHOWN), ylim=(0, 1), title=title)
+        for axes, drawn, words, title in (
+            (torque, needed_torque, "torque assumed", "Torque heats, soft plastic takes torque"),
+            (length, softened_length, "softened length", "How much of the tube is soft"),
+        ):
+            frame(axes, x="round", y=drawn.axis(words), xlim=(0, ROUNDS_SHOWN), ylim=(0, 1), title=title)
         for axes, name in ((torque, "torque"), (length, "length")):
             plot.curve(axes, name, "main")
             plot.marker(axes, f"{name}_at", "point")
@@ -395,8 +398,8 @@ def draw_bands(bands: Sequence[tuple[str, Solution, Band]]) -> LivePlot:
     for axes, (name, solution, band) in zip(every, bands, strict=True):
         right, stall = float(wanted_flow.shown(band.flow[-1])), solution.shown(stall_torque)
         top = ceiling(1.1 * max(stall, float(np.nanmax(band.high))))[0]
-        frame(axes, x="flow, as solid plastic (mm³/s)", y="torque (N·m)", xlim=(0, right), ylim=(0, top),
-              title=f"{name}, and the spread of its inputs")  # fmt: skip
+        frame(axes, x=wanted_flow.axis("flow, as solid plastic"), y=needed_torque.axis("torque"), xlim=(0, right),
+              ylim=(0, top), title=f"{name}, and the spread of its inputs")  # fmt: skip
         plot.band(axes, f"band_{name}", "band")
         plot.curve(axes, f"torque_{name}", "main")
         plot.curve(axes, f"stall_{name}", "limit")

@@ -73,11 +73,12 @@ class OperatingGraphs:
             torque = over.twinx()
             torque.spines["right"].set_visible(True)
             torque.grid(visible=False)
-        flow = "flow, as solid plastic (mm³/s)"
-        frame(meet, x=flow, y="pressure at the screw's tip (MPa)", xlim=(0, 1), ylim=(0, 1),
+        flow = wanted_flow.axis("flow, as solid plastic")
+        frame(meet, x=flow, y=nozzle_pressure.axis("pressure at the screw's tip"), xlim=(0, 1), ylim=(0, 1),
               title="Where screw and nozzle meet")  # fmt: skip
-        frame(over, x=flow, y="speed (1/min), full line", xlim=(0, 1), ylim=(0, 1), title="What more flow asks for")
-        frame(torque, x="", y="torque (N·m), broken line", xlim=(0, 1), ylim=(0, 1))
+        frame(over, x=flow, y=f"{operating_speed.axis('speed')}, full line", xlim=(0, 1), ylim=(0, 1),
+              title="What more flow asks for")  # fmt: skip
+        frame(torque, x="", y=f"{needed_torque.axis('torque')}, broken line", xlim=(0, 1), ylim=(0, 1))
         plot = LivePlot(figure, alt="Pressure over flow for screw and nozzle; speed and torque over flow.")
         plot.curve(meet, "nozzle", "second", label="nozzle asks for")
         plot.curve(meet, "screw", "main", label="screw gives")

@@ -30,12 +30,13 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
     melt it holds, a line stands at the stiffness above which the squeezed melt gives back more than the springs.
     """
     thickness = np.linspace(0.5, 10.0, 96)
-    heaviest = float(plate_mass.shown(first.sweep([plate_mass], [plate_thickness])(thickness[-1:] / 1000)[0][0]))
+    thickest = plate_thickness.si(thickness[-1:])
+    heaviest = float(plate_mass.shown(first.sweep([plate_mass], [plate_thickness])(thickest)[0][0]))
     top = float(np.nanmax([130, min(1.1 * _where_melt_gives_as_much(first), 250)]))
     figure, (left, right) = graph(columns=2, height=320)
     words = "stiffness, with a rigid plate = 100 %"
-    frame(left, x="thickness of the plate (mm)", y=words, xlim=(0, 10), ylim=(0, top))
-    frame(right, x="mass of the plate (g)", y=words, xlim=(0, heaviest), ylim=(0, top))
+    frame(left, x=plate_thickness.axis("thickness of the plate"), y=words, xlim=(0, 10), ylim=(0, top))
+    frame(right, x=plate_mass.axis("mass of the plate"), y=words, xlim=(0, heaviest), ylim=(0, top))
     plot = LivePlot(figure, alt="Stiffness of the head over thickness and mass of the plate.")
     plot.curve(left, "plate", "second", label="plate alone")
     plot.curve(left, "head", "main", label="whole head")
@@ -48,7 +49,7 @@ def stiffness_and_mass(first: Solution) -> Callable[[Solution], LivePlot]:
 
     def draw(solution: Solution) -> LivePlot:
         rest = solution[chain_compliance]
-        alone, whole, masses = solution.sweep(_DRAWN, [plate_thickness])(thickness / 1000)
+        alone, whole, masses = solution.sweep(_DRAWN, [plate_thickness])(plate_thickness.si(thickness))
         now, grams = solution.shown(plate_thickness), solution.shown(plate_mass)
         here = 100 * solution[head_stiffness] * rest
         melt = _where_melt_gives_as_much(solution)

@@ -40,11 +40,13 @@ class PumpGraphs:
         figure, (line, gaps) = graph(columns=2, height=360)
         plot = LivePlot(figure, alt="Flow against pressure, and pump stiffness over the gap between tip and wall.")
         self._line, self._end = line, self._bracket(solution)
-        frame(line, x="pressure gradient / (η · 2π N)  (1/m)", y="flow over drag flow (%)",
+        # Two spaces, for the brackets of the words end where those of the unit begin.
+        frame(line, x=pump_stiffness.axis("pressure gradient / (η · 2π N) "), y="flow over drag flow (%)",
               xlim=(0, self._end), ylim=(0, 110), title="Flow against pressure")  # fmt: skip
         line.xaxis.set_major_locator(MaxNLocator(nbins=4))  # few enough for the five digits of a tight bore
-        frame(gaps, x="gap between tip and wall (mm), bore varied", y="pump stiffness (1/m)", xlim=(0, _WIDEST),
-              ylim=(_LOWEST, _HIGHEST), yscale="log", title="Stiffness over the gap")  # fmt: skip
+        frame(gaps, x=f"{tip_gap.axis('gap between tip and wall')}, bore varied",
+              y=pump_stiffness.axis("pump stiffness"), xlim=(0, _WIDEST), ylim=(_LOWEST, _HIGHEST), yscale="log",
+              title="Stiffness over the gap")  # fmt: skip
         plot.curve(line, "own", "main", label="this screw")
         plot.curve(line, "other", "second", label="reference")
         low, high = _alike()
@@ -61,7 +63,7 @@ class PumpGraphs:
     @staticmethod
     def _bracket(solution: Solution) -> float:
         """A round end of the axis that holds both screws; it changes rarely, for it draws the frame anew."""
-        largest = max(solution[pump_stiffness], solution[reference_pump_stiffness])
+        largest = max(solution.shown(pump_stiffness), solution.shown(reference_pump_stiffness))
         power = 10.0 ** math.floor(math.log10(largest))
         return next(m * power for m in (1.5, 3.0, 6.0, 12.0) if m * power > 1.05 * largest)
 
@@ -74,18 +76,17 @@ class PumpGraphs:
             self._end = self._bracket(solution)
             self._plot.rescale(self._line, xlim=(0, self._end))
         over_gaps = solution.sweep(_DRAWN, [bore_diameter])
-        wide, leaking, channel, along = over_gaps(solution[major_diameter] + 2e-3 * _GAPS)
-        low, high = _alike()
+        wide, leaking, channel, along = over_gaps(solution[major_diameter] + 2 * tip_gap.si(_GAPS))
         self._plot.update(
             curves={
-                "own": (np.array([0.0, own]), np.array([100.0, 0.0])),
-                "other": (np.array([0.0, other]), np.array([100.0, 0.0])),
-                "wide": (_GAPS, np.where(wide > 0, wide, np.nan)),
-                "leaking": (_GAPS, leaking),
-                "tight": (_GAPS, channel / (2 * np.pi * along)),
+                "own": (pump_stiffness.shown(np.array([0.0, own])), np.array([100.0, 0.0])),
+                "other": (pump_stiffness.shown(np.array([0.0, other])), np.array([100.0, 0.0])),
+                "wide": (_GAPS, pump_stiffness.shown(np.where(wide > 0, wide, np.nan))),
+                "leaking": (_GAPS, pump_stiffness.shown(leaking)),
+                "tight": (_GAPS, pump_stiffness.shown(channel / (2 * np.pi * along))),
             },
-            bands={"alike": (np.array([0.0, _WIDEST]), other * low, other * high)},
-            markers={"here": (1e3 * solution[tip_gap], own)},
+            bands={"alike": (np.array([0.0, _WIDEST]), *(pump_stiffness.shown(other * end) for end in _alike()))},
+            markers={"here": (solution.shown(tip_gap), float(pump_stiffness.shown(own)))},
             alt=(
                 f"Left: the flow of this screw falls to nothing at {pump_stiffness.text(own)}, that of the reference "
                 f"at {reference_pump_stiffness.text(other)}, a ratio of {stiffness_ratio.text(own / other)}. Right: "

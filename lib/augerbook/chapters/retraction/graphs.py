@@ -68,9 +68,9 @@ class StopGraphs:
 
     def __init__(self, solution: Solution) -> None:
         figure, (left, right) = graph(columns=2, height=300)
-        frame(left, x="time after the motor stops (s)", y="flow (% of that at work)", xlim=(0, _LONG), ylim=(0, 108),
-              title="Stop")  # fmt: skip
-        frame(right, x="time after the motor starts (s)", y="flow (% of that at work)", xlim=(0, _LONG),
+        frame(left, x=stop_time.axis("time after the motor stops"), y="flow (% of that at work)", xlim=(0, _LONG),
+              ylim=(0, 108), title="Stop")  # fmt: skip
+        frame(right, x=start_time.axis("time after the motor starts"), y="flow (% of that at work)", xlim=(0, _LONG),
               ylim=(0, 108), title="Start")  # fmt: skip
         plot = LivePlot(figure, alt="Flow over time after a stop and after a start.")
         plot.curve(left, "stops", "main", label="nothing taken back")
@@ -99,8 +99,12 @@ class StopGraphs:
         stops, back = follow(time, still, table, whole), follow(time, takes_back(solution, time), table, whole)
         starts = follow(time, still + 1, table, whole, start=0.0)
         self._plot.update(
-            curves={"stops": (time, 100 * stops), "back": (time, 100 * back), "starts": (time, 100 * starts)},
-            markers={"tenth": (solution[stop_time], 10.0), "nearly": (solution[start_time], 90.0)},
+            curves={
+                "stops": (stop_time.shown(time), 100 * stops),
+                "back": (stop_time.shown(time), 100 * back),
+                "starts": (start_time.shown(time), 100 * starts),
+            },
+            markers={"tenth": (solution.shown(stop_time), 10.0), "nearly": (solution.shown(start_time), 90.0)},
             alt=(
                 f"Left, after a stop with nothing taken back the flow falls to a tenth in {solution.text(stop_time)} "
                 f"and trails off; taking back {solution.text(retraction_volume)} cuts it short, since "
@@ -182,7 +186,7 @@ class CornerGraph:
     def __init__(self, solution: Solution) -> None:
         figure, (axes,) = graph(height=300)
         wide = solution.shown(line_width)
-        frame(axes, x="place along the line, 0 where it begins to be slow (mm)", y="width of the line (mm)",
+        frame(axes, x="place along the line, 0 where it begins to be slow (mm)", y=line_width.axis("width of the line"),
               xlim=(-11, 24), ylim=(0, 2.2 * wide))  # fmt: skip
         plot = LivePlot(figure, alt="Width of the line around a slow stretch.")
         plot.band(axes, "slow", "band", label="slow stretch")
@@ -229,10 +233,10 @@ class StiffnessGraphs:
     def __init__(self, solution: Solution) -> None:
         figure, (left, right) = graph(columns=2, height=300)
         top = 1.6 * solution.shown(stored_volume) if math.isfinite(solution[stored_volume]) else 8.0
-        frame(left, x="stiffness of the head (N/µm)", y="stored (mm³)", xlim=(0.3, 100), ylim=(0, 2 * top),
-              xscale="log", title="A stiffer head")  # fmt: skip
-        frame(right, x="thickness of the plate (mm)", y="stored (mm³)", xlim=(1, 12), ylim=(0, 2 * top),
-              title="A thicker plate")  # fmt: skip
+        frame(left, x=head_stiffness.axis("stiffness of the head"), y=stored_volume.axis("stored"), xlim=(0.3, 100),
+              ylim=(0, 2 * top), xscale="log", title="A stiffer head")  # fmt: skip
+        frame(right, x=plate_thickness.axis("thickness of the plate"), y=stored_volume.axis("stored"), xlim=(1, 12),
+              ylim=(0, 2 * top), title="A thicker plate")  # fmt: skip
         left.set_xticks((0.3, 1, 3, 10, 30, 100), ("0.3", "1", "3", "10", "30", "100"))
         left.minorticks_off()
         plot = LivePlot(figure, alt="Stored volume over stiffness and over thickness.")
@@ -278,8 +282,8 @@ def draw_tail(solution: Solution) -> LivePlot:
     whole, n = solution[emptying_time], solution[local_exponent]
     late = 20.0 * whole
     figure, (axes,) = graph(height=290)
-    frame(axes, x="time after the motor stops (s)", y="flow (% of that at work)", xlim=(0, late), ylim=(0.01, 130),
-          yscale="log")  # fmt: skip
+    frame(axes, x=stop_time.axis("time after the motor stops"), y="flow (% of that at work)",
+          xlim=(0, float(stop_time.shown(late))), ylim=(0.01, 130), yscale="log")  # fmt: skip
     axes.set_yticks((0.01, 0.1, 1, 10, 100), ("0.01", "0.1", "1", "10", "100"))
     time = np.linspace(0.0, late, 200)
     real = emptied(solution, steps=10)
@@ -294,9 +298,9 @@ def draw_tail(solution: Solution) -> LivePlot:
     plot.curve(axes, "newton", "limit", label="no thinning, same store and flow")
     plot.legend(axes, "upper right")
     plot.update(curves={
-        "law": (real.time[0], 100 * shares),
-        "power": (time, 100 * (1 + (1 / n - 1) * time / whole) ** (-1 / (1 - n))),
-        "newton": (time, 100 * np.exp(-time / whole)),
+        "law": (stop_time.shown(real.time[0]), 100 * shares),
+        "power": (stop_time.shown(time), 100 * (1 + (1 / n - 1) * time / whole) ** (-1 / (1 - n))),
+        "newton": (stop_time.shown(time), 100 * np.exp(-time / whole)),
     })  # fmt: skip
     return plot
 
@@ -304,11 +308,11 @@ def draw_tail(solution: Solution) -> LivePlot:
 def draw_lead_over_flow(solution: Solution) -> LivePlot:
     """Draw the lead for small changes over the flow at which they happen."""
     flows = np.geomspace(0.3, 12.0, 41)
-    (leads,) = solution.sweep([tangent_lead], [wanted_flow])(wanted_flow.si(flows))
-    here = solution[tangent_lead]
+    leads = tangent_lead.shown(solution.sweep([tangent_lead], [wanted_flow])(wanted_flow.si(flows))[0])
+    here = solution.shown(tangent_lead)
     figure, (axes,) = graph(height=260)
-    frame(axes, x="flow (mm³/s)", y="lead for a small change (s)", xlim=(0.3, 12), xscale="log",
-          ylim=(0, 1.15 * float(np.nanmax(leads))))  # fmt: skip
+    frame(axes, x=wanted_flow.axis("flow"), y=tangent_lead.axis("lead for a small change"), xlim=(0.3, 12),
+          xscale="log", ylim=(0, 1.15 * float(np.nanmax(leads))))  # fmt: skip
     axes.set_xticks((0.3, 1, 3, 10), ("0.3", "1", "3", "10"))
     axes.minorticks_off()
     plot = LivePlot(figure, alt=(

@@ -11,8 +11,11 @@ from augerbook.chapters.ringing.decay import fit_of
 from augerbook.core.units import number
 from augerbook.draw.live_plot import LivePlot, frame, graph
 from augerbook.draw.scene import Scene
+from augerbook.head.carriage import decay_record
 
 Array = NDArray[np.float64]
+
+_TIME, _ = decay_record.columns
 
 
 def draw_decay(columns: tuple[Array, Array], words: str = "reading") -> LivePlot:
@@ -29,14 +32,14 @@ def draw_decay(columns: tuple[Array, Array], words: str = "reading") -> LivePlot
     figure, (axes,) = graph(height=300)
     frame(
         axes,
-        x="time (ms)",
+        x=_TIME.axis("time"),
         y=words,
-        xlim=(1000 * time[0], 1000 * time[-1]),
+        xlim=(_TIME.shown(time[0]), _TIME.shown(time[-1])),
         ylim=(fit.middle - high, fit.middle + high),
     )
     plot = LivePlot(
         figure,
-        alt=f"A record of {len(time)} readings over {number(1000 * float(np.ptp(time)))} ms. The damped sine that fits "
+        alt=f"A record of {len(time)} readings over {_TIME.text(float(np.ptp(time)))}. The damped sine that fits "
         f"them has {number(fit.frequency, 4)} Hz (standard deviation {number(fit.frequency_error, 1)} Hz) and a "
         f"damping ratio of {number(fit.damping)} ({number(fit.damping_error, 1)}); the readings scatter about it by "
         f"{number(fit.noise, 2)}, where the first crest is {number(fit.amplitude)} high.",
@@ -49,11 +52,11 @@ def draw_decay(columns: tuple[Array, Array], words: str = "reading") -> LivePlot
     envelope = fit.envelope(fine)
     plot.update(
         curves={
-            "fit": (1000 * fine, fit.reading(fine)),
-            "upper": (1000 * fine, fit.middle + envelope),
-            "lower": (1000 * fine, fit.middle - envelope),
+            "fit": (_TIME.shown(fine), fit.reading(fine)),
+            "upper": (_TIME.shown(fine), fit.middle + envelope),
+            "lower": (_TIME.shown(fine), fit.middle - envelope),
         },
-        markers={"readings": (1000 * time, reading)},
+        markers={"readings": (_TIME.shown(time), reading)},
     )
     return plot
 

@@ -41,8 +41,8 @@ def waves_over_speed(first: Solution) -> Callable[[Solution], LivePlot]:
     """Return a graph of the three bounds of a wave over the speed of printing, and of what may just be seen."""
     speeds = np.geomspace(1.0, 200.0, 97)
     figure, (axes,) = graph(height=330)
-    frame(axes, x="speed of printing (mm/s)", y="wave, valley to crest (mm)", xlim=(1, 200), ylim=(1e-3, 1),
-          xscale="log", yscale="log")  # fmt: skip
+    frame(axes, x=line_speed.axis("speed of printing"), y=acceleration_wave.axis("wave, valley to crest"),
+          xlim=(1, 200), ylim=(1e-3, 1), xscale="log", yscale="log")  # fmt: skip
     plot = LivePlot(figure, alt="Three bounds of the wave on the wall over the speed of printing.")
     plot.curve(axes, "acceleration", "second", label="by the acceleration")
     plot.curve(axes, "speed", "third", label="by the jump of speed")
@@ -55,7 +55,8 @@ def waves_over_speed(first: Solution) -> Callable[[Solution], LivePlot]:
     def draw(solution: Solution) -> LivePlot:
         bounds = [q.shown(found) for q, found in zip(
             (acceleration_wave, speed_wave, filled_wave),
-            solution.sweep([acceleration_wave, speed_wave, filled_wave], [line_speed])(speeds / 1000), strict=True,
+            solution.sweep([acceleration_wave, speed_wave, filled_wave], [line_speed])(line_speed.si(speeds)),
+            strict=True,
         )]  # fmt: skip
         bounds = [np.broadcast_to(bound, speeds.shape) for bound in bounds]
         filled = np.where(np.isfinite(bounds[2]), bounds[2], np.nan)
@@ -85,11 +86,11 @@ def ringing_over_rail(first: Solution) -> Callable[[Solution], LivePlot]:
     top = max(200.0, 1.2 * first.shown(rail_height))
     rails = np.linspace(1.0, top, 100)
     figure, (left, right) = graph(columns=2, height=310)
-    over = "height of the rail above the tip (mm)"
+    over = rail_height.axis("height of the rail above the tip")
     high = 1.6 * max(first.shown(slide_frequency), first.shown(lower_frequency))
-    frame(left, x=over, y="frequency (Hz)", xlim=(0, top), ylim=(0, high))
+    frame(left, x=over, y=lower_frequency.axis("frequency"), xlim=(0, top), ylim=(0, high))
     most = 2.2 * first.shown(highest_acceleration)
-    frame(right, x=over, y="safe acceleration (mm/s²)", xlim=(0, top), ylim=(0, most))
+    frame(right, x=over, y=highest_acceleration.axis("safe acceleration"), xlim=(0, top), ylim=(0, most))
     plot = LivePlot(figure, alt="Ringing over the height of the rail.")
     plot.curve(left, "slide", "third", label="sliding alone")
     plot.curve(left, "lower", "main", label="lower one")
@@ -101,7 +102,7 @@ def ringing_over_rail(first: Solution) -> Callable[[Solution], LivePlot]:
 
     def draw(solution: Solution) -> LivePlot:
         drawn = (slide_frequency, lower_frequency, dunkerley_frequency, highest_acceleration)
-        found = solution.sweep(drawn, [rail_height])(rails / 1000)
+        found = solution.sweep(drawn, [rail_height])(rail_height.si(rails))
         slide, lower, bound, safe = (
             np.broadcast_to(q.shown(x), rails.shape) for q, x in zip(drawn, found, strict=True)
         )
@@ -142,13 +143,13 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
     """
     thickness = np.linspace(0.5, 12.0, 93)
     figure, (left, right) = graph(columns=2, height=310)
-    over = "thickness of the plate (mm)"
+    over = plate_thickness.axis("thickness of the plate")
     thin, *_ = first.sweep([springback_over_retraction], [plate_thickness])(np.array([2e-3]))
     frame(
         left, x=over, y="spring-back over retraction", xlim=(0, 12), ylim=(0, max(0.8, 1.2 * float(np.ravel(thin)[0])))
     )
     most = 1.3 * first.shown(highest_acceleration)
-    frame(right, x=over, y="safe acceleration (mm/s²)", xlim=(0, 12), ylim=(0, most))
+    frame(right, x=over, y=highest_acceleration.axis("safe acceleration"), xlim=(0, 12), ylim=(0, most))
     plot = LivePlot(figure, alt="Blobs and ringing over the thickness of the plate.")
     plot.curve(left, "blob", "main", label="this plate")
     plot.curve(left, "limit", "limit", label="limit")
@@ -162,7 +163,7 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
     plot.legend(right, "lower left")
 
     def draw(solution: Solution) -> LivePlot:
-        blob, safe = _both_ends(solution, [plate_thickness], thickness / 1000)
+        blob, safe = _both_ends(solution, [plate_thickness], plate_thickness.si(thickness))
         none = float(_both_ends(solution, [plate_mass], np.array([1e-9]))[1][0])
         now, wide = solution.shown(plate_thickness), strip_width(solution)
         tried = np.append(thickness, now)
@@ -170,7 +171,7 @@ def plate_between_both(first: Solution) -> Callable[[Solution], LivePlot]:
         blob_ribs, safe_ribs = _both_ends(
             solution,
             [plate_thickness, plate_youngs_modulus, plate_density],
-            tried / 1000,
+            plate_thickness.si(tried),
             stiffer * solution[plate_youngs_modulus],
             heavier * solution[plate_density],
         )

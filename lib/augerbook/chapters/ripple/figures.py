@@ -144,7 +144,8 @@ def _apart(random: np.random.Generator, count: int, side: float, radius: float) 
 
 def draw_echo(solution: Solution) -> LivePlot:
     """Draw how the nozzle follows when the flights suddenly bring more, and what a wave keeps of its height."""
-    fusing, holding, turns = solution.shown(fusing_time), solution.shown(time_constant), solution.shown(turns_held)
+    fusing, holding = (time_constant.shown(solution[q]) for q in (fusing_time, time_constant))
+    turns = solution.shown(turns_held)
     late = 1.6 * max(fusing, 3 * holding)
     time = np.linspace(0.0, late, 801)
     keep = math.exp(-time[1] / holding)
@@ -153,12 +154,12 @@ def draw_echo(solution: Solution) -> LivePlot:
     held, fused = 1 - keep**passed, np.minimum(passed / window, 1.0)
     before = -0.12 * late
     constants = np.geomspace(0.01, 30.0, 121)
-    (waves,) = solution.sweep([wave_share], [time_constant])(constants)
+    (waves,) = solution.sweep([wave_share], [time_constant])(time_constant.si(constants))
     figure, (left, right) = graph(columns=2, height=270)
-    frame(left, x="time after the step (s)", y="part that has come through (%)", xlim=(before, late), ylim=(0, 125),
-          title="A step and its echo")  # fmt: skip
-    frame(right, x="time constant (s)", y="height of a wave left (%)", xlim=(0.01, 30), ylim=(0, 115),
-          xscale="log", title="A wave with the rhythm of a turn")  # fmt: skip
+    frame(left, x=time_constant.axis("time after the step"), y="part that has come through (%)", xlim=(before, late),
+          ylim=(0, 125), title="A step and its echo")  # fmt: skip
+    frame(right, x=time_constant.axis("time constant"), y=wave_share.axis("height of a wave left"), xlim=(0.01, 30),
+          ylim=(0, 115), xscale="log", title="A wave with the rhythm of a turn")  # fmt: skip
     right.set_xticks((0.01, 0.1, 1, 10), ("0.01", "0.1", "1", "10"))
     right.minorticks_off()
     plot = LivePlot(figure, alt=(
@@ -181,7 +182,7 @@ def draw_echo(solution: Solution) -> LivePlot:
             "step": (np.array([before, 0, 0, late]), np.array([0, 0, 100, 100])),
             "held": (np.append(start, time), 100 * np.append(nothing, held)),
             "fused": (np.append(start, time), 100 * np.append(nothing, fused)),
-            "wave": (constants, 100 * waves),
+            "wave": (constants, wave_share.shown(waves)),
         },
         markers={"wave_here": (holding, solution.shown(wave_share))},
     )
@@ -270,7 +271,7 @@ class NearSlipping:
 
     def __init__(self, solution: Solution) -> None:
         figure, (axes,) = graph(height=270)
-        frame(axes, x="friction of the plastic on the wall of the bore", y="unevenness of the flow (%)",
+        frame(axes, x="friction of the plastic on the wall of the bore", y=unevenness.axis("unevenness of the flow"),
               xlim=(0.1, 0.8), ylim=(0, 45))  # fmt: skip
         plot = LivePlot(figure, alt="Unevenness over the friction on the wall.")
         plot.curve(axes, "whole", "main", label="all causes")
@@ -286,13 +287,13 @@ class NearSlipping:
         whole, counting = solution.sweep([unevenness, ripple], [friction_barrel])(frictions)
         flows = np.isfinite(whole)
         slips = f"below {frictions[flows][0]:.2f} the plug slips and nothing comes out" if flows.any() else "it slips"
-        here = solution[unevenness]
+        here = solution.shown(unevenness)
         self._plot.update(
             curves={
-                "whole": (frictions, np.where(flows, 100 * whole, np.nan)),
-                "counting": (frictions, np.where(flows, 100 * counting, np.nan)),
+                "whole": (frictions, np.where(flows, unevenness.shown(whole), np.nan)),
+                "counting": (frictions, np.where(flows, unevenness.shown(counting), np.nan)),
             },
-            markers={"here": (solution[friction_barrel], 100 * here if math.isfinite(here) else math.nan)},
+            markers={"here": (solution[friction_barrel], here if math.isfinite(here) else math.nan)},
             alt=(
                 f"Unevenness over the friction on the wall of the bore: at {solution.text(friction_barrel)} it is "
                 f"{solution.text(unevenness)}, and the plug answers one per cent of friction with "

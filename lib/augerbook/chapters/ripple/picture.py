@@ -136,9 +136,9 @@ _SIZES = np.geomspace(0.1, 5.0, 41)
 def _plot() -> LivePlot:
     margin = SUBJECT.margins[0]
     figure, (left, right) = graph(columns=2, height=340)
-    frame(left, x="turns that fuse together, or are held", y="share that reaches the nozzle (%)", xlim=(0.01, 100),
-          ylim=(0, 145), xscale="log")  # fmt: skip
-    frame(right, x="diameter of the mean grain (mm)", y="ripple (%)", xlim=(0.1, 5), ylim=(0.5, 100),
+    frame(left, x="turns that fuse together, or are held", y=fused_share.axis("share that reaches the nozzle"),
+          xlim=(0.01, 100), ylim=(0, 145), xscale="log")  # fmt: skip
+    frame(right, x="diameter of the mean grain (mm)", y=ripple.axis("ripple"), xlim=(0.1, 5), ylim=(0.5, 100),
           xscale="log", yscale="log")  # fmt: skip
     left.set_xticks((0.01, 0.1, 1, 10, 100), ("0.01", "0.1", "1", "10", "100"))
     left.set_yticks((0, 20, 40, 60, 80, 100))
@@ -163,7 +163,7 @@ def _plot() -> LivePlot:
     levels = {"good": margin.good, "limit": margin.limit}
     plot.update(
         curves={
-            **{name: (_TURNS, 100 * share) for name, share in shares.items()},
+            **{name: (_TURNS, fused_share.shown(share)) for name, share in shares.items()},
             **{name: ([0.1, 5.0], [level, level]) for name, level in levels.items()},
         }
     )

@@ -134,9 +134,10 @@ class ScrewGraphs:
     def __init__(self, solution: Solution) -> None:
         figure, (share, room) = graph(columns=2, height=330)
         plot = LivePlot(figure, alt="Share of the room outside the flights, and room for a grain, over the bore.")
-        frame(share, x="bore (mm)", y="room outside the flights (%)", xlim=(0, 16), ylim=(0, 100),
-              title="What no flight pushes")  # fmt: skip
-        frame(room, x="bore (mm)", y="room for a grain (mm)", xlim=(0, 16), ylim=(0, 8), title="What fits past")
+        frame(share, x=bore_diameter.axis("bore"), y=share_outside.axis("room outside the flights"), xlim=(0, 16),
+              ylim=(0, 100), title="What no flight pushes")  # fmt: skip
+        frame(room, x=bore_diameter.axis("bore"), y=room_leaning.axis("room for a grain"), xlim=(0, 16), ylim=(0, 8),
+              title="What fits past")  # fmt: skip
         plot.curve(share, "share", "main")
         plot.marker(share, "share_here", "here")
         plot.curve(room, "room", "main", label="screw leaning")
@@ -147,11 +148,12 @@ class ScrewGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         over = solution.sweep([share_outside, room_leaning], [bore_diameter])
-        bores = np.linspace(solution[major_diameter] * 1.001, 16e-3, 60)
+        bores = np.linspace(solution[major_diameter] * 1.001, bore_diameter.si(16), 60)
         outside, room = over(bores)
+        across = bore_diameter.shown(bores)
         here = solution.shown(bore_diameter)
         self._plot.update(
-            curves={"share": (1e3 * bores, 100 * outside), "room": (1e3 * bores, 1e3 * room)},
+            curves={"share": (across, share_outside.shown(outside)), "room": (across, room_leaning.shown(room))},
             markers={
                 "share_here": (here, solution.shown(share_outside)),
                 "room_here": (here, solution.shown(room_leaning)),

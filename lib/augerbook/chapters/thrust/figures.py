@@ -65,8 +65,8 @@ def draw_friction(solutions: Named) -> LivePlot:
     )
     plot = LivePlot(figure, alt=f"Thrust at stall over the friction of the screw: it falls. {told}.")
     most = 1.05 * max(float(stall_thrust.shown(thrusts[0])) for thrusts in swept)
-    frame(axes, x="friction of plastic on the screw", y="thrust at stall (N)", xlim=(0, _ROUGH), ylim=(0, most),
-          title="A rough screw presses less, and locks")  # fmt: skip
+    frame(axes, x="friction of plastic on the screw", y=stall_thrust.axis("thrust at stall"), xlim=(0, _ROUGH),
+          ylim=(0, most), title="A rough screw presses less, and locks")  # fmt: skip
     curves: dict[str, tuple[Array, Array]] = {}
     markers: dict[str, tuple[float | Array, float | Array]] = {}
     for (name, solution), thrusts, style in zip(solutions, swept, _STYLES, strict=False):

@@ -74,7 +74,8 @@ def draw_one_screw(name: str, solution: Solution, seed: int = 5) -> LivePlot:
 def draw_over_time(solutions: Named) -> LivePlot:
     """Draw the spread of a weighing over its length, with its two largest parts for the first build."""
     figure, (axes,) = graph(height=270)
-    times = np.geomspace(10, 1800, 61)
+    across = np.geomspace(10, 1800, 61)
+    times = weighing_time.si(across)
     swept = [s.sweep([weighing_spread, counting_part, swing_part], [weighing_time])(times) for _, s in solutions]
     told = "; ".join(
         f"{name}: {weighing_spread.text(float(found[0][0]))} for 10 s, {s.text(weighing_spread)} for "
@@ -82,20 +83,21 @@ def draw_over_time(solutions: Named) -> LivePlot:
         for (name, s), found in zip(solutions, swept, strict=True)
     )
     plot = LivePlot(figure, alt=f"Spread of one weighing over its length: it falls, then levels out. {told}.")
-    frame(axes, x="length of a weighing (s)", y="spread (%)", xlim=(10, 1800), ylim=(0.5, 40), xscale="log",
-          yscale="log", title="Longer weighings scatter less, down to what differs from run to run")  # fmt: skip
+    frame(axes, x=weighing_time.axis("length of a weighing"), y=weighing_spread.axis("spread"), xlim=(10, 1800),
+          ylim=(0.5, 40), xscale="log", yscale="log",
+          title="Longer weighings scatter less, down to what differs from run to run")  # fmt: skip
     curves: dict[str, tuple[Array, Array]] = {}
     markers = {}
     for (name, solution), found, style in zip(solutions, swept, ("main", "second"), strict=True):
         plot.curve(axes, name, style, label=name)
         plot.marker(axes, f"{name}_here", "here")
-        curves[name] = (times, weighing_spread.shown(found[0]))
+        curves[name] = (across, weighing_spread.shown(found[0]))
         markers[f"{name}_here"] = (solution.shown(weighing_time), solution.shown(weighing_spread))
     first = solutions[0][0]
     for part, column, style in (("counting", 1, "third"), ("swing", 2, "fourth")):
         words = "counting" if part == "counting" else "slow changes"
         plot.curve(axes, part, style, label=f"{words}, {first}")
-        curves[part] = (times, weighing_spread.shown(swept[0][column]))
+        curves[part] = (across, weighing_spread.shown(swept[0][column]))
     plot.legend(axes, columns=2)
     plot.update(curves=curves, markers=markers)
     return plot
@@ -108,8 +110,9 @@ def draw_needed(solutions: Named) -> LivePlot:
     swept = [s.sweep([weighings_needed, effect_ratio], [effect_wanted])(effects) for _, s in solutions]
     told = "; ".join(f"{name}: {s.text(weighings_needed)} for {s.text(effect_wanted)}" for name, s in solutions)
     plot = LivePlot(figure, alt=f"Weighings of each screw that are needed, over the difference worth knowing. {told}.")
-    frame(axes, x="difference worth knowing (%)", y="weighings of each screw", xlim=(1, 30), ylim=(2, 1000),
-          xscale="log", yscale="log", title="Half the difference takes four times the weighings")  # fmt: skip
+    frame(axes, x=effect_wanted.axis("difference worth knowing"), y="weighings of each screw", xlim=(1, 30),
+          ylim=(2, 1000), xscale="log", yscale="log",
+          title="Half the difference takes four times the weighings")  # fmt: skip
     curves: dict[str, tuple[Array, Array]] = {}
     markers: dict[str, tuple[float | Array, float | Array]] = {}
     for (name, solution), (needed, _), style in zip(solutions, swept, ("main", "second"), strict=True):
@@ -130,14 +133,14 @@ def draw_looks(solution: Solution) -> LivePlot:
     """Draw how the chance of a false alarm grows with the number of screws."""
     figure, (axes,) = graph(height=220)
     screws = np.arange(2.0, 11.0)
-    chance = solution.sweep([false_alarm], [screws_compared])(screws)[0]
-    told = ", ".join(f"{k:.0f} screws {100 * a:.0f} %" for k, a in zip(screws, chance, strict=True))
+    chance = false_alarm.shown(solution.sweep([false_alarm], [screws_compared])(screws)[0])
+    told = ", ".join(f"{k:.0f} screws {a:.0f} %" for k, a in zip(screws, chance, strict=True))
     plot = LivePlot(figure, alt=f"Chance of at least one false alarm over the number of screws: {told}.")
-    frame(axes, x="screws compared, all alike", y="false alarm (%)", xlim=(1.5, 10.5), ylim=(0, 100),
+    frame(axes, x="screws compared, all alike", y=false_alarm.axis("false alarm"), xlim=(1.5, 10.5), ylim=(0, 100),
           title=f"Each pair judged by itself at {solution.text(confidence_wanted)} confidence")  # fmt: skip
     plot.marker(axes, "chance", "measured")
     plot.curve(axes, "line", "faint")
-    plot.update(curves={"line": (screws, 100 * chance)}, markers={"chance": (screws, 100 * chance)})
+    plot.update(curves={"line": (screws, chance)}, markers={"chance": (screws, chance)})
     return plot
 
 
@@ -154,14 +157,14 @@ def draw_cuts(solution: Solution, whole: float) -> LivePlot:
         for i in some
     )
     plot = LivePlot(figure, alt=f"Spread of one weighing, and of the mean of all, over their number. {told}.")
-    frame(axes, x="weighings that the plastic is cut into", y="spread (%)", xlim=(1, 60), ylim=(0, 10), xscale="log",
-          title="The same plastic, weighed once or often")  # fmt: skip
+    frame(axes, x="weighings that the plastic is cut into", y=weighing_spread.axis("spread"), xlim=(1, 60),
+          ylim=(0, 10), xscale="log", title="The same plastic, weighed once or often")  # fmt: skip
     plot.curve(axes, "one", "second", label="one weighing")
     plot.curve(axes, "mean", "main", label="mean of all of them")
     plot.marker(axes, "some", "here")
     plot.legend(axes, "upper left")
     plot.update(
-        curves={"one": (counts, 100 * one), "mean": (counts, 100 * mean)},
-        markers={"some": (counts[some], 100 * mean[some])},
+        curves={"one": (counts, weighing_spread.shown(one)), "mean": (counts, weighing_spread.shown(mean))},
+        markers={"some": (counts[some], weighing_spread.shown(mean[some]))},
     )
     return plot
