@@ -63,7 +63,7 @@ def frame(
     xscale: Scale = "linear",
     yscale: Scale = "linear",
 ) -> None:
-    """Scales, limits and words of one pair of axes; `x` and `y` name the quantity and its unit."""
+    """Scales, limits and words of one pair of axes; `x` and `y` name the quantity and its unit (`Quantity.axis`)."""
     with house_style():
         axes.set_xscale(xscale)
         axes.set_yscale(yscale)
