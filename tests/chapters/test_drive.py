@@ -740,6 +740,13 @@ def test_both_builds_stay_defined_over_their_spreads(seed: int) -> None:
     assert all(np.isfinite(column).all() for column in found)
 
 
+#: The motor whose maker measured it, without a gear, as its sheet has it.
+SHEET = {
+    "rated_current": 2.0, "holding_torque": 0.59, "hot_resistance": 1.6, "set_current": 2.2, "supply_voltage": 24.0,
+    "gear_ratio": 1.0,
+}  # fmt: skip
+
+
 @pytest.mark.outside("drive.pull_out_torque", "drive.corner_speed", by="curve measured by a motor's maker")
 def test_a_measured_motor_brings_nine_tenths_before_its_corner_and_less_beyond() -> None:
     """Its sheet gives the inductance to within a fifth. The chapter says these shares and where the level part ends."""
@@ -747,20 +754,16 @@ def test_a_measured_motor_brings_nine_tenths_before_its_corner_and_less_beyond()
         (float(row.text("motor_speed")), float(row.text("pull_out_torque")))
         for row in read_table("pull_out_curves").rows.values()
     ]
-    sheet = {
-        "rated_current": 2.0, "holding_torque": 0.59, "hot_resistance": 1.6, "set_current": 2.2,
-        "supply_voltage": 24.0, "gear_ratio": 1.0,
-    }  # fmt: skip
 
     def ends(speeds: Callable[[float], bool], inductance: float) -> list[float]:
         found = [
-            torque / motor("pull_out_torque", operating_speed=n, phase_inductance=inductance, **sheet)[0]
+            torque / motor("pull_out_torque", operating_speed=n, phase_inductance=inductance, **SHEET)[0]
             for n, torque in points
             if speeds(n)
         ]
         return [min(found), max(found)]
 
-    (corner,) = motor("corner_speed", phase_inductance=3.0, **sheet)
+    (corner,) = motor("corner_speed", phase_inductance=3.0, **SHEET)
     assert 500 < 60 * corner < 600
     assert ends(lambda n: n <= 500, 3.0) == pytest.approx([0.88, 0.92], abs=0.005)
     assert ends(lambda n: n > 500, 3.0) == pytest.approx([0.72, 0.81], abs=0.005)
@@ -775,9 +778,6 @@ def test_the_measured_curve_is_drawn_beside_what_the_model_gives() -> None:
     found = figures.measured_pull_out(whole_head())
     plot = figures.draw_pull_out(found)
     assert "from 100 to 1200 turns a minute" in plot.alt and "from 0.41 to 0.17 N·m" in plot.alt
-    (printed,) = motor(
-        "pull_out_torque", operating_speed=900.0, gear_ratio=1.0, rated_current=2.0, holding_torque=0.59,
-        hot_resistance=1.6, set_current=2.2, supply_voltage=24.0, phase_inductance=3.0,
-    )  # fmt: skip
+    (printed,) = motor("pull_out_torque", operating_speed=900.0, phase_inductance=3.0, **SHEET)
     assert found.modelled[1][8] == pytest.approx(printed, rel=1e-9)
     assert (np.diff(found.modelled, axis=0) <= 0).all() and found.modelled[0, -1] > 1.1 * found.modelled[2, -1]

@@ -107,15 +107,20 @@ class Found:
     rim: float = 0.0
 
 
+def facets_of(mesh: MeshTri, seat: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the middles of a quarter's facets, which lie on its edge, and which of these stay level: seat, mirrors."""
+    middles = mesh.p[:, mesh.facets].mean(1)
+    edge = np.zeros(mesh.facets.shape[1], dtype=bool)
+    edge[mesh.boundary_facets()] = True
+    return middles, edge, edge & ((np.hypot(*middles) < seat + 1e-7) | (np.abs(middles) < 1e-9).any(0))
+
+
 def thin_plate(mesh: MeshTri, seat: float, held: Where, flat: Where | None = None) -> Found:
     """Press the seat of a quarter plate down by one, level; ``held`` nodes stay down, ``flat`` facets do not tilt."""
     basis = Basis(mesh, ElementTriMorley(), intorder=2)
     stiffness = bending.assemble(basis)
-    middles = mesh.p[:, mesh.facets].mean(1)
-    edge = np.zeros(mesh.facets.shape[1], dtype=bool)
-    edge[mesh.boundary_facets()] = True
+    middles, edge, level = facets_of(mesh, seat)
     on_seat = np.hypot(*mesh.p) < seat + 1e-7
-    level = edge & ((np.hypot(*middles) < seat + 1e-7) | (np.abs(middles) < 1e-9).any(0))
     rim = np.zeros_like(edge) if flat is None else flat(middles)
     level |= rim
     nodes, facets = basis.nodal_dofs[0], basis.facet_dofs[0]
@@ -312,12 +317,9 @@ def slowest(mesh: MeshTri, held: Where, *, flat: bool = False, seat: float = 0.0
         return u * v
 
     stiffness, mass = bending.assemble(basis), moving.assemble(basis)
-    middles = mesh.p[:, mesh.facets].mean(1)
-    edge = np.zeros(mesh.facets.shape[1], dtype=bool)
-    edge[mesh.boundary_facets()] = True
-    mirror = edge & (np.abs(middles) < 1e-9).any(0)
+    middles, edge, level = facets_of(mesh, seat)
     on_seat = np.hypot(*mesh.p) < seat + 1e-7
-    level = mirror | (edge & (np.hypot(*middles) < seat + 1e-7)) | (edge & held(middles) & flat)
+    level |= edge & held(middles) & flat
     fixed = np.concatenate([basis.nodal_dofs[0][held(mesh.p)], basis.facet_dofs[0][level]])
     tied = basis.nodal_dofs[0][on_seat] if carried else np.array([], dtype=int)
     free = np.setdiff1d(np.arange(basis.N), np.concatenate([fixed, tied]))

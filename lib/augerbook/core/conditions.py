@@ -10,6 +10,7 @@ from typing import Any
 import sympy as sp
 from sympy.logic.boolalg import Boolean
 
+from augerbook.core.compiled import compiled
 from augerbook.core.quantity import Quantity
 
 _MUST = {
@@ -58,7 +59,7 @@ def _named(condition: Boolean, values: Mapping[Any, Any]) -> str:
 @cache
 def _compiled(expression: sp.Basic) -> Any:
     symbols = tuple(sorted(expression.free_symbols, key=str))
-    return symbols, sp.lambdify(symbols, expression, modules="numpy")
+    return symbols, compiled(symbols, expression)
 
 
 def _at(expression: sp.Basic, values: Mapping[Any, Any]) -> Any:

@@ -11,6 +11,7 @@ import numpy as np
 import sympy as sp
 from sympy.logic.boolalg import Boolean
 
+from augerbook.core.compiled import compiled
 from augerbook.core.dimensions import DimensionError, check_condition, dimension_of
 from augerbook.core.formulas import latex_formula
 from augerbook.core.quantity import Choice, Quantity, Series
@@ -19,8 +20,6 @@ from augerbook.core.units import dimensionality, ureg
 
 #: Nodes of its tree from which on a formula is searched for what repeats in it.
 _LONG = 60
-#: To write into a function's docstring what it computes takes a third of the time; nobody reads it there.
-_NO_DOCSTRING = 0
 
 
 def quantities_in(expression: sp.Basic) -> tuple[Quantity, ...]:
@@ -47,9 +46,7 @@ class Validity:
 
     @cached_property
     def _compiled(self) -> Callable[..., Any]:
-        return sp.lambdify(  # type: ignore[no-any-return]
-            self.quantities, self.condition, modules="numpy", docstring_limit=_NO_DOCSTRING
-        )
+        return compiled(self.quantities, self.condition)
 
     def holds(self, values: Mapping[Any, Any]) -> Any:
         """Return True (or an array of it) where the condition holds, None where a value is missing."""
@@ -128,9 +125,7 @@ class Relation(Node):
         repeats = sum(1 for _ in sp.preorder_traversal(self.rhs)) > _LONG
         # NumPy has no error function, and Python's own takes no arrays.
         modules = ["scipy", "numpy"] if self.rhs.has(sp.erf) else "numpy"
-        return sp.lambdify(  # type: ignore[no-any-return]
-            self.inputs, self.rhs, modules=modules, cse=repeats, docstring_limit=_NO_DOCSTRING
-        )
+        return compiled(self.inputs, self.rhs, modules=modules, cse=repeats)
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the left side from SI floats or arrays in the order of ``inputs``; NaN outside its domain."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import pint
@@ -16,10 +16,11 @@ import pint
 def _registry() -> pint.UnitRegistry[float]:
     """Return pint's units, from its folder in the user's cache if they are there: to read their list takes 0.2 s."""
     # Offset units are never converted silently: 0.2 W/K times 210 degC must not be 96.6 W.
+    units = partial(pint.UnitRegistry, autoconvert_offset_to_baseunit=False)
     try:
-        return pint.UnitRegistry(autoconvert_offset_to_baseunit=False, cache_folder=":auto:")
+        return units(cache_folder=":auto:")
     except Exception:  # nowhere to write, or a file that another process is just writing: pint names no one error
-        return pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+        return units()
 
 
 #: The one registry.

@@ -266,11 +266,12 @@ def draw_pull_out(found: PullOut) -> LivePlot:
           ylim=(0, 0.6), title=f"A motor {found.motor}, measured and computed")  # fmt: skip
     less, printed, more = pull_out_torque.shown(found.modelled)
     speed, torque = motor_speed.shown(found.speed), pull_out_torque.shown(found.measured)
+    shares, level = 100 * torque / printed, found.speed < found.corner
     plot = LivePlot(figure, alt=(
         f"Torque over the speed of the motor, from {speed[0]:.0f} to {speed[-1]:.0f} turns a minute. Measured it falls "
         f"from {torque[0]:.2f} to {torque[-1]:.2f} N·m, computed from {printed[0]:.2f} to {printed[-1]:.2f}; both bend "
-        f"down beyond {motor_speed.shown(found.corner):.0f} turns a minute. What is measured lies a tenth lower at "
-        "first, a fifth beyond the bend."
+        f"down beyond {motor_speed.shown(found.corner):.0f} turns a minute. What is measured is "
+        f"{shares[level].mean():.0f} % of that before the bend, and {shares[~level].mean():.0f} % beyond it."
     ))  # fmt: skip
     plot.band(axes, "tolerance", "band", label=f"inductance {100 * INDUCTANCE_TOLERANCE:.0f} % more or less")
     plot.curve(axes, "model", "main", label="computed from the sheet")

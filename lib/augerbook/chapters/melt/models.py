@@ -12,7 +12,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from scipy.constants import R as GAS_CONSTANT
-from sympy import Symbol, lambdify, log, symbols
+from sympy import Symbol, log, symbols
+
+from augerbook.core.compiled import compiled
 
 Array = NDArray[np.float64]
 
@@ -26,8 +28,8 @@ SHIFT_EXPONENT = -log(10) * slope * (temperature - reference) / (span + temperat
 )
 #: The flow law; shear stress is this times the rate.
 FLOW_LAW = shift * zero * (1 + (shift * zero * rate / critical) ** transition) ** ((index - 1) / transition)
-_exponent = lambdify((temperature, reference, slope, span, activation, gas), SHIFT_EXPONENT, "numpy")
-_flow_law = lambdify((rate, shift, zero, critical, index, transition), FLOW_LAW, "numpy", cse=True)
+_exponent = compiled((temperature, reference, slope, span, activation, gas), SHIFT_EXPONENT)
+_flow_law = compiled((rate, shift, zero, critical, index, transition), FLOW_LAW, cse=True)
 
 #: Logarithm of the shift at which it is cut: where the formula of Williams, Landel and Ferry runs away towards the
 #: glass the melt is a solid for whatever is done with it here, and the shear limit decides.

@@ -127,9 +127,7 @@ def ringing_over_rail(first: Solution) -> Callable[[Solution], LivePlot]:
     return draw
 
 
-def _both_ends(
-    solution: Solution, inputs: Sequence[Quantity], *columns: NDArray[np.float64]
-) -> list[NDArray[np.float64]]:
+def _both_ends(solution: Solution, inputs: Sequence[Quantity], *columns: Array) -> list[Array]:
     """Return spring-back over retraction and safe acceleration, as shown, for other values of some inputs (SI)."""
     ends = (springback_over_retraction, highest_acceleration)
     found = solution.sweep(ends, inputs)(*columns)
