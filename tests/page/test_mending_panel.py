@@ -128,6 +128,19 @@ def test_another_build_begins_with_its_own_worst_margin() -> None:
     assert verdict is Verdict.FAILS
 
 
+def test_the_list_shows_what_was_picked_though_new_options_were_under_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The browser was sent other options, and puts the first of them in place of what was picked meanwhile."""
+    page = StartPage(shipped_build("wren"))
+    panel, shown = page.mending, {}
+    monkeypatch.setattr(panel.trouble, "_send", lambda message, buffers=None: shown.update(message["state"]))
+    picked = [words for words, _ in panel.trouble.options].index("stress of the plate over yield")
+    panel.trouble.options = panel.trouble.options[:-1]
+    assert shown["index"] == 0
+    panel.trouble.set_state({"index": picked})
+    assert panel.margin is MARGINS["plate.plate_stress_share"]
+    assert shown["index"] == picked
+
+
 def test_a_move_drops_the_search_and_it_begins_anew() -> None:
     async def moving() -> tuple[int, int]:
         page = StartPage(shipped_build("wren"))

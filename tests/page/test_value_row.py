@@ -223,6 +223,16 @@ def test_the_ends_of_a_slider_are_sent_before_its_value(quantity: Quantity, monk
     assert sent == [["min", "value"]]
 
 
+@pytest.mark.parametrize("quantity", [pitch, zero_viscosity])
+def test_a_slider_that_moves_is_not_answered_with_copies(quantity: Quantity, monkeypatch: pytest.MonkeyPatch) -> None:
+    slider, sent = slider_for(quantity), []
+    monkeypatch.setattr(slider, "_send", lambda message, buffers=None: sent.append(message))
+    moved = slider.value * 1.01
+    slider.set_state({"value": moved})
+    assert slider.value == moved
+    assert sent == []
+
+
 def test_a_logarithmic_slider_gives_numbers_that_a_person_would_write() -> None:
     session = Session(EMPTY)
     row = row_of(session, zero_viscosity)

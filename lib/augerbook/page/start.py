@@ -233,7 +233,7 @@ class StartPage:
         self.changed.refresh()
         judged = [margin.quantity for margin in self._margins]
         self._depends = Sensitivities(notes=lacking_notes(self.session.build, judged))
-        self.mending.refresh(self._depends)
+        self.mending.refresh(self._last_depends)
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
         self.guards.value = guards_html(self.session.build)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from typing import TypeAlias
 
 import ipywidgets as widgets
-from traitlets import Bunch
+from traitlets import Bunch, CFloat
 
 from augerbook.builds.build import exact_number
 from augerbook.builds.typed import spread_text
@@ -34,6 +34,11 @@ _DIGITS = 12
 #: A person moves by one step at least. Where a person put it only noise is left.
 _ROUNDED, _NOISE = 0.51, 0.01
 
+# ipywidgets answers what comes from the browser with a copy of it, so that lists and fields agree with the kernel when
+# something from there was under way meanwhile. A slider that is dragged sends its next place before that matters, and
+# the copies would take a third of the time to the picture.
+_UNANSWERED = {"sync": True, "echo_update": False}
+
 Slider: TypeAlias = widgets.FloatSlider | widgets.FloatLogSlider
 
 
@@ -49,11 +54,11 @@ class _EndsFirst(widgets.Widget):
 
 
 class _LinearSlider(_EndsFirst, widgets.FloatSlider):
-    pass
+    value = CFloat(0.0).tag(**_UNANSWERED)
 
 
 class _LogarithmicSlider(_EndsFirst, widgets.FloatLogSlider):
-    pass
+    value = CFloat(1.0).tag(**_UNANSWERED)
 
 
 def label_of(quantity: Quantity) -> str:
