@@ -1,6 +1,7 @@
 """The habits of the repository: lint, types, one version, one set-up line, arrows that point one way."""
 
 import ast
+import json
 import re
 import subprocess
 import sys
@@ -197,16 +198,26 @@ def typed_units(code: str) -> Iterator[tuple[int, str]]:
                 yield node.lineno, node.value
 
 
+def python_texts() -> Iterator[tuple[str, str]]:
+    """Each module and each code cell of the handbook: where it stands, and its text."""
+    for path in MODULES:
+        yield str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")
+    for path in sorted((ROOT / "handbook").glob("*.ipynb")):
+        for place, cell in enumerate(json.loads(path.read_text(encoding="utf-8"))["cells"]):
+            if cell["cell_type"] == "code":
+                yield f"{path.relative_to(ROOT)}, cell {place}", "".join(cell["source"])
+
+
 def test_axes_take_their_unit_from_the_quantity() -> None:
-    found = [(path, *fault) for path in MODULES for fault in typed_units(path.read_text(encoding="utf-8"))]
+    found = [(place, *fault) for place, text in python_texts() for fault in typed_units(text)]
     complain(
         [
-            f"{path.relative_to(ROOT)}:{line} types the unit of '{words}': let the quantity that is drawn give it, "
+            f"{place}:{line} types the unit of '{words}': let the quantity that is drawn give it, "
             "quantity.axis(words), or say in UNITS_TYPED why none does"
-            for path, line, words in found
+            for place, line, words in found
             if words not in UNITS_TYPED
         ]
-        + [f"no module types '{words}' any more" for words in UNITS_TYPED.keys() - {words for *_, words in found}]
+        + [f"nothing types '{words}' any more" for words in UNITS_TYPED.keys() - {words for *_, words in found}]
     )
 
 

@@ -587,7 +587,7 @@ def test_figures_of_the_chapter_show_what_was_computed() -> None:
     both = [(name, shipped_build(name).solution) for name in ("otter", "wren")]
     end, friction = figures.draw_end(both), figures.draw_friction(both)
     share = figures.draw_share(
-        both, thrust.thread_stress_share, thrust.nozzle_thread_length, 0.4, 1.28, x="mm", title="thread"
+        both, thrust.thread_stress_share, thrust.nozzle_thread_length, 0.4, 1.28, x="thread engaged", title="thread"
     )
     for name, solution in both:
         # What the plug leaves is the screw's own section, here from its volume in a pitch of bore.

@@ -88,7 +88,10 @@ def draw_friction(solutions: Named) -> LivePlot:
 def draw_share(
     solutions: Named, share: Quantity, over: Quantity, low: float, high: float, *, x: str, title: str
 ) -> LivePlot:
-    """Draw a share of the strength over one length, ``low`` to ``high`` times what each build has, with its margin."""
+    """Draw a share of the strength over one length, ``low`` to ``high`` times what each build has, with its margin.
+
+    ``x`` says in words what length that is.
+    """
     margin = next(m for m in SUBJECT.margins if m.quantity is share)
     figure, (axes,) = graph(height=240)
     lengths = [np.linspace(low, high, 80) * solution[over] for _, solution in solutions]
@@ -96,7 +99,7 @@ def draw_share(
     told = "; ".join(f"{name}: {s.text(share)} at {s.text(over)}" for name, s in solutions)
     plot = LivePlot(figure, alt=f"{share.name_in_words} over {over.name_in_words}; the limit is one. {told}.")
     ends = [float(over.shown(at[i])) for at in lengths for i in (0, -1)]
-    frame(axes, x=x, y="stress / strength left", xlim=(min(ends), max(ends)), ylim=(0, 2), title=title)
+    frame(axes, x=over.axis(x), y="stress / strength left", xlim=(min(ends), max(ends)), ylim=(0, 2), title=title)
     plot.curve(axes, "limit", "limit", label="it yields")
     plot.curve(axes, "good", "third", label="good")
     across = np.array([min(ends), max(ends)])
