@@ -6,8 +6,8 @@
 
 Each error is one small change of one place: another number, plus for minus, times for divided by, less for greater, the
 larger for the smaller. The library is copied, the error planted in the copy, and the room's tests are run on it until
-one fails. An error that none of them notices is run against all fast tests. Survivors are listed: each is a test to
-write, or a place where the change changes nothing.
+one fails; then the chapter's notebook is executed and compared, as the README's test command does; then all fast tests.
+Survivors are listed: each is a test to write, or a place where the change changes nothing.
 """
 
 import argparse
@@ -81,6 +81,14 @@ def tests_of(room: str) -> list[str]:
     return [folder]
 
 
+def stages(room: str) -> Iterator[list[str]]:
+    """What pytest is asked to run for an error in a room, one after another until something fails."""
+    yield ["-m", "fast", *tests_of(room)]
+    for notebook in sorted((ROOT / "handbook").glob(f"*_{room.partition('/')[2]}.ipynb")):
+        yield [f"tests/handbook/test_notebooks.py::test_executed_again_nothing_differs[{notebook.stem}]"]
+    yield ["-m", "fast", "tests"]
+
+
 def changes(tree: ast.AST) -> Iterator[tuple[int, ast.AST, str, str]]:
     """Every change that can be made: number of the node in the tree, the changed node, before and after in words."""
     spoken = {
@@ -147,8 +155,8 @@ def noticed(error: Error, room: str) -> bool:
         copy.write_text(planted(error), encoding="utf-8")
         (Path(scratch) / "data").symlink_to(ROOT / "data")
         around = os.environ | {"PYTHONPATH": str(Path(scratch) / "lib"), "PYTHONDONTWRITEBYTECODE": "1"}
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-m", "fast"]
-        for tests in (tests_of(room), ["tests"]):
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider"]
+        for tests in stages(room):
             run = subprocess.run(
                 [*command, *tests, "--deselect=tests/test_habits.py", "--ignore=tests/test_requirements.py"],
                 cwd=ROOT, env=around, stdin=subprocess.DEVNULL, capture_output=True, timeout=SECONDS,
