@@ -48,6 +48,7 @@ from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.shelf import Shelf
 from augerbook.page.stand_in import display_with_still
+from augerbook.page.steady import steady
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
 from augerbook.tables import TableError
@@ -194,7 +195,9 @@ class StartPage:
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         above = [self.message.widget, self.going_on.widget, self.strip]
-        return widgets.VBox([*above, both, self.more, for_the_keyboard(), jumps(), page_rules()], layout=_WIDE)
+        return widgets.VBox(
+            [*above, both, self.more, for_the_keyboard(), jumps(), steady(), page_rules()], layout=_WIDE
+        )
 
     def _by_part(self) -> list[widgets.VBox]:
         """Return one box for each part of the head that has something to change first."""

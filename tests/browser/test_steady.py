@@ -1,0 +1,100 @@
+"""The start page under a hand that works: what arrives meanwhile moves nothing away, and takes no press."""
+
+import re
+
+import pytest
+from playwright.sync_api import Locator, expect
+
+from tests.browser.start_page import Page
+
+#: Longer than the strip keeps its height after the last move.
+RESTED = 2_500
+#: Pushes all below the strip down, as a strip with two lines more would.
+SHIFT = "e => { const box = document.createElement('div'); box.style.height = '60px'; e.after(box); }"
+
+
+def strip(page: Page) -> Locator:
+    return page.lab.notebook.locator(".augerbook-staying")
+
+
+def height(page: Page) -> float:
+    tall: float = strip(page).evaluate("e => e.offsetHeight")
+    return tall
+
+
+def press(page: Page, one: Locator, *, then: str = "", on: Locator | None = None, by: float = 0.0) -> None:
+    """Press the mouse on something, run a script on something else, move on by some pixels, and let go."""
+    one.scroll_into_view_if_needed()
+    box = one.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    mouse = page.lab.page.mouse
+    mouse.move(x, y)
+    mouse.down()
+    if then:
+        (on or one).evaluate(then)
+    if by:
+        mouse.move(x + by, y)
+    mouse.up()
+
+
+def undo(page: Page) -> Locator:
+    return page.lab.notebook.get_by_role("button", name="Undo", exact=True)
+
+
+def thickness(page: Page, *values: str) -> None:
+    for value in values:
+        page.type("plate thickness (mm)", value)
+        expect(page.field("plate thickness (mm)")).to_have_value(value)
+        page.lab.wait_idle()
+
+
+def test_the_strip_keeps_its_height_while_one_works_and_takes_what_it_needs_at_rest(page: Page) -> None:
+    handle = page.slider("plate thickness (mm)").locator(".noUi-handle")
+    page.lab.page.wait_for_timeout(RESTED)
+    before, chips = height(page), strip(page).locator("[data-jump]").count()
+    handle.press("Home")
+    expect(page.margin("plate.plate_stress_share")).to_have_attribute("data-verdict", "beyond the limit")
+    expect(strip(page).locator("[data-jump]")).not_to_have_count(chips)
+    at = handle.bounding_box()
+    assert height(page) == pytest.approx(before, abs=1)
+    page.lab.page.wait_for_timeout(RESTED)
+    after = height(page)
+    assert after > before + 10
+    moved = handle.bounding_box()
+    assert at is not None and moved is not None and moved["y"] > at["y"] + 10, "the strip pushes nothing down"
+    fits = strip(page).evaluate("e => e.scrollHeight <= e.clientHeight")
+    assert fits or after >= 0.39 * page.lab.page.evaluate("window.innerHeight")
+
+
+def test_a_press_counts_where_it_began_though_the_page_moved_meanwhile(page: Page) -> None:
+    thickness(page, "7", "8")
+    press(page, undo(page), then=SHIFT, on=strip(page))
+    expect(page.field("plate thickness (mm)")).to_have_value("7")
+    page.lab.wait_idle()
+    press(page, undo(page))  # nothing moved: once, not twice
+    page.lab.wait_idle()
+    expect(page.field("plate thickness (mm)")).to_have_value("5")
+    expect(undo(page)).to_be_disabled()
+
+
+def test_a_press_that_is_drawn_away_is_none(page: Page) -> None:
+    thickness(page, "7")
+    press(page, undo(page), by=200)
+    page.lab.wait_idle()
+    expect(page.field("plate thickness (mm)")).to_have_value("7")
+
+
+def test_what_is_written_anew_under_a_press_is_pressed_all_the_same(page: Page) -> None:
+    renew = "e => e.replaceWith(e.cloneNode(true))"
+    one = page.margin("plate.plate_stress_share").locator("> details")
+    closed = one.get_attribute("open") is None
+    press(page, one.locator("> summary"), then=renew, on=page.margin("plate.plate_stress_share"))
+    expect(one).to_have_js_property("open", closed)
+    chip = strip(page).locator("[data-jump='heat.throat_reserve']")
+    press(page, chip, then=renew)
+    expect(page.margin("heat.throat_reserve").locator("> details")).to_have_attribute("open", "")
+    mend = page.margin("heat.throat_reserve").get_by_role("button", name=re.compile("Look for changes"))
+    press(page, mend, then=renew, on=page.margin("heat.throat_reserve"))
+    chosen = page.lab.notebook.get_by_role("combobox", name="mend", exact=True).locator("option:checked")
+    expect(chosen).to_have_text("reserve at the throat")
