@@ -37,11 +37,11 @@ def _when(words: str) -> str:
 
 def _way(found: Creep, rest: str) -> str:
     """Where the soft plastic goes: up, back, or nowhere that a reader would notice."""
-    first, last = (f"{1e3 * length:.1f}" for length in (found.softened_length[0], found.rest[0]))
+    first, last = softened_length.text(found.softened_length[0]), softened_length.text(found.rest[0])
     if first == last:
-        return f"stays at {first} mm"
+        return f"stays at {first}"
     goes = "grows" if found.rest[0] > found.softened_length[0] else "shrinks"
-    return f"{goes} from {first} to {last} mm, nine tenths of it {_when(rest)}"
+    return f"{goes} from {first} to {last}, nine tenths of it {_when(rest)}"
 
 
 def pause_of(solution: Solution, *, fan: bool = True) -> Creep:
