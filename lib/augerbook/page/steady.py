@@ -38,6 +38,8 @@ _SCRIPT = (
     "root.addEventListener('pointerdown',(event)=>{hold();"
     f"pressed={{one:event.target.closest('{_PRESSED}'),x:event.clientX,y:event.clientY}}}},true);"
     "document.addEventListener('pointercancel',()=>{pressed=null},true);"
+    # Of a scrollbar that is let go nothing is told.
+    "root.addEventListener('pointermove',(event)=>{if(!event.buttons){pressed=null}},true);"
     "document.addEventListener('pointerup',(event)=>{const was=pressed;pressed=null;if(!was){return}hold();"
     "if(!was.one||event.pointerType!=='mouse'"
     f"||Math.hypot(event.clientX-was.x,event.clientY-was.y)>{_STILL_PX}){{return}}"
