@@ -99,7 +99,7 @@ widgets.interact(redraw, value=widgets.FloatSlider(0.35, min=0.03, max=1.2, step
 
 CASES = (
     Case("the start page's drawing", "start", "bore diameter", 0, _DRAWING, ".widget-html:has(span[title])"),
-    Case("two graphs in a chapter", "05_conveying", "friction barrel", -1, _GRAPHS),
+    Case("two graphs in a chapter", "05_conveying", "friction on the bore", -1, _GRAPHS),
 )
 
 BARE = """

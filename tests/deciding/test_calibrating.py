@@ -66,7 +66,7 @@ def test_the_build_keeps_what_was_learnt_and_can_be_posted(otter: Build) -> None
     entry, one = found.build.entries[friction_screw], of(found, "friction_screw")
     assert entry.nominal == pytest.approx(one.after)
     assert prior_of(found.build, friction_screw) == pytest.approx((one.after, one.deviation), rel=1e-9)
-    assert "from trials (tilted plane: friction screw)" in found.build.note
+    assert "from trials (tilted plane: friction on the screw)" in found.build.note
     again = read_build(found.build.toml())
     assert again.values[friction_screw] == pytest.approx(one.after) and "tilted plane" in again.note
     assert found.build.entries[friction_barrel] == otter.entries[friction_barrel]
@@ -78,7 +78,7 @@ def test_a_pushed_plug_tells_two_inputs_together_and_says_so(otter: Build) -> No
     found = calibrate(otter, [Trial("pushed plug", plug_test_ratio, math.exp(product * 0.15), 0.02)])
     friction, ratio = of(found, "friction_barrel"), of(found, "radial_stress_ratio")
     assert friction.after * ratio.after == pytest.approx(0.15, rel=0.02)
-    assert "radial stress ratio and friction barrel are known together" in found.tied and "falls" in found.tied
+    assert "radial stress ratio and friction on the bore are known together" in found.tied and "falls" in found.tied
     places = [[n.quantity for n in found.narrowed].index(q) for q in (friction_barrel, radial_stress_ratio)]
     along = np.array([1 / friction.after, 1 / ratio.after])
     spread = found.covariance[np.ix_(places, places)]
@@ -209,7 +209,11 @@ def test_a_result_that_nothing_moves_cannot_be_ranked(otter: Build) -> None:
 def test_pictures_show_what_was_found(otter: Build) -> None:
     found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.34, 0.03)])
     drawn = draw_narrowed([one for one in found.narrowed if one.told])
-    assert "friction screw: 0.317 give or take 0.05" in drawn.alt and "then 0.33" in drawn.alt and "<svg" in drawn.svg()
+    assert (
+        "friction on the screw: 0.317 give or take 0.05" in drawn.alt
+        and "then 0.33" in drawn.alt
+        and "<svg" in drawn.svg()
+    )
     ranked = rank_trials(otter, grip_reserve)
     bars = draw_ranking(ranked, grip_reserve)
     assert f"{ranked[0].name}: {100 * ranked[0].left:.0f} % left" in bars.alt and "<svg" in bars.svg()

@@ -53,7 +53,7 @@ def test_a_reset_brings_values_back_that_a_row_had_replaced(session: Session) ->
 def test_a_narrowed_spread_and_a_new_value_are_told(session: Session) -> None:
     panel = ChangedPanel(session)
     session.take(session.build.with_known(friction_barrel))
-    assert "friction barrel: its spread taken away" in words(panel)
+    assert "friction on the bore: its spread taken away" in words(panel)
     panel.resets[friction_barrel].click()
     assert words(panel) == ""
     slot = whole_head().quantities["slot_width"]

@@ -31,7 +31,7 @@ def test_parts_are_called_as_the_trade_calls_them() -> None:
     )  # fmt: skip
     assert "Thermal break" not in parts
     longer = {row[0]: row[2] for row in parts_of(build.with_value(break_length, 0.01))}
-    assert longer["Thermal break"].startswith("break length 10 mm")
+    assert longer["Thermal break"].startswith("length of thermal break 10 mm")
     assert "624 (with figures of its own), deep groove" in [
         row[1] for row in parts_of(build.with_value(dynamic_rating, 900.0))
     ]

@@ -62,7 +62,7 @@ def test_as_many_weighings_as_the_difference_takes(desk: TrialsDesk, otter: Buil
     assert planning.count.value == math.ceil(asked[weighings_needed])
     assert f"{planning.count.value} weighings of each show" in planning.message.value
     planning.effect.value = "7 mm"
-    assert "difference of flow" in planning.message.value or "effect wanted" in planning.message.value
+    assert "difference worth knowing" in planning.message.value
     without = TrialsDesk(Session(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"')))
     without.refresh()
     assert "needs" in without.planning.message.value and "ranked" in without.planning.advice.value
@@ -121,7 +121,7 @@ def test_what_was_weighed_narrows_the_build_and_can_be_taken_back(otter: Build) 
     low, high = session.build.ends[friction_screw]
     before = otter.ends[friction_screw]
     assert high - low < 0.5 * (before[1] - before[0])
-    assert "friction screw (by the" in desk.learning.told.value and "<svg" in desk.learning.picture.value
+    assert "friction on the screw (by the" in desk.learning.told.value and "<svg" in desk.learning.picture.value
     assert "grip reserve of the plug" in desk.learning.told.value
     made = desk.learning.trials()
     assert made[0].measured == pytest.approx(screw.mean / otter.values[solid_density])

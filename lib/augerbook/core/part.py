@@ -39,8 +39,12 @@ class Part:
         *,
         digits: int = 3,
         primary: bool = False,
+        title: str = "",
     ) -> Quantity:
-        """Declare an input with its plausible range (in ``unit``); the ``primary`` ones come first on the page."""
+        """Declare an input with its plausible range (in ``unit``); the ``primary`` ones come first on the page.
+
+        ``title`` is what it is called where its key, read as words, would not do.
+        """
         quantity = Quantity(
             key,
             notation,
@@ -51,6 +55,7 @@ class Part:
             digits=digits,
             part=self.name,
             primary=primary,
+            title=title,
             owner=self.name,
         )
         self.quantities.append(quantity)

@@ -7,7 +7,13 @@ from augerbook.core.part import Part
 PART = Part("bearing", number=6, title="Thrust bearing")
 
 friction_collar = PART.given(
-    "friction_collar", "mu_b", "1", "friction of the bearing that takes the thrust", 0.001, 0.3
+    "friction_collar",
+    "mu_b",
+    "1",
+    "friction of the bearing that takes the thrust",
+    0.001,
+    0.3,
+    title="friction of the bearing",
 )
 collar_diameter = PART.given(
     "collar_diameter", "d_b", "mm", "mean diameter at which the bearing rubs; the pitch circle of a ball bearing", 2, 60

@@ -41,10 +41,22 @@ lead = PART.given(
     200,
 )
 spread_at_hand = PART.given(
-    "spread_at_hand", "s_1", "percent", "standard deviation of the aim in the build at hand, as share of it", 0.1, 200
+    "spread_at_hand",
+    "s_1",
+    "percent",
+    "standard deviation of the aim in the build at hand, as share of it",
+    0.1,
+    200,
+    title="spread of the build at hand",
 )
 spread_new = PART.given(
-    "spread_new", "s_2", "percent", "standard deviation of the aim in the new build, as share of that at hand", 0.1, 200
+    "spread_new",
+    "s_2",
+    "percent",
+    "standard deviation of the aim in the new build, as share of that at hand",
+    0.1,
+    200,
+    title="spread of the new build",
 )
 shared_correlation = PART.given(
     "shared_correlation", "rho", "1", "correlation of the aim in both builds on the same draws", -1, 1

@@ -64,34 +64,72 @@ coupling_side_force = PART.given(
     "coupling_side_force", "F_side", "N", "force across the gear's shaft from a coupling out of line", 0, 200
 )
 setscrew_count = PART.given(
-    "setscrew_count", "n_ss", "1", "set screws that hold the coupling on the gear's shaft", 1, 6
+    "setscrew_count",
+    "n_ss",
+    "1",
+    "set screws that hold the coupling on the gear's shaft",
+    1,
+    6,
+    title="number of set screws",
 )
 setscrew_force = PART.given(
-    "setscrew_force", "F_ss", "N", "force at the shaft's surface at which one of these set screws slips", 50, 6000
+    "setscrew_force",
+    "F_ss",
+    "N",
+    "force at the shaft's surface at which one of these set screws slips",
+    50,
+    6000,
+    title="grip of a set screw",
 )
 coupled_diameter = PART.given(
     "coupled_diameter", "d_sh", "mm", "diameter of the shaft on which these set screws sit", 2, 20
 )
-duty_share = PART.given("duty_share", "x_D", "percent", "share of the time in which the motor has its current", 1, 100)
+duty_share = PART.given(
+    "duty_share",
+    "x_D",
+    "percent",
+    "share of the time in which the motor has its current",
+    1,
+    100,
+    title="time under current",
+)
 winding_resistance = PART.given(
-    "winding_resistance", "R_wc", "K/W", "kelvins between winding and case for each watt in the winding", 0.1, 15
+    "winding_resistance",
+    "R_wc",
+    "K/W",
+    "kelvins between winding and case for each watt in the winding",
+    0.1,
+    15,
+    title="winding heat resistance",
 )
 motor_film = PART.given(
-    "motor_film", "h_mot", "W/m**2/K", "heat from the motor's case to the air, radiation counted in", 3, 60
+    "motor_film",
+    "h_mot",
+    "W/m**2/K",
+    "heat from the motor's case to the air, radiation counted in",
+    3,
+    60,
+    title="motor film coefficient",
 )
 case_gear_resistance = PART.given(
-    "case_gear_resistance", "R_cg", "K/W", "kelvins between motor case and gear for each watt that flows", 0.1, 50
+    "case_gear_resistance",
+    "R_cg",
+    "K/W",
+    "kelvins between motor case and gear for each watt that flows",
+    0.1,
+    50,
+    title="case-gear heat resistance",
 )
 gear_plate_resistance = PART.given(
     "gear_plate_resistance", "R_gp", "K/W", "kelvins between gear and room for each watt, by plate, frame and air",
-    0.3, 50,
+    0.3, 50, title="gear-room heat resistance",
 )  # fmt: skip
 commanded_volume = PART.given(
     "commanded_volume", "V_cmd", "mm**3", "solid plastic that a weighed run was asked for", 20, 100_000
 )
 steps_setting = PART.given(
     "steps_setting", "s_old", "1/mm**3", "microsteps for a volume that the controller was set to for the weighed runs",
-    0.5, 20_000,
+    0.5, 20_000, title="steps set for a volume",
 )  # fmt: skip
 balance_error = PART.given("balance_error", "a_bal", "mg", "most that the balance may be wrong, either way", 0, 5000)
 balance_step = PART.given("balance_step", "d_bal", "mg", "step of the balance's display", 0.001, 1000)

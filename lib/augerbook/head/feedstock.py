@@ -19,7 +19,13 @@ grain_shape = PART.choice(
     },
 )
 moisture_start = PART.given(
-    "moisture_start", "w_0", "percent", "water in the granules before drying, share of their mass", 0.002, 10
+    "moisture_start",
+    "w_0",
+    "percent",
+    "water in the granules before drying, share of their mass",
+    0.002,
+    10,
+    title="moisture before drying",
 )
 moisture_saturated = PART.given(
     "moisture_saturated",
@@ -28,6 +34,7 @@ moisture_saturated = PART.given(
     "water that the plastic takes up in the end, lying in water or in air that can hold no more",
     0.005,
     15,
+    title="moisture at saturation",
 )
 air_humidity = PART.given(
     "air_humidity",
@@ -158,6 +165,7 @@ friction_internal = PART.given(
     "friction of grains on grains: tangent of the angle of internal friction",
     0.1,
     1.5,
+    title="friction between grains",
 )
 radial_stress_ratio = PART.given(
     "radial_stress_ratio", "k_r", "1", "pressure on the walls over pressure along the thread, in packed grains", 0.1, 1

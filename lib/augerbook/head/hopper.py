@@ -33,7 +33,15 @@ outlet_diameter = PART.given(
 hopper_half_angle = PART.given(
     "hopper_half_angle", "theta_h", "deg", "slope of the hopper's wall, counted from vertical", 5, 70
 )
-friction_hopper = PART.given("friction_hopper", "mu_h", "1", "friction of the granules on the hopper's wall", 0.05, 0.9)
+friction_hopper = PART.given(
+    "friction_hopper",
+    "mu_h",
+    "1",
+    "friction of the granules on the hopper's wall",
+    0.05,
+    0.9,
+    title="friction on the hopper wall",
+)
 hopper_stress_ratio = PART.given(
     "hopper_stress_ratio", "K_h", "1", "sideways over downward pressure in resting granules", 0.2, 0.9
 )

@@ -52,7 +52,13 @@ reference_temperature = PART.given(
     "reference_temperature", "T_r", "degC", "temperature for which the viscosity is given", -150, 350
 )
 wlf_slope = PART.given(
-    "wlf_slope", "C_1", "1", "first constant of Williams, Landel and Ferry, about the reference temperature", 0, 40
+    "wlf_slope",
+    "C_1",
+    "1",
+    "first constant of Williams, Landel and Ferry, about the reference temperature",
+    0,
+    40,
+    title="WLF slope",
 )
 wlf_span = PART.given(
     "wlf_span",
@@ -61,6 +67,7 @@ wlf_span = PART.given(
     "second constant: how far below the reference temperature their formula ends",
     1,
     600,
+    title="WLF span",
 )
 activation_energy = PART.given(
     "activation_energy", "E", "kJ/mol", "activation energy of Arrhenius, in its place or beside it", 0, 250

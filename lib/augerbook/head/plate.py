@@ -42,8 +42,12 @@ seat_diameter = PART.given(
 bolt_head_diameter = PART.given(
     "bolt_head_diameter", "d_head", "mm", "diameter of the heads or washers that hold the plate flat", 2, 30
 )
-plate_youngs_modulus = PART.given("plate_youngs_modulus", "E_p", "GPa", "Young's modulus of the plate", 0.5, 250)
-plate_poisson_ratio = PART.given("plate_poisson_ratio", "nu_p", "1", "Poisson's ratio of the plate", 0.05, 0.48)
+plate_youngs_modulus = PART.given(
+    "plate_youngs_modulus", "E_p", "GPa", "Young's modulus of the plate", 0.5, 250, title="Young's modulus of plate"
+)
+plate_poisson_ratio = PART.given(
+    "plate_poisson_ratio", "nu_p", "1", "Poisson's ratio of the plate", 0.05, 0.48, title="Poisson's ratio of plate"
+)
 plate_density = PART.given("plate_density", "rho_p", "kg/m**3", "density of the plate", 800, 12_000)
 plate_yield_strength = PART.given(
     "plate_yield_strength", "sigma_y", "MPa", "stress at which the plate stays bent", 5, 2000

@@ -36,6 +36,7 @@ take_back_share = PART.given(
 soft_give_share = PART.given(
     "soft_give_share", "x_g", "percent",
     "share of what the pressure squeezes out of the softened plastic in the tube that comes forward at a stop", 0, 100,
+    title="give of the softened plastic",
 )  # fmt: skip
 PART.require(layer_height, line_width, "a line is pressed flat, wider than high")
 friction_swing = PART.given(

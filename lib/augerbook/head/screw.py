@@ -43,9 +43,15 @@ screw_offset = PART.choice(
         "bent": "the offset turns with it: it is bent, or held out of centre at its end",
     },
 )
-friction_screw = PART.given("friction_screw", "mu_s", "1", "friction of the plastic on the screw", 0.03, 0.8)
-screw_youngs_modulus = PART.given("screw_youngs_modulus", "E_s", "GPa", "Young's modulus of the screw", 2, 250)
-screw_poisson_ratio = PART.given("screw_poisson_ratio", "nu_s", "1", "Poisson's ratio of the screw", 0.05, 0.48)
+friction_screw = PART.given(
+    "friction_screw", "mu_s", "1", "friction of the plastic on the screw", 0.03, 0.8, title="friction on the screw"
+)
+screw_youngs_modulus = PART.given(
+    "screw_youngs_modulus", "E_s", "GPa", "Young's modulus of the screw", 2, 250, title="Young's modulus of screw"
+)
+screw_poisson_ratio = PART.given(
+    "screw_poisson_ratio", "nu_s", "1", "Poisson's ratio of the screw", 0.05, 0.48, title="Poisson's ratio of screw"
+)
 screw_yield_strength = PART.given(
     "screw_yield_strength", "sigma_s", "MPa", "stress at which the screw stays bent", 5, 2000
 )

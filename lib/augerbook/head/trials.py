@@ -31,7 +31,7 @@ swing_time = PART.given(
 )
 effect_wanted = PART.given(
     "effect_wanted", "Delta", "percent", "difference of flow between two screws that is worth knowing", 0.2, 100,
-    primary=True,
+    primary=True, title="difference worth knowing",
 )  # fmt: skip
 confidence_wanted = PART.given(
     "confidence_wanted",

@@ -8,7 +8,13 @@ PART = Part("tube", number=4, title="Tube")
 
 bore_diameter = PART.given("bore_diameter", "D", "mm", "diameter of the bore", 2.2, 25, primary=True)
 friction_barrel = PART.given(
-    "friction_barrel", "mu_w", "1", "friction of the plastic on the wall of the bore", 0.03, 1.2
+    "friction_barrel",
+    "mu_w",
+    "1",
+    "friction of the plastic on the wall of the bore",
+    0.03,
+    1.2,
+    title="friction on the bore",
 )
 tube_outside_diameter = PART.given("tube_outside_diameter", "D_o", "mm", "outside diameter of the tube", 2.4, 60)
 tube_length = PART.given(
@@ -28,14 +34,31 @@ break_highest_temperature = PART.given(
     30,
     1200,
 )
-break_start = PART.given("break_start", "z_b", "mm", "where the thermal break begins, from the throat", 0, 300)
+break_start = PART.given(
+    "break_start",
+    "z_b",
+    "mm",
+    "where the thermal break begins, from the throat",
+    0,
+    300,
+    title="start of thermal break",
+)
 break_length = PART.given(
-    "break_length", "L_b", "mm", "length of the thermal break; 0 is a tube without one", 0, 100, primary=True
+    "break_length",
+    "L_b",
+    "mm",
+    "length of the thermal break; 0 is a tube without one",
+    0,
+    100,
+    primary=True,
+    title="length of thermal break",
 )
 break_conductivity = PART.given(
     "break_conductivity", "k_b", "W/m/K", "thermal conductivity of the thermal break", 0.1, 420
 )
-break_wall = PART.given("break_wall", "w_b", "mm", "thickness of the wall in the thermal break", 0.1, 20)
+break_wall = PART.given(
+    "break_wall", "w_b", "mm", "thickness of the wall in the thermal break", 0.1, 20, title="wall of thermal break"
+)
 break_density = PART.given("break_density", "rho_break", "kg/m**3", "density of the thermal break", 500, 9000)
 break_specific_heat = PART.given(
     "break_specific_heat", "c_b", "J/kg/K", "specific heat of the thermal break", 100, 3000
