@@ -50,6 +50,24 @@ def test_the_rule_shows_the_limits_as_they_are() -> None:
     assert margin(share, 50, 80).rule() == "good up to 50 %, limit 80 %"
 
 
+@pytest.mark.parametrize(
+    ("si", "words"),
+    [
+        (1.00353, "1.004"),  # beyond the limit of 1, and seen to be
+        (0.99996, "0.99996"),
+        (1.0, "1.00"),
+        (1.0 + 1e-12, "1.00"),  # rounding
+        (0.4999, "0.4999"),
+        (0.5, "0.500"),
+        (0.731, "0.731"),
+        (2.0, "2.00"),
+        (math.inf, "unlimited"),
+    ],
+)
+def test_a_value_is_told_from_its_limits(si: float, words: str) -> None:
+    assert margin(reserve, good=0.5, limit=1).text(si) == words
+
+
 def test_equal_limits_have_no_direction() -> None:
     with pytest.raises(ValueError, match="must differ"):
         margin(reserve, 1, 1)

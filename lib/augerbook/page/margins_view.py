@@ -121,7 +121,10 @@ def valued(build: Build, margins: Sequence[Margin]) -> dict[str, tuple[str, Verd
         spread = around[margin.quantity]
         low, high = margin.quantity.text(spread.low), margin.quantity.text(spread.high)
         within = "" if low == high else f" ({low} to {high})"
-        told[margin.id] = (f"{build.solution.text(margin.quantity)}{within}", judged(margin, build.solution, depends))
+        told[margin.id] = (
+            f"{margin.text(build.solution[margin.quantity])}{within}",
+            judged(margin, build.solution, depends),
+        )
     return told
 
 
@@ -172,22 +175,22 @@ def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivi
     trials come last, under a name of their own: the head is none the worse for them. ``depends`` tells of spreads as
     far as they are known: while a slider moves, those of its last rest.
     """
-    worst: dict[Quantity, tuple[Verdict, str]] = {}  # neither small nor large: two margins, one chip, the worse one
+    worst: dict[Quantity, tuple[Verdict, Margin]] = {}  # neither small nor large: two margins, one chip, the worse one
     for margin in margins:
-        found = (judged(margin, solution, depends or Sensitivities()), margin.id)
+        found = (judged(margin, solution, depends or Sensitivities()), margin)
         worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
     of_head = {margin.id for margin in margins_of_head(solution.network)}
     chips: list[Markup] = []
     planned: list[Markup] = []
     good: list[Markup] = []
-    for quantity, (verdict, margin_id) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
+    for quantity, (verdict, margin) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
         sign, edge = _SIGNS[verdict]
-        words = f"{quantity.name_in_words} {_value(quantity, solution)}"
+        words = f"{quantity.name_in_words} {_value(margin, solution)}"
         if verdict is Verdict.GOOD:
             good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
         else:
-            chip = _CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin_id)
-            (chips if margin_id in of_head else planned).append(chip)
+            chip = _CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin.id)
+            (chips if margin.id in of_head else planned).append(chip)
     if planned:
         chips += [_OF_TRIALS.format(QUIET), *planned]
     rest = _CALM.format(QUIET, _SIGNS[Verdict.GOOD][0], len(good), Markup(", ").join(good)) if good else Markup()
@@ -271,7 +274,7 @@ def _head(
     if verdict is Verdict.UNKNOWN:
         line = Markup("{}: <i>{}</i> <small>{}</small>").format(name, verdict, _lacking(quantity, solution))
         return line + _compared(margin, other)
-    line = Markup("{}: {}").format(name, _value(quantity, solution))
+    line = Markup("{}: {}").format(name, _value(margin, solution))
     if verdict is Verdict.GOOD:
         return line + _compared(margin, other)
     line += Markup(" <small>({})</small>").format(margin.rule())
@@ -288,8 +291,9 @@ def _lacking(quantity: Quantity, solution: Solution) -> str:
     return f"needs {', '.join(lacking[:_FEW])}{more}"
 
 
-def _value(quantity: Quantity, solution: Solution) -> str:
-    return solution.text(quantity) if quantity in solution.values else "no value"
+def _value(margin: Margin, solution: Solution) -> str:
+    value = solution.get(margin.quantity)
+    return "no value" if value is None else margin.text(value)
 
 
 def _compared(margin: Margin, other: tuple[str, Solution] | None) -> Markup:
@@ -297,7 +301,7 @@ def _compared(margin: Margin, other: tuple[str, Solution] | None) -> Markup:
         return Markup()
     name, solution = other
     verdict = margin.verdict(solution.get(margin.quantity))
-    return Markup(" · <i>{}: {}, {}</i>").format(name, _value(margin.quantity, solution), verdict)
+    return Markup(" · <i>{}: {}, {}</i>").format(name, _value(margin, solution), verdict)
 
 
 def _bar(margin: Margin, value: float | None, verdict: Verdict) -> Markup:

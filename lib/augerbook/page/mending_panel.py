@@ -224,9 +224,8 @@ def _hidden() -> widgets.Layout:
 
 def offer_html(offer: Offer) -> Markup:
     """Tell an offered change: from what to what it brings the margin, and what it does to the others."""
-    quantity = offer.margin.quantity
     verdict = "good at its value, not within all of its spread" if offer.in_doubt else str(offer.verdict)
-    before, after = quantity.text(offer.before), quantity.text(offer.after)
+    before, after = offer.margin.text(offer.before), offer.margin.text(offer.after)
     line = Markup("<b>{}</b>: {} to {}, {}.").format(offer.tried.change.words, before, after, verdict)
     small = []
     for words, some in (("Worse elsewhere", offer.worse), ("Better elsewhere", offer.better)):

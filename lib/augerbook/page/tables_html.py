@@ -86,8 +86,11 @@ def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution
     for margin in margins:
         cells = []
         for solution in solutions.values():
-            verdict = margin.verdict(solution.get(margin.quantity))
-            cells.append(f"{value_text(solution, margin.quantity)}: {verdict}" if verdict != Verdict.UNKNOWN else
-                         f"{verdict}: {value_text(solution, margin.quantity)}")  # fmt: skip
+            value = solution.get(margin.quantity)
+            verdict = margin.verdict(value)
+            if value is None or verdict is Verdict.UNKNOWN:
+                cells.append(f"{verdict}: {value_text(solution, margin.quantity)}")
+            else:
+                cells.append(f"{margin.text(value)}: {verdict}")
         lines.append(f"| {margin.quantity.meaning} | {margin.rule()} | {' | '.join(cells)} |")
     return "\n".join(lines)
