@@ -1,6 +1,7 @@
 """The start page under a hand that works: what arrives meanwhile moves nothing away, and takes no press."""
 
 import re
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Locator, expect
@@ -20,7 +21,15 @@ def height(page: Page) -> float:
     return tall
 
 
-def press(page: Page, one: Locator, *, then: str = "", on: Locator | None = None, by: float = 0.0) -> None:
+def press(
+    page: Page,
+    one: Locator,
+    *,
+    then: str = "",
+    on: Locator | None = None,
+    by: float = 0.0,
+    button: Literal["left", "right"] = "left",
+) -> None:
     """Press the mouse on something, run a script on something else, move on by some pixels, and let go."""
     one.scroll_into_view_if_needed()
     box = one.bounding_box()
@@ -28,12 +37,12 @@ def press(page: Page, one: Locator, *, then: str = "", on: Locator | None = None
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     mouse = page.lab.page.mouse
     mouse.move(x, y)
-    mouse.down()
+    mouse.down(button=button)
     if then:
         (on or one).evaluate(then)
     if by:
         mouse.move(x + by, y)
-    mouse.up()
+    mouse.up(button=button)
 
 
 def undo(page: Page) -> Locator:
@@ -86,9 +95,11 @@ def test_a_press_counts_where_it_began_though_the_page_moved_meanwhile(page: Pag
     expect(undo(page)).to_be_disabled()
 
 
-def test_a_press_that_is_drawn_away_is_none(page: Page) -> None:
+def test_a_press_that_is_drawn_away_or_asks_for_a_menu_is_none(page: Page) -> None:
     thickness(page, "7")
     press(page, undo(page), by=200)
+    press(page, undo(page), button="right")
+    page.lab.page.keyboard.press("Escape")
     page.lab.wait_idle()
     expect(page.field("plate thickness (mm)")).to_have_value("7")
 

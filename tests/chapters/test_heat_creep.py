@@ -231,7 +231,7 @@ def test_picture_follows_the_build_and_says_what_it_cannot_draw() -> None:
     first = drawn()
     assert first == drawn() and "after" in first and "never" in first
     head, held = parts()
-    at_work, still = running(head).softened_length * 1e3, creep_of_one(head, stopped(head), held).rest[0] * 1e3
+    at_work, still = running(*head).softened_length * 1e3, creep_of_one(head, stopped(head), held).rest[0] * 1e3
     assert f"flow stops: shrinks from {at_work:.1f} mm to {still:.1f} mm" in first and "fan stops too: grows" in first
     assert "flow stops: grows" in drawn(running_torque=0.1)
     even = brentq(lambda torque: _pause_adds(running_torque=torque), 0.1, 1.0)

@@ -18,7 +18,7 @@ _REST_MS = 1500
 #: A mouse that has moved by so many pixels since it was pressed may have been drawn away on purpose.
 _STILL_PX = 4
 #: What can be pressed.
-_PRESSED = "button,summary,[data-jump],[data-mend],.jupyter-widget-Collapse-header"
+_PRESSED = "button:enabled,summary,[data-jump],[data-mend],.jupyter-widget-Collapse-header"
 
 _SCRIPT = (
     "const root=this.closest('.jp-OutputArea')||document.body;"
@@ -36,7 +36,8 @@ _SCRIPT = (
     "return root.querySelector(`[data-${mark}='${CSS.escape(one.dataset[mark])}']`)}}return null};"
     "root.addEventListener('keydown',hold,true);"
     "root.addEventListener('pointerdown',(event)=>{hold();"
-    f"pressed={{one:event.target.closest('{_PRESSED}'),x:event.clientX,y:event.clientY}}}},true);"
+    f"const one=event.button===0?event.target.closest('{_PRESSED}'):null;"
+    "pressed={one,x:event.clientX,y:event.clientY}},true);"
     "document.addEventListener('pointercancel',()=>{pressed=null},true);"
     # Of a scrollbar that is let go nothing is told.
     "root.addEventListener('pointermove',(event)=>{if(!event.buttons){pressed=null}},true);"
