@@ -256,8 +256,8 @@ def sentence(build: Build, found: Found) -> str:
     tried = f"{found.tried} changes were tried in the whole head, one at a time, with torque and heat brought to rest."
     shown = build.solution.get(quantity)
     at_rest = found.base.values[quantity]
-    if shown is not None and quantity.text(shown) != quantity.text(at_rest):
-        tried += f" At rest the build as it is has {quantity.text(at_rest)}."
+    if shown is not None and margin.text(shown) != margin.text(at_rest):
+        tried += f" At rest the build as it is has {margin.text(at_rest)}."
     if not found.offers:
         return f"{tried} None of them betters the {quantity.name_in_words}. What may help: {margin.advice}."
     if not any(offer.verdict is Verdict.GOOD for offer in found.offers):

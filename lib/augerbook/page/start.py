@@ -236,7 +236,7 @@ class StartPage:
         self.changed.refresh()
         judged = [margin.quantity for margin in self._margins]
         self._depends = Sensitivities(notes=lacking_notes(self.session.build, judged))
-        self.mending.refresh(self._last_depends)
+        self.mending.refresh(self._last_depends)  # as the strip: what was in doubt stays listed until known anew
         self._show_margins()
         self.warnings.value = warnings_html(self.session.solution)
         self.guards.value = guards_html(self.session.build)
