@@ -44,6 +44,19 @@ def test_seven_pasted_values_and_one_button_give_numbers_in_all_margins(page: Pa
     assert without_estimates(saved).toml() == read_build(SEVEN).toml()
 
 
+def test_a_link_to_a_chapter_opens_it_beside_the_page_at_its_heading(page: Page) -> None:
+    fill(page)
+    page.lab.notebook.locator(".find-out-first a").first.scroll_into_view_if_needed()
+    link = page.lab.notebook.locator(".find-out-first a").first
+    heading = (link.get_attribute("href") or "").partition("#")[2].replace("-", " ")
+    assert heading
+    before = len(page.lab.page.context.pages)
+    link.click()
+    title = page.lab.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)").get_by_role("heading", name=heading)
+    expect(title).to_be_in_viewport(timeout=30_000)
+    assert len(page.lab.page.context.pages) == before
+
+
 def test_what_is_typed_loses_its_mark_and_all_estimates_can_be_taken_out(page: Page) -> None:
     fill(page)
     page.panel("All values")

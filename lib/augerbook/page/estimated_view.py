@@ -122,8 +122,8 @@ def first_html(build: Build, spreads: Mapping[Quantity, Spread]) -> Markup:
 def link_html(way: Way) -> Markup:
     """Return a link to the heading of the chapter that tells what an estimated value does."""
     number = next(s.number for s in all_subjects() if way.chapter.endswith(s.name))
-    link = Markup("<a href='{}' target='_blank' style='text-decoration:underline'>chapter {}, {}</a>")
-    return link.format(way.address, number, way.heading)
+    link = Markup("<a href='{}' target='_blank' data-chapter='{}' style='text-decoration:underline'>chapter {}, {}</a>")
+    return link.format(way.address, f"{way.chapter}.ipynb", number, way.heading)
 
 
 def table_html(build: Build) -> Markup:
