@@ -9,7 +9,7 @@ from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.head.feedstock import flake_thickness, sieve_table
 from augerbook.head.screw import major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
-from augerbook.page.limits import MOST_PASTED, MOST_UPLOADED
+from augerbook.page.limits import BUILD_LIMITS
 from augerbook.page.shelf import LAST
 from playwright.sync_api import Locator, expect
 
@@ -169,10 +169,10 @@ def test_what_is_too_large_is_refused_before_it_is_sent(page: Page, tmp_path: Pa
     page.lab.page.keyboard.press("Control+v")
     expect(told).to_be_hidden()
     expect(area).to_have_value(shipped_build("wren").toml())
-    assert len(shipped_build("wren").toml()) < MOST_PASTED
+    assert len(shipped_build("wren").toml()) < BUILD_LIMITS.pasted
 
     large = tmp_path / "large.toml"
-    large.write_bytes(b"#" * (MOST_UPLOADED + 100_000))
+    large.write_bytes(b"#" * (BUILD_LIMITS.uploaded + 100_000))
     small = tmp_path / "small.toml"
     small.write_text(shipped_build("wren").toml(), encoding="utf-8")
     button = page.lab.notebook.get_by_role("button", name=re.compile("Upload a build file"))

@@ -167,6 +167,7 @@ def test_every_input_belongs_to_a_section() -> None:
         # names
         ('rod = "6 mm"', 'rodd = "6 mm"', ("screw.rodd", '"6 mm"', "no such name", "did you mean 'rod'?")),
         ('rod = "6 mm"', 'zzzzz = "6 mm"', ("screw.zzzzz", '"6 mm"', "expected one of rod, grip, stuff")),
+        ('name = "all', 'estimted = []\nname = "all', ("estimted", "did you mean 'estimated'?")),
         ("[tube]", "[tub]", ("[tub]", "no such name", "did you mean '[tube]'?")),
         ('[tube]\nsleeve = "8 mm"', '[screw.tube]\nsleeve = "8 mm"', ("screw.tube", "{ ... }", "no such name")),
         ("[heating]", 'extra = "1"\n[heating]', ("tube.extra", '"1"', "expected one of sleeve")),

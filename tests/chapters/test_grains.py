@@ -557,6 +557,12 @@ def test_without_a_table_the_fits_say_what_is_missing() -> None:
 CSV = "mesh [mm],mass [g]\n2,0\n1.4,12\n1,16.5\n0.71,11\n0.5,5.5\n0.25,3.5\n0,1.5\n"
 
 
+@pytest.mark.parametrize("total", [99.5, 100.5])
+def test_shares_that_miss_the_whole_by_half_a_per_cent_are_taken(total: float) -> None:
+    _, share = read_sieve_csv(f"mesh [mm], share [%]\n2, 0\n1, 60\n0, {total - 60}")
+    assert 100 * share.sum() == pytest.approx(total)
+
+
 def test_weighings_in_grams_become_shares() -> None:
     mesh, share = read_sieve_csv(CSV)
     assert mesh * 1e3 == pytest.approx(TABLE[0]) and share * 100 == pytest.approx(TABLE[1])
@@ -570,6 +576,7 @@ def test_weighings_in_grams_become_shares() -> None:
         CSV.replace(",", ";"),
         CSV.replace(",", "\t"),
         "\ufeff" + CSV.replace("mass [g]", "mass [kg]"),
+        "# from my kitchen\n" + CSV.replace(",", ";").replace(".", ","),
         "mesh [um], share [%]\n2000, 0\n1400, 24\n\n1000, 33\n710, 22\n500, 11\n250, 7\n0, 3\n",
     ],
 )
@@ -587,7 +594,11 @@ def test_csv_in_several_hands(text: str) -> None:
         ("mesh [g], share [%]\n2, 0\n", r"line 1: mesh \[g\]: is in g"),
         ("mesh [mm], share [bananas]\n2, 0\n", "is not a unit known here"),
         ("mesh [mm], share [%]\n2, 0\n1, 6O\n0, 40", "line 3, share: '6O' is not a number"),
-        ("mesh [mm]; share [%]\n2; 0\n1,4; 60\n0; 40", "line 3, mesh: '1,4' is not a number with a decimal point"),
+        ('mesh [mm], share [%]\n2, 0\n"1,4", 60\n0, 40', "line 3, mesh: '1,4' is not a number with a decimal point"),
+        ("mesh [mm], share [%]\n4, 0\n1_0, 60\n0, 40", "line 3, mesh: '1_0' is not a number"),
+        ("mesh [mm], share [%]\n4, 0\n1, inf\n0, 40", "line 3, share: 'inf' is not a number"),
+        ('mesh [mm], share [%]\n4, 0\n2,"60\n0, 40', "line 3: not a line of CSV"),
+        ("mesh [mm], share [%]\n4, 0\n2, " + "9" * 140_000 + "\n0, 40", "line 3: not a line of CSV"),
         ("mesh [mm], share [%]\n2, 0\n1, 60, 3\n0, 40", "line 3: 3 values instead of 2"),
         ("mesh [mm], share [%]\n", "0 row"),
         ("mesh [mm], mass [g]\n2, 0\n1, 0\n0, 0", "add up to 0 %"),

@@ -77,15 +77,19 @@ def test_what_the_data_cannot_tell_is_said() -> None:
 def test_text_is_read_into_si() -> None:
     text = "# my melt\n\n" + HEAD + "10, 200, 1500\n# later\n100,200,700\n"
     assert read_rheometer(text) == [Row(10, 473.15, 1500), Row(100, 473.15, 700)]
+    european = (HEAD + "10,5; 200; 1500\n100; 199,85; 700\n").replace(", ", "; ")
+    assert read_rheometer(european) == [Row(10.5, 473.15, 1500), Row(100, 473.0, 700)]
 
 
 FAULTS = {
-    "word": ("10, warm, 30", "line 2, temperature [degC]: found 'warm', expected a number with a decimal point"),
-    "comma": ("10, 200", "line 2: found 2 values, expected 3 separated by commas"),
+    "word": ("10, warm, 30", "line 2, temperature [degC]: 'warm' is not a number with a decimal point"),
+    "comma": ("10, 200", "line 2: 2 values instead of 3"),
     "negative": ("-1, 200, 30", "line 2, rate [1/s]: found -1, expected a value between 1e-06 and 1e+07"),
     "kelvin": ("1, 473, 30", "line 2, temperature [degC]: found 473, expected a value between -50 and 450"),
-    "no number": ("1, 200, nan", "line 2, viscosity [Pa*s]: found nan, expected a value between 0.001 and 1e+09"),
-    "endless": ("1, 200, inf", "line 2, viscosity [Pa*s]: found inf"),
+    "no number": ("1, 200, nan", "line 2, viscosity [Pa*s]: 'nan' is not a number"),
+    "endless": ("1, 200, inf", "line 2, viscosity [Pa*s]: 'inf' is not a number"),
+    "underscore": ("1_0, 200, 30", "line 2, rate [1/s]: '1_0' is not a number"),
+    "quotation mark": ('1, 200,"30', "line 2: not a line of CSV"),
 }
 
 
@@ -95,7 +99,7 @@ def test_a_fault_is_told_by_line_and_reason(line: str, words: str) -> None:
         read_rheometer(HEAD + line + "\n2, 200, 800\n3, 200, x\n")
     first, second = str(caught.value).splitlines()
     assert first.startswith(words)
-    assert second == "line 4, viscosity [Pa*s]: found 'x', expected a number with a decimal point"
+    assert second == "line 4, viscosity [Pa*s]: 'x' is not a number with a decimal point"
 
 
 def test_too_little_is_refused() -> None:

@@ -636,7 +636,7 @@ def test_a_record_is_read_from_csv(header: str, scale: float, mark: str) -> None
         ("time [parsnip], reading\n0, 1\n", "is not a unit known here"),
         ("time [s], reading, reading\n0, 1, 1\n", "expected a first line"),
         ("reading, time [s]\n0, 1\n", "expected a first line"),
-        ("time [s], reading\n0, 1\n1\n", "line 3: 1 values instead of 2"),
+        ("time [s], reading\n0, 1\n1\n", "line 3: 1 value instead of 2"),
         ("time [s], reading\n0, 1\n1, 0x2\n", "line 3, reading: '0x2' is not a number"),
         ("time [s], reading\n0, 1\n1, 2\n", "2 readings are too few"),
     ],

@@ -7,6 +7,7 @@ import pytest
 import sympy as sp
 from augerbook.chapters import whole_head
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
+from augerbook.core.units import to_si
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -163,3 +164,19 @@ def test_a_title_takes_the_place_of_the_key_and_travels_with_it() -> None:
 def test_no_two_quantities_have_one_name() -> None:
     names = [q.name_in_words for q in whole_head().quantities.values()]
     assert len(names) == len(set(names))
+
+
+def test_the_zero_of_a_scale_is_zero_though_typed_in_another_unit() -> None:
+    warmth = quantity("warmth", "T", "degC", low=-40, high=400)
+    si = to_si(32.0, "degF", "degC")
+    assert warmth.shown(si) != 0  # so it comes out of floating point
+    assert warmth.text(si) == "0 °C" and warmth.latex_value(si).startswith("0")
+
+
+def test_digits_tell_one_value_from_another() -> None:
+    ratio = quantity("ratio", "r", "1", low=0, high=10)
+    assert ratio.text(1.004, digits=ratio.digits_apart(1.004, 2.0, 1.0)) == "1.004"
+    assert ratio.digits_apart(1.5, 1.0) == ratio.digits_apart(1.0, 1.0) == ratio.digits_apart(1.0, 1.0 + 1e-9) == 3
+    assert quantity("tilt", "t", "deg", low=5, high=70).range_text == "5 to 70°"
+    with pytest.raises(ValueError, match="has no range"):
+        _ = quantity().range_text

@@ -16,7 +16,7 @@ from augerbook.deciding.comparing import (
     ratio_interval,
     welch,
 )
-from augerbook.deciding.weighings import Weighings, invented_weighings
+from augerbook.deciding.weighings import Weighings, invented_weighings, read_weighings
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
@@ -278,3 +278,9 @@ def test_the_invented_sets_are_read_as_they_were_made() -> None:
     assert "coach polished brings more than coach as bought" in verdict(differ)
     alike = compare(invented_weighings("two_screws_alike"), balance_reading=1e-5)
     assert alike.pairs[0].low < 0 < alike.pairs[0].high and "Cannot tell screw A from screw B" in verdict(alike)
+
+
+def test_weighings_that_brought_nothing_are_judged_and_not_divided_by() -> None:
+    rows = "".join(f"{screw},{minute},0,100\n" for minute, screw in enumerate("aabbb"))
+    said = compare(read_weighings("screw,time [min],mass [g],turns\n" + rows)).verdict
+    assert said and not any("drift" in line.lower() for line in said)

@@ -10,7 +10,7 @@ from augerbook.builds.reader import SIZE_LIMIT
 from augerbook.builds.shipped import load_build, shipped_build
 from augerbook.head.tube import bore_diameter
 from augerbook.page.build_panel import PASTE, UPLOAD, BuildPanel, file_name_fault
-from augerbook.page.limits import MOST_UPLOADED
+from augerbook.page.limits import BUILD_LIMITS
 from augerbook.page.session import WORDS, Session
 from augerbook.page.shelf import LAST, Shelf
 
@@ -188,7 +188,7 @@ def test_a_look_at_the_words_changes_nothing(beside: BuildPanel) -> None:
 
 
 def test_too_large_an_upload_is_told_and_not_read(panel: BuildPanel) -> None:
-    uploaded(panel, b"x" * (MOST_UPLOADED + 1))
+    uploaded(panel, b"x" * (BUILD_LIMITS.uploaded + 1))
     assert "That file is too large: 2.0 MB, and at most 2 MB are taken" in panel.rows[UPLOAD].said
     uploaded(panel, shipped_build("wren").toml().encode())
     assert panel.rows[UPLOAD].said == "" and panel._session.build.name == "wren"

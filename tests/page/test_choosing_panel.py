@@ -22,7 +22,6 @@ from augerbook.page.choosing_panel import ChoosingPanel, choose, troubled, typed
 from augerbook.page.choosing_view import AIMS, AT_HAND, Told, aims_offered, kept_of
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage
-from traitlets import Bunch
 
 MARGINS = whole_head().margins
 
@@ -219,9 +218,9 @@ def test_a_table_without_the_columns_is_told(panel: ChoosingPanel) -> None:
 
 
 def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> None:
-    panel._load(Bunch(new=({"name": "a.csv", "content": OWN.encode()},)))
+    panel._load("a.csv", OWN.encode())
     assert panel.own.value == OWN
-    panel._load(Bunch(new=({"name": "b.csv", "content": b"\xff\xfe\x00"},)))
+    panel._load("b.csv", b"\xff\xfe\x00")
     assert "is no text file" in panel.message.value and panel.own.value == OWN
 
 

@@ -3,6 +3,7 @@
 import datetime
 import re
 from functools import cache
+from pathlib import Path
 
 import pytest
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
@@ -16,12 +17,14 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.draw.picture import Picture
 from augerbook.head.drive import running_torque
-from augerbook.head.screw import core_diameter, standard_screw
+from augerbook.head.screw import core_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter, friction_barrel
 from augerbook.page import start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
+from augerbook.page.few_panel import emptied
 from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps
+from augerbook.page.shelf import LAST, Shelf
 from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
 from markupsafe import escape
@@ -173,6 +176,35 @@ def test_a_page_that_is_run_again_says_so_in_the_views_it_leaves_behind(monkeypa
     assert "out of date" in first.message.widget.value and "out of date" not in second.message.widget.value
 
 
+def test_a_page_that_was_replaced_writes_nothing_more(tmp_path: Path) -> None:
+    old = StartPage(shipped_build("otter"), Shelf(tmp_path, keeps=True))
+    old.session.set_value(bore_diameter, 8.6)
+    old.retire()
+    new = StartPage(shipped_build("otter"), Shelf(tmp_path, keeps=True))
+    assert [build.values[bore_diameter] for _, build in new.going_on.offers] == [pytest.approx(8.6e-3)]
+    new.session.set_value(bore_diameter, 9.1)
+    new.going_on.finish()
+    old.session.set_value(pitch, 3.1)
+    old.going_on.finish()
+    kept = read_build((tmp_path / LAST).read_text(encoding="utf-8"))
+    assert kept.values[bore_diameter] == pytest.approx(9.1e-3)
+    assert old.widget.children == (old.message.widget,) and "out of date" in old.message.widget.value
+
+
+def test_two_pages_of_one_kernel_hide_nothing_of_each_other() -> None:
+    one, other = StartPage(shipped_build("wren")), StartPage(shipped_build("wren"))
+    one.session.load(emptied(one.session.build))
+    one.finish_waiting()
+    assert one.mending.widget.layout.display == "none" and other.mending.widget.layout.display != "none"
+
+
+def test_another_candidate_of_a_name_that_is_listed_is_shown(page: StartPage) -> None:
+    one, other = shipped_build("otter").with_value(bore_diameter, 8.4e-3), shipped_build("wren")
+    for build in (one, other):
+        page.show_beside("DIN 7998 6", build)
+        assert page.pictures.other == ("DIN 7998 6", build)
+
+
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "running torque 0.618 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)
@@ -226,6 +258,8 @@ def test_an_uploaded_file_is_loaded_or_explained(page: StartPage, content: bytes
     sent = shipped_build("wren").toml().encode() if content is None else content
     now = datetime.datetime.now(tz=datetime.UTC)
     about = {"name": "mine.toml", "type": "", "size": len(sent), "content": memoryview(sent), "last_modified": now}
-    page.builds.upload.value = (about,)
-    assert page.session.build.name == ("otter" if said else "wren")
+    for _ in range(2):  # the same file once more is read once more
+        page.session.load(shipped_build("otter"))
+        page.builds.upload.value = (about,)
+        assert page.session.build.name == ("otter" if said else "wren")
     assert said in page.session.message

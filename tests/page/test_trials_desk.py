@@ -68,6 +68,17 @@ def test_as_many_weighings_as_the_difference_takes(desk: TrialsDesk, otter: Buil
     assert "needs" in without.planning.message.value and "ranked" in without.planning.advice.value
 
 
+def test_more_screws_to_tell_apart_take_more_weighings_as_soon_as_they_are_named(desk: TrialsDesk) -> None:
+    planning = desk.planning
+    planning.effect.value = "6 %"
+    two = planning.count.value
+    planning.screws.value = "a; b; c; d"
+    assert planning.count.value > two
+    planning.count.value = 3
+    planning.screws.value = "a; b"
+    assert planning.count.value == 3 and f"it takes {two}" in planning.message.value
+
+
 def test_a_number_of_weighings_that_was_typed_stays_while_the_build_changes(otter: Build) -> None:
     session = Session(otter)
     desk = TrialsDesk(session)
@@ -128,6 +139,21 @@ def test_what_was_weighed_narrows_the_build_and_can_be_taken_back(otter: Build) 
     assert made[1].deviation == pytest.approx(PLANE.usual * 0.27)
     desk.learning.back.click()
     assert session.build.toml() == otter.toml() and desk.learning.back.disabled
+
+
+def test_what_was_done_since_is_not_taken_back_with_what_was_learnt(otter: Build) -> None:
+    session = Session(otter)
+    learning = TrialsDesk(session).learning
+    learning.others[PLANE][0].value = "0.27"
+    learning.learn.click()
+    assert not learning.back.disabled
+    session.set_value(bore_diameter, 9.3)
+    assert learning.back.disabled
+    learning._take_back()
+    assert session.build.values[bore_diameter] == pytest.approx(9.3e-3)
+    session.load(shipped_build("wren"))
+    learning._take_back()
+    assert learning.back.disabled and session.build.name == "wren"
 
 
 def test_margins_that_change_are_those_of_the_learnt_build(otter: Build) -> None:

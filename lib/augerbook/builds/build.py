@@ -285,9 +285,7 @@ class Build:
 
 def exact_number(quantity: Quantity, si: float) -> str:
     """Return an SI value in the shown unit with all its digits, as a build file has it, without the unit."""
-    shown = float(quantity.shown(si))
-    # Near the zero of a scale the difference to an absolute temperature has fewer digits than the temperature.
-    return f"{round(shown, 10) + 0.0 if quantity.on_a_scale else shown:.12g}"
+    return f"{quantity.shown_number(si):.12g}"
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
@@ -317,8 +315,7 @@ def within(quantity: Quantity, si: float) -> bool:
 
 def outside_in_words(quantity: Quantity) -> str:
     """Say which values are plausible for ``quantity``."""
-    expected = with_unit(f"{quantity.low:g} to {quantity.high:g}", quantity.unit)
-    return f"expected {expected} for the {quantity.meaning}"
+    return f"expected {quantity.range_text} for the {quantity.meaning}"
 
 
 def misfits(lookup: Lookup, row: Row) -> list[str]:

@@ -194,7 +194,7 @@ class _Reader:
     def _outside(self, key: str, value: Any) -> None:
         item = self.network.declared.get(key)
         if item is None:
-            self._unknown(f"{key:.60} = {_quoted(value)}", (*_TOP_KEYS, *self.network.declared), key)
+            self._unknown(f"{key:.60} = {_quoted(value)}", (*_TOP_KEYS, _ESTIMATED, *self.network.declared), key)
         else:
             self.faults.append(f"{key} = {_quoted(value)}: belongs in the section [{item.part or MEASURED}]")
 

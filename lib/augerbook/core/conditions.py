@@ -17,8 +17,6 @@ _MUST = {
     sp.StrictLessThan: "must be below", sp.LessThan: "must not exceed",
     sp.StrictGreaterThan: "must be above", sp.GreaterThan: "must be at least",
 }  # fmt: skip
-#: Digits to try until a value and its limit no longer read the same.
-_MOST_DIGITS = 6
 
 
 def in_figures(condition: Boolean, values: Mapping[Any, Any]) -> str:
@@ -40,10 +38,7 @@ def in_figures(condition: Boolean, values: Mapping[Any, Any]) -> str:
     at, limit = float(values[side]), float(_at(other, values))
     if math.isnan(at):
         return f"{side.name_in_words} is {side.text(at)}"
-    digits = next(
-        (n for n in range(side.digits, _MOST_DIGITS) if side.text(at, digits=n) != side.text(limit, digits=n)),
-        _MOST_DIGITS,
-    )
+    digits = side.digits_apart(at, limit)
     named = f"the {other.name_in_words} of " if isinstance(other, Quantity) else ""
     return (
         f"{side.name_in_words} {side.text(at, digits=digits)} {_MUST[relational]} "

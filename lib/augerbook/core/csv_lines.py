@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+
+_LINE = re.compile(r"line (\d+)")
+_DECIMAL_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+\s*)$")
 
 
 def filled_lines(text: str) -> list[tuple[int, str]]:
@@ -21,11 +25,23 @@ def separator_of(first_line: str) -> str:
     return next((mark for mark in ";\t" if mark in first_line), ",")
 
 
-def typed_rows(text: str) -> list[tuple[int, list[str]]]:
-    """Return the cells of each line that holds anything, with the number of the line."""
-    filled = filled_lines(text)
+def typed_rows(text: str) -> tuple[list[tuple[int, list[str]]], list[str]]:
+    """Return the cells of each line that holds anything, with the number of the line, and a sentence for each fault.
+
+    Lines that begin with '#' are notes and left out. Decimal commas become points where no comma parts the cells.
+    """
+    filled = [(place, line) for place, line in filled_lines(text) if not line.lstrip().startswith("#")]
     separator = separator_of(filled[0][1]) if filled else ","
-    return [(place, next(csv.reader([line], delimiter=separator))) for place, line in filled]
+    rows: list[tuple[int, list[str]]] = []
+    faults: list[str] = []
+    for place, line in filled:
+        try:
+            cells = next(csv.reader([line], delimiter=separator, strict=True))
+        except csv.Error as error:
+            faults.append(f"line {place}: not a line of CSV ({error})")
+            continue
+        rows.append((place, cells if separator == "," else [_DECIMAL_COMMA.sub(r"\1.\2", cell) for cell in cells]))
+    return rows, faults
 
 
 def typed_numbers(
@@ -39,15 +55,33 @@ def typed_numbers(
     values: list[list[float]] = []
     for place, cells in rows:
         if len(cells) != len(names):
-            faults.append(f"line {place}: {len(cells)} values instead of {len(names)}")
+            count = "1 value" if len(cells) == 1 else f"{len(cells)} values"
+            faults.append(f"line {place}: {count} instead of {len(names)}")
             continue
         values.append([_number(place, *pair, faults) for pair in zip(names, cells, strict=True)])
     return np.array(values, dtype=np.float64).reshape(-1, len(names)), faults
 
 
+def typed_number(cell: str) -> float:
+    """Return the number in a cell.
+
+    Raises:
+        ValueError: there is none that is finite, or only what Python alone takes for one: to it 1_0 is ten.
+    """
+    value = float(cell)
+    if "_" in cell or not math.isfinite(value):
+        raise ValueError(f"'{cell}' is not a number that could have been measured")
+    return value
+
+
+def in_order(faults: Iterable[str]) -> list[str]:
+    """Return faults that name their line in the order of the lines."""
+    return sorted(faults, key=lambda fault: int(_LINE.match(fault)[1]) if _LINE.match(fault) else 0)  # type: ignore[index]
+
+
 def _number(place: int, name: str, cell: str, faults: list[str]) -> float:
     try:
-        return float(cell)
+        return typed_number(cell)
     except ValueError:
         faults.append(f"line {place}, {name}: '{cell.strip():.30}' is not a number with a decimal point")
         return math.nan

@@ -10,9 +10,6 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.units import with_unit
 
-#: Digits beyond which a value counts as its limit.
-_MOST_DIGITS = 6
-
 
 class Verdict(StrEnum):
     """How a value stands against its limits, in the words shown to people."""
@@ -65,11 +62,7 @@ class Margin:
     def text(self, si: float) -> str:
         """Return an SI value with its unit, in as many digits as tell it from the limits: 1.004, not 1.00, above 1."""
         bounds = [float(self.quantity.si(bound)) for bound in (self.good, self.limit)]
-        for digits in range(self.quantity.digits, _MOST_DIGITS + 1):
-            words = self.quantity.text(si, digits=digits)
-            if all(si == bound or words != self.quantity.text(bound, digits=digits) for bound in bounds):
-                return words
-        return self.quantity.text(si)
+        return self.quantity.text(si, digits=self.quantity.digits_apart(si, *bounds))
 
     def rule(self) -> str:
         """The limits in words: ``"good from 2, limit 1.5"``."""

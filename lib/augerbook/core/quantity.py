@@ -33,6 +33,10 @@ def plain_notation(notation: str) -> str:
     return "_".join(_GREEK.get(word, word) for word in notation.split("_"))
 
 
+#: Digits beyond which one value counts as another.
+_MOST_DIGITS = 6
+
+
 class Quantity(sp.Symbol):
     """A SymPy symbol with a unit and a meaning.
 
@@ -125,6 +129,14 @@ class Quantity(sp.Symbol):
         """Convert an SI value (or array) to the shown unit."""
         return (si - self._offset) / self._factor
 
+    def shown_number(self, si: float) -> float:
+        """Convert one SI value to the shown unit as people read it: 0 °C, where floating point has -3e-13.
+
+        Near the zero of a scale the difference to an absolute temperature has fewer digits than the temperature.
+        """
+        shown = float(self.shown(si))
+        return round(shown, 10) + 0.0 if self.on_a_scale else shown
+
     @property
     def on_a_scale(self) -> bool:
         """Whether its zero is a matter of convention, as that of degrees Celsius: a per cent of it means nothing."""
@@ -156,8 +168,27 @@ class Quantity(sp.Symbol):
 
     def text(self, si: float, *, digits: int | None = None) -> str:
         """Return an SI value as text with the shown unit: ``"6.00 mm"``; in words alone when it is no number."""
-        text = number(float(self.shown(si)), digits or self.digits)
+        text = number(self.shown_number(si), digits or self.digits)
         return with_unit(text, self.unit) if math.isfinite(si) else text
+
+    def digits_apart(self, si: float, *others: float) -> int:
+        """Return how many digits tell an SI value from others: 1.004, not 1.00, beside 1; the usual where none do."""
+        for digits in range(self.digits, _MOST_DIGITS + 1):
+            text = self.text(si, digits=digits)
+            if all(si == other or text != self.text(other, digits=digits) for other in others):
+                return digits
+        return self.digits
+
+    @property
+    def range_text(self) -> str:
+        """The plausible range as text with the shown unit: ``"5 to 70°"``.
+
+        Raises:
+            ValueError: it has none.
+        """
+        if self.low is None or self.high is None:
+            raise ValueError(f"{self.key} has no range")
+        return with_unit(f"{self.low:g} to {self.high:g}", self.unit)
 
     def axis(self, words: str) -> str:
         """Return words for an axis that draws shown values: ``"gap (mm)"``; the words alone for a plain number."""
@@ -166,7 +197,7 @@ class Quantity(sp.Symbol):
 
     def latex_value(self, si: float, *, digits: int | None = None) -> str:
         """Return an SI value as LaTeX with the shown unit."""
-        text = number(float(self.shown(si)), digits or self.digits)
+        text = number(self.shown_number(si), digits or self.digits)
         if not math.isfinite(si):
             return rf"\text{{{text}}}"
         mantissa, _, exponent = text.partition("e")

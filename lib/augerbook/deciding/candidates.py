@@ -206,7 +206,7 @@ def _spread_in_words(quantity: Quantity, build: Build) -> str:
 
 def from_to(quantity: Quantity, before: float, after: float, *, named: bool = True) -> str:
     """Say a move of a value (SI) in short, with digits enough to tell both apart: ``"plate thickness 2 to 6 mm"``."""
-    shown = [float(quantity.shown(si)) for si in (before, after)]
+    shown = [quantity.shown_number(si) for si in (before, after)]
     digits = next((n for n in (4, 6, 9) if f"{shown[0]:.{n}g}" != f"{shown[1]:.{n}g}"), 12)
     words = f"{shown[0]:.{digits}g} to {with_unit(f'{shown[1]:.{digits}g}', quantity.unit)}"
     return f"{quantity.name_in_words} {words}" if named else words

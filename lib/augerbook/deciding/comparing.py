@@ -398,9 +398,9 @@ def _listed(lines: Sequence[int], most: int = 5) -> str:
 
 
 def _drift_in_words(moved: Drift | None, weighings: Weighings) -> list[str]:
-    if moved is None:
-        return []
     mean, hour = float(weighings.per_turn.mean()), 3600.0
+    if moved is None or mean == 0:  # a share of nothing says nothing
+        return []
     low, slope, high = (x * hour / mean for x in (moved.low, moved.slope, moved.high))
     if low <= 0 <= high:
         return [f"No drift to be seen: between {_percent(low)} and {_percent(high)} an hour."]

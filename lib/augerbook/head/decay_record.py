@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.csv_lines import typed_numbers, typed_rows
+from augerbook.core.csv_lines import in_order, typed_numbers, typed_rows
 from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
@@ -77,7 +77,8 @@ def decay_record_faults(time: Array, reading: Array) -> list[str]:
 def read_decay_csv(text: str) -> tuple[Array, Array]:
     """Read a record from CSV: one line for each reading with its time, and a displacement or an acceleration.
 
-    The columns may be separated by commas, semicolons or tabs. The unit of the readings does not matter for
+    The columns may be separated by commas, semicolons or tabs, the last two with decimal commas as well; lines that
+    begin with '#' are notes. The unit of the readings does not matter for
     frequency and damping; it is only asked to measure what the header says.
 
     Returns:
@@ -86,12 +87,12 @@ def read_decay_csv(text: str) -> tuple[Array, Array]:
     Raises:
         DecayRecordError: with every fault, each naming its line.
     """
-    rows = typed_rows(text)
+    rows, unread = typed_rows(text)
     if not rows:
-        raise DecayRecordError([f"the text is empty: {_LAYOUT}"])
+        raise DecayRecordError(unread or [f"the text is empty: {_LAYOUT}"])
     unit = _time_unit(rows[0][1])
     values, faults = typed_numbers(rows[1:], ("time", "reading"))
-    if faults:
+    if faults := in_order([*unread, *faults]):
         raise DecayRecordError(faults)
     time, reading = values.T
     time = time * to_si(1.0, unit, "s")

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.csv_lines import typed_numbers, typed_rows
+from augerbook.core.csv_lines import in_order, typed_numbers, typed_rows
 from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
@@ -55,7 +55,7 @@ def sieve_table_faults(mesh: Array, share: Array) -> list[str]:
             f"the first row is the mesh that everything has passed, with a share of 0 %, not {_percent(share[0])}: "
             "put the next coarser mesh above it"
         )
-    if abs(share.sum() - 1) > _ROUNDING:
+    if abs(share.sum() - 1) > _ROUNDING + 1e-9:  # 99.5 % is within, whatever its last bit
         faults.append(
             f"the shares add up to {_percent(share.sum())} instead of 100 %: give the share of the whole mass that "
             "stays on each mesh (not what passes it), the pan included"
@@ -66,7 +66,8 @@ def sieve_table_faults(mesh: Array, share: Array) -> list[str]:
 def read_sieve_csv(text: str) -> tuple[Array, Array]:
     """Read a sieve table from CSV: one line for each sieve with its mesh, and the share or the mass that stays on it.
 
-    Masses become shares of their sum. The columns may be separated by commas, semicolons or tabs.
+    Masses become shares of their sum. The columns may be separated by commas, semicolons or
+    tabs, the last two with decimal commas as well. Lines that begin with '#' are notes.
 
     Returns:
         Mesh in m and share of the mass, as a build takes them.
@@ -74,12 +75,12 @@ def read_sieve_csv(text: str) -> tuple[Array, Array]:
     Raises:
         SieveTableError: with every fault, each naming its line.
     """
-    rows = typed_rows(text)
+    rows, unread = typed_rows(text)
     if not rows:
-        raise SieveTableError([f"the text is empty: {_LAYOUT}"])
+        raise SieveTableError(unread or [f"the text is empty: {_LAYOUT}"])
     names, units = _columns(rows[0][1])
     values, faults = typed_numbers(rows[1:], names)
-    if faults:
+    if faults := in_order([*unread, *faults]):
         raise SieveTableError(faults)
     mesh, amount = (
         np.asarray(to_si(column, unit, _EXPECTED_UNITS[name]))

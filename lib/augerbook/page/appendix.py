@@ -45,7 +45,7 @@ def build_keys(network: Network) -> Markdown:
         for item in items:
             extra = ""
             if isinstance(item, Quantity):
-                extra = f", {item.low:g} to {item.high:g} {plain_unit(item.unit)}".rstrip()
+                extra = f", {item.range_text}"
             lines.append(f"- `{item.key}`: {item.meaning}{extra}")
     return Markdown("\n".join(lines))
 

@@ -16,10 +16,11 @@ from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.page.controls import message_html, note_html
 from augerbook.page.copy_box import CopyBox
-from augerbook.page.limits import MOST_UPLOADED, browser_limits, too_much_uploaded
+from augerbook.page.limits import BUILD_LIMITS, browser_limits
 from augerbook.page.noted import Noted
 from augerbook.page.session import WORDS, Session
 from augerbook.page.shelf import Shelf, ago
+from augerbook.page.uploads import on_upload, uploaded_text
 
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
@@ -88,7 +89,7 @@ class BuildPanel:
         self._quiet = False
         self.shipped.observe(self._load_shipped, names="value")
         self.mine.observe(self._load_mine, names="value")
-        self.upload.observe(self._load_upload, names="value")
+        on_upload(self.upload, self._load_upload)
         self.load_paste.on_click(lambda _: session.load_text(self.paste.value, PASTE))
         self.name.observe(lambda change: self._worded(name=change.new), names="value")
         self.note.observe(lambda change: self._worded(note=change.new), names="value")
@@ -108,7 +109,7 @@ class BuildPanel:
             [
                 self.rows[UPLOAD].widget,
                 self.rows[PASTE].widget,
-                browser_limits(),
+                browser_limits(BUILD_LIMITS),
                 self.rows[WORDS].widget,
                 widgets.HBox([self.file_name, self.save, self.overwrite], layout=_ROW),
                 self.saved,
@@ -179,16 +180,12 @@ class BuildPanel:
                 self.file_name.value = name
         self.mine.value = ""
 
-    def _load_upload(self, change: Bunch) -> None:
-        for item in change.new:
-            if (size := len(item["content"])) > MOST_UPLOADED:
-                self._session.tell(too_much_uploaded(f"{size / 1e6:.1f}"), UPLOAD)
-                return
-            try:
-                text = bytes(item["content"]).decode("utf-8")
-            except UnicodeDecodeError:
-                self._session.tell(f"'{item['name']}' is no text file: a build file is plain text (UTF-8)", UPLOAD)
-                return
+    def _load_upload(self, name: str, content: bytes) -> None:
+        try:
+            text = uploaded_text(name, content, BUILD_LIMITS)
+        except ValueError as error:
+            self._session.tell(str(error), UPLOAD)
+        else:
             self._session.load_text(text, UPLOAD)
 
     def _ask(self, message: str) -> None:

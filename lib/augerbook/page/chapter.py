@@ -60,7 +60,7 @@ def quantity_table(subject: Subject) -> Markdown:
         unit = plain_unit(quantity.unit)
         origin = network.origin(quantity)
         if quantity.low is not None:
-            role = f"{quantity.low:g} to {quantity.high:g} {unit}".rstrip()
+            role = quantity.range_text
         elif origin != subject.name:
             role = f"from chapter {origin}"
         else:

@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import ipywidgets as widgets
 from markupsafe import Markup
-from traitlets import Bunch
 
 from augerbook.builds.build import Build
 from augerbook.builds.own_rows import columns_wanted, rows_offered
@@ -24,10 +23,11 @@ from augerbook.head.tube import bore_diameter
 from augerbook.page.choosing_view import Told, aims_offered, asked
 from augerbook.page.controls import message_html
 from augerbook.page.deferred import Deferred
+from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.uploads import uploaded_table
+from augerbook.page.uploads import on_upload, uploaded_text
 from augerbook.tables import Row, rows_typed
 
 _WIDE = widgets.Layout(width="100%")
@@ -76,7 +76,7 @@ class ChoosingPanel:
             if key in network.quantities and network.quantities[key].low is not None
         }  # fmt: skip
         self.own = widgets.Textarea(
-            description="screws of your own", style=_LABEL, rows=4, layout=_WIDE_FIELD,
+            description="screws of your own", style=_LABEL, rows=4, layout=_WIDE_FIELD, continuous_update=False,
             placeholder=f"name, {', '.join(f'{column} [{q.unit}]' for q, column in standard_screw.fills.items())}",
         )  # fmt: skip
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload a table of screws",
@@ -104,7 +104,7 @@ class ChoosingPanel:
         self._working = Deferred(self._steps, 0.0)
         self.run.on_click(lambda _: self.start())
         self.stop.on_click(lambda _: self.halt())
-        self.upload.observe(self._load, names="value")
+        on_upload(self.upload, self._load)
         self.beside.on_click(lambda _: self._put_beside())
         session.on_change(self._follow)
         self.widget = self._arranged()
@@ -132,7 +132,8 @@ class ChoosingPanel:
 
     def _arranged(self) -> widgets.Widget:
         left = widgets.VBox(
-            [self.screws, self.own, self.upload], layout=widgets.Layout(flex="1 1 380px", min_width="0")
+            [self.screws, self.own, self.upload, browser_limits(TABLE_LIMITS)],
+            layout=widgets.Layout(flex="1 1 380px", min_width="0"),
         )
         right = widgets.VBox(
             [*self.values.values(), self.aims, self.count], layout=widgets.Layout(flex="1 1 380px", min_width="0")
@@ -283,12 +284,11 @@ class ChoosingPanel:
         build = next(one.build for one in self.told.study.candidates if one.name == self.which.value)
         self._show_beside(self.which.value, build)
 
-    def _load(self, change: Bunch) -> None:
-        for item in change.new:
-            try:
-                self.own.value = uploaded_table(item)
-            except ValueError as error:
-                self._tell([str(error)])
+    def _load(self, name: str, content: bytes) -> None:
+        try:
+            self.own.value = uploaded_text(name, content, TABLE_LIMITS)
+        except ValueError as error:
+            self._tell([str(error)])
 
 
 def _range(quantity: Quantity) -> tuple[float, float]:

@@ -47,10 +47,11 @@ class LearningPanel:
         self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
         self.told = widgets.HTML(layout=_WIDE)
         self.learnt: Calibrated | None = None
-        self._before: Build | None = None
+        self._taken: Build | None = None
         self._compared: Compared | None = None
         self.learn.on_click(lambda _: self._learn())
         self.back.on_click(lambda _: self._take_back())
+        session.on_change(self._offer_back)
         rows = [widgets.HBox(fields, layout=_ROW) for fields in self.others.values()]
         self.widget = widgets.VBox(
             [
@@ -108,13 +109,18 @@ class LearningPanel:
         if told:
             self.picture.value = draw_narrowed(told).svg()
         self.told.value = told_html(self.learnt) + changed_html(build, self.learnt.build)
-        self._before, self.back.disabled = build, False
         self._session.take(self.learnt.build)
+        self._taken = self._session.wanted
+        self._offer_back()
+
+    def _offer_back(self) -> None:
+        """Offer to take back what was learnt as long as nothing else was changed since: that must not go with it."""
+        self.back.disabled = self._taken is None or self._session.wanted is not self._taken
 
     def _take_back(self) -> None:
-        if self._before is not None:
-            self._session.take(self._before)
-        self._before, self.back.disabled = None, True
+        if self.back.disabled:
+            return
+        self._session.undo()
         self.picture.value = self.told.value = ""
         self.message.value = Markup("<div role='status'>The build is as it was before it learnt.</div>")
 

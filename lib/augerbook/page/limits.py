@@ -6,31 +6,62 @@ kernel.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import ipywidgets as widgets
 from markupsafe import Markup
 
-from augerbook.builds.reader import SIZE_LIMIT as MOST_PASTED
+from augerbook.builds.reader import SIZE_LIMIT
 from augerbook.page.unseen import script_html
 
-#: Bytes of a file that go to the kernel at most.
-MOST_UPLOADED = 2_000_000
+
+@dataclass(frozen=True)
+class Limits:
+    """How much text goes to the kernel, and what is said of more.
+
+    Attributes:
+        pasted: characters of a text at most.
+        uploaded: bytes of a file at most.
+        paste: what to do instead of pasting so much, one sentence.
+        file: how large such a file is, one sentence.
+        form: completes "... is no text file: ".
+    """
+
+    pasted: int
+    uploaded: int
+    paste: str
+    file: str
+    form: str
+
+    def too_much_pasted(self, characters: str) -> str:
+        """Say that a pasted text is too long; ``characters`` is its length as text."""
+        return (
+            f"That is too long to be pasted here: {characters} characters, and at most {self.pasted} are taken. "
+            f"Nothing was pasted. {self.paste}"
+        )
+
+    def too_much_uploaded(self, megabytes: str) -> str:
+        """Say that a file is too large; ``megabytes`` is its size as text."""
+        return (
+            f"That file is too large: {megabytes} MB, and at most {self.uploaded / 1e6:g} MB are taken. Nothing was "
+            f"loaded. {self.file}"
+        )
 
 
-def too_much_pasted(characters: str) -> str:
-    """Say that a pasted text is too long; ``characters`` is its length as text."""
-    return (
-        f"That is too long to be pasted here: {characters} characters, and at most {MOST_PASTED} are taken. Nothing "
-        "was pasted. A build has a few thousand: copy only the post that has it."
-    )
-
-
-def too_much_uploaded(megabytes: str) -> str:
-    """Say that a file is too large; ``megabytes`` is its size as text."""
-    return (
-        f"That file is too large: {megabytes} MB, and at most {MOST_UPLOADED / 1e6:g} MB are taken. Nothing was "
-        "loaded. A build file has a few thousand characters."
-    )
-
+BUILD_LIMITS = Limits(
+    SIZE_LIMIT,
+    2_000_000,
+    "A build has a few thousand: copy only the post that has it.",
+    "A build file has a few thousand characters.",
+    "a build file is plain text (UTF-8)",
+)
+TABLE_LIMITS = Limits(
+    200_000,
+    2_000_000,
+    "Upload it as a file instead.",
+    "That is some fifty thousand lines: leave out what you do not need.",
+    "save the table as CSV in UTF-8",
+)
 
 _HERE = "@"
 # The input of an upload widget is in no page: it is met on the way when its button clicks it. Listeners that catch come
@@ -41,7 +72,7 @@ _GUARD = (
     "const say=(words)=>{said.textContent=words;said.hidden=!words};"
     "if(!root.dataset.augerbookLimits){root.dataset.augerbookLimits='1';"
     "const paste=(event,data)=>{const area=event.target;if(area.tagName!=='TEXTAREA'||area.readOnly||!data){return}"
-    f"const text=data.getData('text');if(text.length>{MOST_PASTED})"
+    "const text=data.getData('text');if(text.length>MOST_CHARACTERS)"
     "{event.preventDefault();event.stopPropagation();say('PASTED'.replace('@',text.length))}else{say('')}};"
     "root.addEventListener('paste',(event)=>paste(event,event.clipboardData),true);"
     "root.addEventListener('drop',(event)=>paste(event,event.dataTransfer),true);"
@@ -50,15 +81,22 @@ _GUARD = (
     "const back=()=>{proto.click=click};setTimeout(back,0);"
     "proto.click=function(){back();if(!this.dataset.limited){this.dataset.limited='1';"
     "this.addEventListener('change',(change)=>{const file=this.files[0];"
-    f"if(file&&file.size>{MOST_UPLOADED})"
+    "if(file&&file.size>MOST_BYTES)"
     "{change.stopImmediatePropagation();say('UPLOADED'.replace('@',(file.size/1e6).toFixed(1)))}},true)}"
     "return click.call(this)}},true)}"
 )
 
 
-def browser_limits() -> widgets.HTML:
+def browser_limits(limits: Limits) -> widgets.HTML:
     """Return a widget that refuses too long pastes and too large files around it, and says so in its place."""
-    guard = _GUARD.replace("PASTED", too_much_pasted(_HERE)).replace("UPLOADED", too_much_uploaded(_HERE))
+    guard = _GUARD
+    for word, value in (
+        ("PASTED", limits.too_much_pasted(_HERE)),
+        ("UPLOADED", limits.too_much_uploaded(_HERE)),
+        ("MOST_CHARACTERS", str(limits.pasted)),
+        ("MOST_BYTES", str(limits.uploaded)),
+    ):
+        guard = guard.replace(word, value)
     said = (
         "<div role='alert' hidden style='border-left:6px solid #9c3a10;background:#fdf1ea;color:#1f2328;"
         "padding:6px 10px;line-height:1.4'></div>"

@@ -79,7 +79,7 @@ class MendingPanel:
                 self.said,
                 *self.rows,
             ],
-            layout=_WIDE,
+            layout=widgets.Layout(width="100%"),  # of its own: what is hidden is this panel alone
         )
         self.widget.add_class(MENDING)
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from augerbook.builds.build import Build, exact_number
+from augerbook.builds.build import Build
 from augerbook.core.quantity import Choice, Lookup, Quantity
-from augerbook.core.units import plain_unit
+from augerbook.core.units import with_unit
 from augerbook.head import bearing, drive, feedstock, heating, hopper, nozzle, plate, screw, tube
 
 Item = Quantity | Lookup | Choice
@@ -72,7 +72,7 @@ def parts_of(build: Build) -> list[tuple[str, str, str]]:
                     called.append(build.choices[item])
             elif item in build.values:
                 # A table's figure may have been turned into SI and back: six digits are what a part is made to.
-                shown = f"{float(exact_number(item, build.values[item])):.6g} {plain_unit(item.unit)}".strip()
+                shown = with_unit(f"{item.shown_number(build.values[item]):.6g}", item.unit)
                 sizes.append(f"{item.name_in_words} {shown}")
         if called or sizes:
             rows.append((part.name, ", ".join(called), ", ".join(sizes)))

@@ -63,6 +63,7 @@ class PlanningPanel:
         self._of: Build | None = None
         self._proposed = self.count.value
         self.question.observe(lambda _: self.rank(), names="value")
+        self.screws.observe(lambda _: self._need(keep=self.count.value != self._proposed), names="value")
         self.effect.observe(lambda _: self._need(), names="value")
         self.count.observe(lambda _: self._need(keep=True), names="value")
         self.lots.on_click(lambda _: self.draw_lots())

@@ -57,6 +57,10 @@ class Session:
         """Call ``listener`` after every change, possible or not."""
         self._listeners.append(listener)
 
+    def forget_listeners(self) -> None:
+        """Call nobody any more: what showed this build has been replaced."""
+        self._listeners.clear()
+
     def set_value(self, quantity: Quantity, shown: float) -> None:
         """Change one value, in its shown unit."""
         self._want(self.wanted.with_value(quantity, float(quantity.si(shown))), quantity, moved=quantity)

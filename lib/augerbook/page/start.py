@@ -218,8 +218,19 @@ class StartPage:
         self._resting.request()
 
     def retire(self) -> None:
-        """Say in every view of this page that is still open that a newer one took its place."""
+        """Leave in every view of this page that is still open only that a newer one took its place.
+
+        Whatever was done here is written first; after that nothing here does anything, so that the copy that is kept of
+        a build is the newer page's.
+        """
+        self.going_on.finish()
+        self.session.forget_listeners()
+        self._numbers.drop()
+        self._resting.drop()
+        if "next" in vars(self):
+            self.next.halt()
         self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
+        self.widget.children = [self.message.widget]
 
     def finish_waiting(self) -> None:
         """Bring everything up to date at once, without waiting until the sliders rest."""
@@ -275,7 +286,8 @@ class StartPage:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
         self._tried[name] = build
         self.compare.options = [_NOTHING, *shipped_builds(), _PIN, *self._tried]
-        self.compare.value = name  # other options have set it to nothing: this is always a change, and is heard
+        self.compare.value = _NOTHING  # so that what follows is a change, and is heard, even where the name is known
+        self.compare.value = name
 
     def _opened(self) -> None:
         """Bring the open panel up to date; what is closed costs nothing."""

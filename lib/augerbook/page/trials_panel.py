@@ -18,9 +18,10 @@ from augerbook.deciding.weighings import Weighings, WeighingsError, read_weighin
 from augerbook.draw.live_plot import LivePlot
 from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted
 from augerbook.page.controls import message_html
+from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.uploads import uploaded_table
+from augerbook.page.uploads import on_upload, uploaded_text
 from augerbook.tables import data_path
 
 #: What a reader sets beside the text, with what stands there at first.
@@ -82,6 +83,7 @@ class TrialsPanel:
             placeholder="Paste weighings here, with a first line such as: screw, time [min], mass [g], turns",
             rows=9,
             layout=_WIDE,
+            continuous_update=False,  # sent when it is left, not with every key
         )
         self.asked = {
             quantity: widgets.Text(
@@ -106,13 +108,16 @@ class TrialsPanel:
         self.compared: Compared | None = None
         self.still: LivePlot | None = None
         self.read.on_click(lambda _: self.refresh())
-        self.upload.observe(self._load, names="value")
+        on_upload(self.upload, self._load)
         self.invented.observe(self._take_invented, names="value")
         for field in self.asked.values():
             field.observe(lambda _: self.refresh(), names="value")
         asked = widgets.HBox([*self.asked.values(), self.read], layout=widgets.Layout(flex_flow="row wrap"))
         sources = widgets.HBox([self.invented, self.upload], layout=widgets.Layout(flex_flow="row wrap"))
-        self.widget = widgets.VBox([sources, self.text, asked, self.message, self.picture, self.summary], layout=_WIDE)
+        self.widget = widgets.VBox(
+            [sources, self.text, browser_limits(TABLE_LIMITS), asked, self.message, self.picture, self.summary],
+            layout=_WIDE,
+        )
         self.refresh()
 
     def on_read(self, listener: Callable[[Compared | None], None]) -> None:
@@ -141,13 +146,12 @@ class TrialsPanel:
         left = len(weighings.waiting)
         self.message.value = message_html(f"{left} planned weighings are still empty and do not count" if left else "")
 
-    def _load(self, change: Bunch) -> None:
-        for item in change.new:
-            try:
-                self.text.value = uploaded_table(item)
-            except ValueError as error:
-                self.message.value = message_html(str(error))
-                return
+    def _load(self, name: str, content: bytes) -> None:
+        try:
+            self.text.value = uploaded_text(name, content, TABLE_LIMITS)
+        except ValueError as error:
+            self.message.value = message_html(str(error))
+        else:
             self.refresh()
 
     def _take_invented(self, change: Bunch) -> None:

@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable
+
+import ipywidgets as widgets
+from traitlets import Bunch
+
+from augerbook.page.limits import Limits
 
 
-def uploaded_table(item: Mapping[str, Any]) -> str:
-    """Return the text of an uploaded table.
+def on_upload(upload: widgets.FileUpload, take: Callable[[str, bytes], None]) -> None:
+    """Call ``take`` with name and content of each file that is uploaded.
+
+    The widget is emptied each time: what it still held would be no news when the same file comes again.
+    """
+
+    def uploaded(change: Bunch) -> None:
+        if change.new:
+            upload.value = ()
+        for item in change.new:
+            take(str(item["name"]), bytes(item["content"]))
+
+    upload.observe(uploaded, names="value")
+
+
+def uploaded_text(name: str, content: bytes, limits: Limits) -> str:
+    """Return the text of an uploaded file.
 
     Raises:
-        ValueError: it is no text; the message says what to do.
+        ValueError: it is too large, or no text; the message says what to do.
     """
+    if len(content) > limits.uploaded:
+        raise ValueError(limits.too_much_uploaded(f"{len(content) / 1e6:.1f}"))
     try:
-        return bytes(item["content"]).decode("utf-8-sig")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise ValueError(f"'{item['name']}' is no text file: save the table as CSV in UTF-8") from error
+        raise ValueError(f"'{name}' is no text file: {limits.form}") from error

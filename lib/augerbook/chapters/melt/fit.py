@@ -11,6 +11,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from augerbook.chapters.melt.models import viscosity
+from augerbook.core.csv_lines import in_order, typed_numbers, typed_rows
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
 from augerbook.head.plastic import (
@@ -76,51 +77,35 @@ class Fit:
 
 
 def read_rheometer(text: str) -> list[Row]:
-    """Read lines of rate, temperature and viscosity, separated by commas, below the header of `HEADER`.
+    """Read lines of rate, temperature and viscosity below the header of `HEADER`.
 
-    Empty lines and lines that begin with # are left out.
+    The columns may be separated by commas, semicolons or tabs, the last two with decimal commas as well. Empty lines
+    and lines that begin with '#' are left out.
 
     Raises:
         DataError: all faults at once, one in a line.
     """
-    rows: list[Row] = []
-    faults: list[str] = []
-    headed = False
-    for place, line in enumerate(text.splitlines(), 1):
-        cells = [cell.strip() for cell in line.split(",")]
-        if not line.strip() or line.lstrip().startswith("#"):
-            continue
-        if not headed:
-            headed = True
-            if tuple(cells) != HEADER:
-                faults.append(f"line {place}: found '{line.strip()}', expected the header '{', '.join(HEADER)}'")
-            continue
-        if len(cells) != len(HEADER):
-            faults.append(f"line {place}: found {len(cells)} values, expected {len(HEADER)} separated by commas")
-            continue
-        found = [_number(cell, place, name, limits, faults)
-                 for cell, name, limits in zip(cells, HEADER, _LIMITS, strict=True)]  # fmt: skip
-        if None not in found:
-            values = [value for value in found if value is not None]
-            rows.append(Row(values[0], reference_temperature.si(values[1]), values[2]))
-    if not headed:
-        faults.append(f"no data: expected the header '{', '.join(HEADER)}' and measurements below it")
+    lines, faults = typed_rows(text)
+    if not lines:
+        raise DataError(
+            "\n".join(faults or [f"no data: expected the header '{', '.join(HEADER)}' and measurements below it"])
+        )
+    (first, header), *measured = lines
+    header = [cell.strip() for cell in header]
+    if tuple(header) != HEADER:
+        faults.append(f"line {first}: found '{', '.join(header)}', expected the header '{', '.join(HEADER)}'")
+    values, unread = typed_numbers(measured, HEADER)
+    faults += unread
+    full = [(place, cells) for place, cells in measured if len(cells) == len(HEADER)]
+    for (place, cells), row in zip(full, values, strict=True):
+        for cell, value, name, (low, high) in zip(cells, row, HEADER, _LIMITS, strict=True):
+            if math.isfinite(value) and not low <= value <= high:
+                faults.append(
+                    f"line {place}, {name}: found {cell.strip()}, expected a value between {low:g} and {high:g}"
+                )
     if faults:
-        raise DataError("\n".join(faults))
-    return rows
-
-
-def _number(cell: str, place: int, name: str, limits: tuple[float, float], faults: list[str]) -> float | None:
-    low, high = limits
-    try:
-        value = float(cell)
-    except ValueError:
-        faults.append(f"line {place}, {name}: found '{cell}', expected a number with a decimal point")
-        return None
-    if not low <= value <= high:
-        faults.append(f"line {place}, {name}: found {cell}, expected a value between {low:g} and {high:g}")
-        return None
-    return value
+        raise DataError("\n".join(in_order(faults)))
+    return [Row(rate, float(reference_temperature.si(at)), viscosity) for rate, at, viscosity in values.tolist()]
 
 
 def fit_viscosity(rows: Sequence[Row]) -> Fit:
