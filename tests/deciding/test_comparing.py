@@ -14,6 +14,7 @@ from augerbook.deciding.comparing import (
     hedges,
     holm,
     ratio_interval,
+    rounding_left,
     welch,
 )
 from augerbook.deciding.weighings import Weighings, invented_weighings, read_weighings
@@ -199,6 +200,36 @@ def test_the_balance_is_told_from_the_head() -> None:
     assert coarse.spread_without_balance == 0.0
 
 
+@pytest.mark.parametrize("scatter", [0.0, 0.01, 0.02, 0.05])
+def test_the_truth_lies_within_though_the_balance_is_coarse(scatter: float) -> None:
+    """Masses near 0.125 g on a balance that shows 0.01 g: a step is eight per cent, the true difference two."""
+    random, step, held = np.random.default_rng(8), 1e-5, 0
+    for _ in range(200):
+        mass = 1.25e-4 * random.uniform(0.9, 1.1)
+        read = {
+            name: step * np.round(mass * truth * (1 + scatter * random.standard_normal(5)) / step)
+            for name, truth in (("A", 1.0), ("B", 1.02))
+        }
+        trial = weighings_of({name: column / 50 for name, column in read.items()})
+        pair = compare(trial, balance_reading=step).pairs[0]
+        held += pair.low <= 0.02 <= pair.high
+    assert held / 200 > 0.93
+
+
+def test_without_scatter_all_of_the_rounding_is_left_and_with_a_step_of_it_nothing() -> None:
+    assert rounding_left(0.0, 1.0) == 1.0 and rounding_left(1.0, 0.0) == 0.0
+    assert rounding_left(math.sqrt(7.0), 1.0) < 1e-8  # a scatter as large as the step
+    found = welch((1.0, 2.0), (0.0, 0.0), (4, 4), 0.95, (0.1, 0.1))
+    assert found.high - found.low == pytest.approx(2 * 1.959964 * 0.1 * math.sqrt(2), rel=1e-5)
+
+
+def test_equal_readings_of_a_coarse_balance_tell_nothing() -> None:
+    flows = {"A": np.full(4, 0.12e-3) / 50, "B": np.full(4, 0.13e-3) / 50}
+    words = verdict(compare(weighings_of(flows), balance_reading=1e-5))
+    assert "Cannot tell A from B" in words and "The balance is too coarse to tell more" in words
+    assert "B brings more than A" in verdict(compare(weighings_of(flows), balance_reading=1e-7))
+
+
 # --- verdicts
 
 
@@ -222,11 +253,12 @@ def test_no_difference_worth_knowing_is_said() -> None:
 def test_what_cannot_be_told_says_how_many_more_would() -> None:
     found = compare(simulated({"A": 1.0, "B": 1.02}, 0.06, 4, 4), worth_knowing=0.05)
     words = verdict(found)
-    assert "Cannot tell A from B" in words and "more weighings of each would tell a difference of 5.0 %" in words
-    more = int(words.split("About ")[1].split(" more")[0])
+    assert "Cannot tell A from B" in words and "would show a difference of 5.0 % in 80 % of all trials" in words
+    wanted = int(words.split("About ")[1].split(" weighings of each")[0])
+    assert f"{wanted - 4} more of each" in words
     spread = math.sqrt(sum(screw.spread**2 for screw in found.screws) / 2)
     shown = sum(
-        compare(simulated({"A": 1.0, "B": 1.05}, spread, 4 + more, 100 + seed)).pairs[0].chance < 0.05
+        compare(simulated({"A": 1.0, "B": 1.05}, spread, wanted, 100 + seed)).pairs[0].chance < 0.05
         for seed in range(300)
     )
     assert shown / 300 == pytest.approx(0.8, abs=0.09)
@@ -247,6 +279,67 @@ def test_hopeless_and_plain_cases_have_words_of_their_own() -> None:
     assert "as far as it matters" in verdict(compare(weighings_of({"A": same, "B": same})))
     nothing = compare(weighings_of({"A": np.zeros(4), "B": 1e-5 * np.array([1, 1.1, 0.9, 1.0])}))
     assert "B brings more than A" in verdict(nothing)
+
+
+def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:
+    equal = [0.12e-3 / 50] * 8
+    assert compare(weighings_of({"A": np.array([*equal, 1.2e-3 / 50])}), balance_reading=1e-5).screws[0].outlying == (
+        10,
+    )
+    one_step = weighings_of({"A": np.array([*equal, 0.13e-3 / 50])})
+    assert compare(one_step).screws[0].outlying == (10,)
+    assert compare(one_step, balance_reading=1e-5).screws[0].outlying == ()
+
+
+@pytest.mark.parametrize("count", [4, 6, 10, 20, 40])
+def test_sound_weighings_are_seldom_called_far_from_the_rest(count: int) -> None:
+    random = np.random.default_rng(count)
+    named = sum(
+        bool(compare(weighings_of({"A": 1e-5 * (1 + 0.05 * random.standard_normal(count))})).screws[0].outlying)
+        for _ in range(400)
+    )
+    assert 0 < named / 400 < 0.1
+
+
+def test_a_pair_that_differs_alone_but_not_among_many_says_both() -> None:
+    for seed in range(200):
+        trial = simulated({"A": 1.0, "B": 1.05, "C": 1.01}, 0.05, 8, seed)
+        pair = compare(trial, worth_knowing=0.03).pairs[0]
+        if pair.low > 0 and pair.chance > 0.05:
+            assert "this pair taken alone; but among 3 pairs one may look like that by chance" in pair.verdict
+            return
+    raise AssertionError("no such trial was met")
+
+
+def test_a_difference_that_is_sure_but_small_says_that_it_is_small() -> None:
+    trial = simulated({"A": 1.0, "B": 1.01}, 0.002, 20, 1)
+    assert "That is less than the 5.0 % worth knowing." in verdict(compare(trial, worth_knowing=0.05))
+    assert "worth knowing" not in verdict(compare(trial, worth_knowing=0.002))
+
+
+def test_enough_weighings_that_cannot_tell_ask_for_a_narrower_interval() -> None:
+    for seed in range(400):
+        found = compare(simulated({"A": 1.0, "B": 1.025}, 0.04, 12, seed), worth_knowing=0.05)
+        if "narrower" in verdict(found):
+            pair = found.pairs[0]
+            assert pair.low < 0 < 0.05 < pair.high
+            wanted = math.ceil(12 * ((pair.high - pair.low) / 0.05) ** 2)
+            assert f"About {wanted} weighings of each would leave an interval narrower than 5.0 %" in pair.verdict
+            return
+    raise AssertionError("no such trial was met")
+
+
+def test_screws_weighed_one_after_the_other_are_told() -> None:
+    flows = {name: 1e-5 * (1 + 0.02 * np.random.default_rng(3).standard_normal(6)) for name in "ABC"}
+    apart = verdict(compare(weighings_of(flows, by_turns=False)))
+    assert "A and B were weighed one after the other, and so were 2 more pairs" in apart
+    assert "one after the other" not in verdict(compare(weighings_of(flows)))
+
+
+def test_no_drift_is_said_only_where_none_that_matters_is_left() -> None:
+    short = simulated({"A": 1.0, "B": 1.0}, 0.03, 6, 2)
+    assert "Whether the flow drifts cannot be told" in verdict(compare(short, worth_knowing=0.01))
+    assert "No drift that matters" in verdict(compare(short, worth_knowing=0.2))
 
 
 def test_what_lies_far_is_named_and_counts() -> None:

@@ -5,7 +5,7 @@ import time
 import numpy as np
 import pytest
 from augerbook.deciding.planning import blocked_order, plan_csv, plan_table
-from augerbook.deciding.weighings import Weighings, WeighingsError, invented_weighings, read_weighings
+from augerbook.deciding.weighings import MOST_SCREWS, Weighings, WeighingsError, invented_weighings, read_weighings
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -56,6 +56,27 @@ def test_lines_notes_and_what_is_not_weighed_yet_are_kept() -> None:
     found = read_weighings("# plan of Monday\n" + HEAD + "A,0.5,57\nB,,\n\nA,0.6,57\n")
     assert found.lines == (3, 6) and found.waiting == (4,) and found.notes == ("plan of Monday",)
     assert len(found) == 2 and found.screws == ("A",) and found.of("A").all()
+
+
+def test_a_screw_may_be_called_by_its_number() -> None:
+    found = read_weighings("# plan of Monday\n" + HEAD + "#8,0.53,57\nM4,0.55,57\n# in the evening\n#8,0.54,57\n")
+    assert found.screw == ("#8", "M4", "#8") and found.notes == ("plan of Monday", "in the evening")
+    head, *rows = plan_csv(blocked_order(["#8", "#10"], 2, seed=1)).partition("\n")[2].splitlines()
+    weighed = [",".join([row.split(",")[0], "", "0.53", "57", "", "full"]) for row in rows]
+    assert set(read_weighings("\n".join([head, *weighed])).screw) == {"#8", "#10"}
+
+
+@pytest.mark.parametrize(("text", "line"), [('"A,0.5,57\nB,0.6,57\n', 2), ('A,0.5,57\n"B,0.6,57\n', 3)])
+def test_an_open_quotation_mark_is_told_by_its_line(text: str, line: int) -> None:
+    (fault,) = faults_of(HEAD + text)
+    assert fault.startswith(f"line {line}: ") and "quotation mark" in fault
+
+
+def test_hundreds_of_screws_are_another_column() -> None:
+    rows = "".join(f"{number},0.5,57\n" for number in range(MOST_SCREWS + 1))
+    with pytest.raises(WeighingsError, match="21 names of screws, and at most 20 are compared"):
+        read_weighings(HEAD + rows)
+    assert len(read_weighings(HEAD + rows.partition("\n")[2]).screws) == MOST_SCREWS
 
 
 # --- mistakes

@@ -22,10 +22,14 @@ from augerbook.deciding.weighings import Weighings
 
 Array = NDArray[np.float64]
 
-#: From this many scaled median deviations on a weighing is named (Iglewicz and Hoaglin, 1993; from memory).
-OUTLYING = 3.5
-#: Makes the median deviation of a bell curve as large as 0.6745 of its standard deviation.
-_OF_A_BELL = float(special.ndtri(0.75))
+#: From this many scaled median deviations on a weighing is named (Iglewicz and Hoaglin, 1993; from memory). Among few
+#: weighings the median deviation is itself uncertain: with ``1 + _FEW / count`` times as many about one sound set in
+#: twenty has a weighing named, whatever its size.
+OUTLYING, _FEW = 3.5, 4.0
+#: Median deviation, and mean deviation, of a bell curve over its standard deviation.
+_OF_A_BELL, _MEAN_OF_A_BELL = float(special.ndtri(0.75)), math.sqrt(2 / math.pi)
+#: Degrees of freedom of what is known as well as it ever will be.
+_SURE = 1e6
 #: More weighings than this nobody makes: the verdict says so in place of a number.
 _TOO_MANY = 500
 
@@ -38,6 +42,7 @@ class Screw:
         low, high: interval of the mean at the confidence asked for; without bounds for a single weighing.
         deviation: standard deviation between weighings; NaN for a single one.
         by_balance: the part of it that the steps of the balance make.
+        rounding: standard error of the mean that no number of weighings takes away: see `rounding_left`.
         outlying: lines of weighings that lie far from the rest.
     """
 
@@ -48,7 +53,13 @@ class Screw:
     high: float
     deviation: float
     by_balance: float
+    rounding: float
     outlying: tuple[int, ...]
+
+    @property
+    def error(self) -> float:
+        """Standard error of the mean."""
+        return math.hypot(self.deviation / math.sqrt(self.count), self.rounding)
 
     @property
     def spread(self) -> float:
@@ -78,15 +89,46 @@ class Difference:
     high: float
 
 
-def welch(means: Sequence[float], deviations: Sequence[float], counts: Sequence[int], confidence: float) -> Difference:
-    """Compare two means from their figures: two means, two standard deviations, two numbers of weighings."""
+def rounding_left(deviation: float, by_balance: float) -> float:
+    """Return what the steps of a balance leave of an error in a mean, however many weighings it is of.
+
+    Weighings that scatter by less than a step are all rounded the same way. The mean of rounded readings is off by a
+    wave in where the truth lies between two steps; its first term falls with the exponent of minus twice the square of
+    pi times scatter over step, and without any scatter all of the rounding is left (Sheppard's corrections rest on the
+    same; Kendall and Stuart, The Advanced Theory of Statistics, volume 1, from memory).
+
+    Args:
+        deviation: standard deviation of the readings, rounded as they are.
+        by_balance: the part of it that the rounding of two readings makes, in the same unit.
+    """
+    if by_balance == 0:
+        return 0.0
+    scatter = max(deviation**2 - by_balance**2, 0.0)
+    return by_balance * math.exp(-(math.pi**2) / 3 * scatter / by_balance**2)
+
+
+def welch(
+    means: Sequence[float],
+    deviations: Sequence[float],
+    counts: Sequence[int],
+    confidence: float,
+    rounding: Sequence[float] = (0.0, 0.0),
+) -> Difference:
+    """Compare two means from their figures: two means, two standard deviations, two numbers of weighings.
+
+    Args:
+        rounding: standard errors of the two means beside those that the weighings show; known, so that they bring no
+            doubt of their own into the degrees of freedom.
+    """
     (m1, m2), (s1, s2), (n1, n2) = means, deviations, counts
     v1, v2 = s1**2 / n1, s2**2 / n2
-    if not v1 + v2 > 0:
+    whole = v1 + v2 + sum(x**2 for x in rounding)
+    if not whole > 0:
         same = m1 == m2
         return Difference(0.0 if same else math.copysign(math.inf, m2 - m1), math.nan, float(same), m2 - m1, m2 - m1)
-    freedom = (v1 + v2) ** 2 / (v1**2 / (n1 - 1) + v2**2 / (n2 - 1))
-    error = math.sqrt(v1 + v2)
+    doubt = v1**2 / (n1 - 1) + v2**2 / (n2 - 1)
+    freedom = min(whole**2 / doubt, _SURE) if doubt > 0 else _SURE
+    error = math.sqrt(whole)
     t = (m2 - m1) / error
     reach = float(student_factor(freedom, confidence)) * error
     return Difference(t, freedom, 2 * float(special.stdtr(freedom, -abs(t))), m2 - m1 - reach, m2 - m1 + reach)
@@ -215,6 +257,21 @@ class Compared:
     verdict: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class _Asked:
+    """What verdicts are asked for: confidence of all together, power of what is planned, and the number of pairs."""
+
+    confidence: float
+    power: float
+    worth_knowing: float
+    pairs: int
+
+    @property
+    def for_a_pair(self) -> float:
+        """The confidence of one pair when all together are to have theirs, whichever they are (Bonferroni)."""
+        return 1 - (1 - self.confidence) / max(1, self.pairs)
+
+
 def compare(
     weighings: Weighings,
     *,
@@ -246,9 +303,9 @@ def compare(
     differences = [_welch_of(*side, confidence) for side in sides]
     adjusted = holm([difference.chance for difference in differences])
     uneven = holm([_brown_forsythe(flows[a.name], flows[b.name]) for a, b in sides])
-    strictest = 1 - (1 - confidence) / max(1, len(sides))
+    asked = _Asked(confidence, power, worth_knowing, len(sides))
     pairs = tuple(
-        _pair(side, difference, chance, odd, strictest, confidence, power, worth_knowing)
+        _pair(side, difference, chance, odd, asked)
         for side, difference, chance, odd in zip(sides, differences, adjusted, uneven, strict=True)
     )
     f = f_chance = math.nan
@@ -257,7 +314,12 @@ def compare(
 
         f, f_chance = (float(x) for x in stats.f_oneway(*(flows[screw.name] for screw in told)))
     moved = drift(weighings, confidence)
-    words = (*_alone(screws), *(pair.verdict for pair in pairs), *_drift_in_words(moved, weighings))
+    words = (
+        *_alone(screws),
+        *(pair.verdict for pair in pairs),
+        *_in_turn_in_words(weighings, sides),
+        *_drift_in_words(moved, weighings, worth_knowing),
+    )
     return Compared(screws, pairs, f, f_chance, moved, confidence, words)
 
 
@@ -267,19 +329,25 @@ def _screw(weighings: Weighings, name: str, confidence: float, reading: float) -
     count, mean = len(flow), float(flow.mean())
     by_balance = reading / math.sqrt(6) * math.sqrt(float((1 / turns**2).mean()))
     if count < 2:
-        return Screw(name, count, mean, -math.inf, math.inf, math.nan, by_balance, ())
+        return Screw(name, count, mean, -math.inf, math.inf, math.nan, by_balance, math.nan, ())
     deviation = float(flow.std(ddof=1))
-    reach = float(student_factor(count - 1, confidence)) * deviation / math.sqrt(count)
+    rounding = rounding_left(deviation, by_balance)
+    alone = welch((0.0, mean), (0.0, deviation), (count, count), confidence, (0.0, rounding))
     far = np.abs(flow - np.median(flow))
-    usual = float(np.median(far)) / _OF_A_BELL
-    lines = np.array(weighings.lines)[rows][far > OUTLYING * usual] if usual > 0 and count > 3 else ()
+    # More than half of the readings may be equal: then the mean deviation stands in for the median one.
+    usual = float(np.median(far)) / _OF_A_BELL or float(far.mean()) / _MEAN_OF_A_BELL
+    most = OUTLYING * (1 + _FEW / count) * max(usual, by_balance)
+    lines = np.array(weighings.lines)[rows][far > most] if count > 3 else ()
     return Screw(
-        name, count, mean, mean - reach, mean + reach, deviation, by_balance, tuple(int(line) for line in lines)
+        name, count, mean, alone.low, alone.high, deviation, by_balance, rounding, tuple(int(line) for line in lines)
     )  # fmt: skip
 
 
 def _welch_of(one: Screw, other: Screw, confidence: float) -> Difference:
-    return welch((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count), confidence)
+    return welch(
+        (one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count), confidence,
+        (one.rounding, other.rounding),
+    )  # fmt: skip
 
 
 def _brown_forsythe(one: Array, other: Array) -> float:
@@ -296,22 +364,18 @@ def _pair(
     difference: Difference,
     chance: float,
     uneven: float,
-    pair_confidence: float,
-    confidence: float,
-    power: float,
-    worth_knowing: float,
+    asked: _Asked,
 ) -> Pair:
     one, other = side
     if math.isfinite(difference.freedom):
-        deviates = float(student_factor(difference.freedom, confidence))
-        over, under = (screw.deviation / math.sqrt(screw.count) for screw in (other, one))
-        low, high = ratio_interval(other.mean, one.mean, over, under, deviates)
+        deviates = float(student_factor(difference.freedom, asked.confidence))
+        low, high = ratio_interval(other.mean, one.mean, other.error, one.error, deviates)
     else:
         low = high = other.mean / one.mean if one.mean else math.nan
     effect = hedges((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count))
     interval = (low - 1, high - 1)
-    level = 1 - confidence
-    words = _mean_in_words(side, interval, chance < level, pair_confidence, confidence, power, worth_knowing)
+    level = 1 - asked.confidence
+    words = _mean_in_words(side, interval, chance < level, asked)
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
         words += (
@@ -326,15 +390,7 @@ def _pair(
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
-def _mean_in_words(
-    side: tuple[Screw, Screw],
-    interval: tuple[float, float],
-    differs: bool,
-    pair_confidence: float,
-    confidence: float,
-    power: float,
-    worth_knowing: float,
-) -> str:
+def _mean_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], differs: bool, asked: _Asked) -> str:
     one, other = side
     low, high = interval
     if differs:
@@ -342,37 +398,77 @@ def _mean_in_words(
         if other.mean < one.mean:
             low, high = (1 / (1 + high) - 1 if high > -1 else math.inf), (1 / (1 + low) - 1 if low > -1 else math.inf)
         gain = more.mean / less.mean - 1 if less.mean else math.inf
-        return (
-            f"{more.name} brings more than {less.name} in a turn: {_percent(gain)} more, between {_percent(low)} and "
-            f"{_percent(high)} at {_percent(confidence)} confidence."
+        small = (
+            f" That is less than the {_percent(asked.worth_knowing)} worth knowing."
+            if high < asked.worth_knowing
+            else ""
         )
-    if -worth_knowing < low and high < worth_knowing:
         return (
-            f"{one.name} and {other.name} bring the same in a turn, as far as it matters: {other.name} over "
-            f"{one.name} lies between {_percent(low)} and {_percent(high)}, and only {_percent(worth_knowing)} would "
-            "be worth knowing."
+            f"{more.name} brings more than {less.name} in a turn: {_percent(gain)} more, {_between(low, high)} at "
+            f"{_percent(asked.confidence)} confidence.{small}"
         )
-    return (
-        f"Cannot tell {one.name} from {other.name}: {other.name} over {one.name} lies between {_percent(low)} and "
-        f"{_percent(high)}. {_more_in_words(side, pair_confidence, power, worth_knowing)}"
-    )
+    lies = f"{other.name} over {one.name} lies {_between(low, high)}"
+    if -asked.worth_knowing < low and high < asked.worth_knowing:
+        return (
+            f"{one.name} and {other.name} bring the same in a turn, as far as it matters: {lies}, and only "
+            f"{_percent(asked.worth_knowing)} would be worth knowing."
+        )
+    if not (math.isfinite(low) and math.isfinite(high)):
+        lies = "these weighings set no bounds to their difference"
+    elif not low <= 0 <= high:
+        lies += f", this pair taken alone; but among {asked.pairs} pairs one may look like that by chance"
+    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, interval, asked)}"
 
 
-def _more_in_words(side: tuple[Screw, Screw], confidence: float, power: float, worth_knowing: float) -> str:
-    """Say how many more weighings would show a difference worth knowing, if the spread is what it seems."""
+def _more_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], asked: _Asked) -> str:
+    """Say how many weighings would show a difference worth knowing, if the spread is what it seems."""
+    if any(screw.rounding**2 > screw.error**2 / 2 for screw in side):
+        return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     one, other = side
     spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
     if not spread > 0:
         return "All weighings of a screw are equal: take a finer balance, or weigh for longer."
-    wanted = float(weighings_for(worth_knowing / spread, 2, confidence, power))
-    more = math.ceil(wanted) - min(one.count, other.count)
-    if more <= 0:
-        return f"A difference of {_percent(worth_knowing)} would most likely have shown."
-    if more > _TOO_MANY:
-        return (
-            f"To tell {_percent(worth_knowing)} would take more than {_TOO_MANY} weighings of each: weigh for longer."
-        )
-    return f"About {more} more weighings of each would tell a difference of {_percent(worth_knowing)}."
+    matters, reach = _percent(asked.worth_knowing), interval[1] - interval[0]
+    wanted = math.ceil(float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power)))
+    shows = (
+        f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if they scatter as these do"
+    )
+    if wanted <= min(one.count, other.count):
+        # Enough by plan, and yet the interval holds nought as well as what is worth knowing. One narrower than that
+        # cannot: it holds nought and nothing worth knowing, or the reverse.
+        wanted = math.ceil(min(one.count, other.count) * (reach / asked.worth_knowing) ** 2)
+        shows = f"would leave an interval narrower than {matters}, which tells one way or the other"
+    if not wanted <= _TOO_MANY:
+        return f"To tell {matters} would take more than {_TOO_MANY} weighings of each: weigh for longer."
+    left = [max(wanted - screw.count, 0) for screw in side]
+    each = (
+        f"{left[0]} more of each" if left[0] == left[1]
+        else " and ".join(f"{count} more of {screw.name}" for count, screw in zip(left, side, strict=True) if count)
+    )  # fmt: skip
+    return f"About {wanted} weighings of each {shows}: {each}."
+
+
+def _between(low: float, high: float) -> str:
+    return f"between {_percent(low)} and {_percent(high)}"
+
+
+def _in_turn_in_words(weighings: Weighings, sides: Sequence[tuple[Screw, Screw]]) -> list[str]:
+    """Say which screws were weighed one after the other: what time did then looks like what the screws did."""
+    names = np.array(weighings.screw, dtype=object)
+    place = {screw.name: np.flatnonzero(names == screw.name) for pair in sides for screw in pair}
+    apart = [
+        f"{one.name} and {other.name}"
+        for one, other in sides
+        if place[one.name][-1] < place[other.name][0] or place[other.name][-1] < place[one.name][0]
+    ]
+    if not apart:
+        return []
+    others = len(apart) - 1
+    more = f", and so {'was 1 more pair' if others == 1 else f'were {others} more pairs'}" if others else ""
+    return [
+        f"{apart[0]} were weighed one after the other{more}: whatever changed meanwhile counts as a difference of the "
+        "screws. Weigh them by turns."
+    ]
 
 
 def _alone(screws: Sequence[Screw]) -> list[str]:
@@ -397,13 +493,16 @@ def _listed(lines: Sequence[int], most: int = 5) -> str:
     return told if len(lines) <= most else f"{told} and {len(lines) - most} more"
 
 
-def _drift_in_words(moved: Drift | None, weighings: Weighings) -> list[str]:
+def _drift_in_words(moved: Drift | None, weighings: Weighings, worth_knowing: float) -> list[str]:
     mean, hour = float(weighings.per_turn.mean()), 3600.0
     if moved is None or mean == 0:  # a share of nothing says nothing
         return []
     low, slope, high = (x * hour / mean for x in (moved.low, moved.slope, moved.high))
     if low <= 0 <= high:
-        return [f"No drift to be seen: between {_percent(low)} and {_percent(high)} an hour."]
+        lasted = float(np.nanmax(weighings.time) - np.nanmin(weighings.time)) / hour
+        if max(-low, high) * lasted < worth_knowing:
+            return [f"No drift that matters: {_between(low, high)} an hour."]
+        return [f"Whether the flow drifts cannot be told: {_between(low, high)} an hour. Weigh over a longer time."]
     way = "rises" if slope > 0 else "falls"
     return [
         f"The flow {way} by {_percent(abs(slope))} an hour, whichever screw it is ({_percent(low)} to "

@@ -35,6 +35,8 @@ COLUMNS: dict[str, str | None] = {
 _NEEDED = ("screw", "mass", "turns")
 #: What a turn brings, in kg, in any head of this kind; far beyond it columns are mixed up.
 _LEAST_TURN, _MOST_TURN = 1e-9, 0.02
+#: Screws compared at most: of twenty there are 190 pairs, and a sentence for each.
+MOST_SCREWS = 20
 #: Faults told at once: the rest is counted.
 _TOLD = 12
 #: Characters and lines taken; a longer text is no trial.
@@ -120,12 +122,7 @@ def read_weighings(text: str | bytes) -> Weighings:
     text = text.removeprefix("\ufeff")
     if len(text) > _MOST_TEXT:
         raise WeighingsError([f"the text has {len(text):,} characters: more than {_MOST_TEXT:,} are no weighings"])
-    notes, filled = [], []
-    for place, line in enumerate(text.splitlines(), 1):
-        if line.lstrip().startswith("#"):
-            notes.append(line.strip().lstrip("# "))
-        elif line.strip(" \t;,"):
-            filled.append((place, line))
+    notes, filled = _sorted_out(text)
     if not filled:
         raise WeighingsError([f"there is nothing to read: {_LAYOUT}"])
     if len(filled) > _MOST_LINES:
@@ -135,10 +132,36 @@ def read_weighings(text: str | bytes) -> Weighings:
     try:
         rows = list(csv.reader(io.StringIO("\n".join(line for _, line in filled)), delimiter=separator, strict=True))
     except csv.Error as error:
-        raise WeighingsError([f"the text is no CSV: {error}; is a quotation mark left open?"]) from error
+        raise WeighingsError(
+            [f"{_odd_line(filled)}: not a line of CSV ({error}); is a quotation mark left open?"]
+        ) from error
     if len(rows) != len(places):
-        raise WeighingsError(["a quotation mark is left open, so that lines run into each other: close it"])
+        raise WeighingsError([f"{_odd_line(filled)}: a quotation mark is left open, so that lines run into each other"])
     return _sound(_columns(rows, places, separator), notes)
+
+
+def _sorted_out(text: str) -> tuple[list[str], list[tuple[int, str]]]:
+    """Return the notes, and the lines that hold anything with their numbers.
+
+    A screw may be called #8, as inch screws are: below the first line of columns a line that begins with '#' is a note
+    only when it has not as many cells as that line.
+    """
+    notes, filled = [], []
+    marks = 0
+    for place, line in enumerate(text.splitlines(), 1):
+        if line.lstrip().startswith("#") and not (filled and line.count(separator_of(filled[0][1])) == marks > 0):
+            notes.append(line.strip().lstrip("# "))
+        elif line.strip(" \t;,"):
+            if not filled:
+                marks = line.count(separator_of(line))
+            filled.append((place, line))
+    return notes, filled
+
+
+def _odd_line(filled: list[tuple[int, str]]) -> str:
+    """Name the first line with a quotation mark that has no partner."""
+    odd = (place for place, line in filled if line.count('"') % 2)
+    return f"line {next(odd, filled[0][0])}"
 
 
 def invented_weighings(name: str) -> Weighings:
@@ -235,6 +258,10 @@ def _sound(table: _Table, notes: list[str]) -> Weighings:
     for row in (row for row, name in enumerate(screws) if not name):
         faults.setdefault(int(lines[row]), f"line {lines[row]}: the name of the screw is missing")
     _judge(lines, numbers, faults)
+    if (count := len(set(screws))) > MOST_SCREWS and not faults:
+        faults[0] = (
+            f"there are {count} names of screws, and at most {MOST_SCREWS} are compared: is another column meant?"
+        )
     if faults:
         raise WeighingsError([faults[line] for line in sorted(faults)])
     nothing = np.full(len(lines), np.nan)
