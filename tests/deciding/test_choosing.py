@@ -20,7 +20,6 @@ from augerbook.deciding.deciders import deciders
 from augerbook.deciding.draws import draws, triangle
 from augerbook.deciding.ranking import (
     Aim,
-    Chance,
     at_rest,
     chances,
     compared,
@@ -189,6 +188,10 @@ def test_who_holds_beats_who_does_not() -> None:
     both = found.holds(MARGINS)[:, 1:]
     assert wins.better.came_true == int((both[0] & ~both[1]).sum()) and wins.better.draws == int(both.any(axis=0).sum())
     assert 0 < wins.better.share < 1
+    # The one always holds and never has less: with it alone, or with both and the other ahead.
+    assert (wins.other_alone, wins.ahead, wins.alike) == (0, 0, 0) and wins.alone + wins.together == len(both[0])
+    assert str(wins) == f"holds alone in {wins.alone}, the other in 0; of {wins.together} with both better in 0"
+    assert str(compared(found, 0, 0, Aim(LEFT), MARGINS)).endswith(f"better in 0, alike in {len(both[0])}")
 
 
 def test_a_head_without_a_value_does_not_hold_and_is_kept() -> None:
@@ -311,11 +314,23 @@ def test_the_unlikely_and_the_unknown_are_not_on_the_front() -> None:
     assert front(worths, likely).tolist() == [True, False, False]
 
 
-def test_chances_that_cannot_be_told_apart_are_ranked_by_the_aim() -> None:
-    alike = [Chance(90, 100), Chance(92, 100), Chance(10, 100)]
-    assert ranked(alike, np.array([2.0, 1.0, 9.0])) == [0, 1, 2]
-    assert ranked(alike, np.array([1.0, 2.0, 9.0])) == [1, 0, 2]
-    assert ranked(alike, np.array([np.nan, 2.0, 9.0])) == [1, 0, 2]
+def test_what_the_same_draws_cannot_tell_apart_is_ranked_by_the_aim() -> None:
+    draws = np.arange(100)
+    held = np.stack([draws < 90, draws % 50 < 46, draws < 10])
+    assert ranked(held, np.array([2.0, 1.0, 9.0])) == [0, 1, 2]
+    assert ranked(held, np.array([1.0, 2.0, 9.0])) == [1, 0, 2]
+    assert ranked(held, np.array([np.nan, 2.0, 9.0])) == [1, 0, 2]
+
+
+def test_draws_that_only_one_of_two_holds_tell_them_apart() -> None:
+    """33 of 64 and 45 of 64 look alike each for itself; yet where the one always holds the other does too."""
+    draws = np.arange(64)
+    within = np.stack([draws < 33, draws < 45])
+    assert stats.binomtest(0, 12, 0.5).pvalue < 0.001
+    assert ranked(within, np.array([9.0, 1.0])) == [1, 0]
+    across = np.stack([draws < 33, draws >= 19])  # 19 draws against 31
+    assert stats.binomtest(19, 50, 0.5).pvalue > 0.05
+    assert ranked(across, np.array([9.0, 1.0])) == [0, 1]
 
 
 @pytest.mark.outside("choosing.deciders", by="Ishigami and Homma's shares in closed form")

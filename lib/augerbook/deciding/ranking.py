@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from augerbook.chapters.choosing import SUBJECT as CHOOSING
 from augerbook.core.margin import Margin
@@ -108,30 +109,54 @@ class Compared:
     """Two candidates on the same draws.
 
     Attributes:
-        better: how often the first is better.
-        difference: middle of the first less the second (SI), with the bounds that nine of ten draws lie within.
+        alone, other_alone: draws in which only the first, or only the second, holds the margins.
+        together: draws in which both hold.
+        ahead, alike: of those, how many in which the first is better in the aim, and in which both are alike.
+        difference: middle of the first less the second (SI) where both hold, with the bounds that nine of ten of these
+            draws lie within.
     """
 
-    better: Chance
+    alone: int
+    other_alone: int
+    together: int
+    ahead: int
+    alike: int
     difference: tuple[float, float, float]
+
+    @property
+    def better(self) -> Chance:
+        """How often the first is better: it holds and the second does not, or both do and it is ahead in the aim.
+
+        Draws in which neither holds count for neither, and those in which both are alike count against the first.
+        """
+        return Chance(self.alone + self.ahead, self.alone + self.other_alone + self.together)
+
+    def __str__(self) -> str:
+        if not self.better.draws:
+            return "neither holds"
+        words = f"holds alone in {self.alone}, the other in {self.other_alone}"
+        if self.together:
+            words += f"; of {self.together} with both better in {self.ahead}"
+            words += f", alike in {self.alike}" if self.alike else ""
+        return words
 
 
 def compared(study: Study, first: int, second: int, aim: Aim, margins: Sequence[Margin] = ()) -> Compared:
-    """Compare two candidates draw by draw: on the same grains, frictions and temperatures.
-
-    The first is better in a draw where it holds the margins and the second does not; where both do, if its aim is.
-    Draws in which neither holds count for neither.
-    """
+    """Compare two candidates draw by draw: on the same grains, frictions and temperatures."""
     values = study.of(aim.quantity)[:, study.counted]
     held = study.in_draws(study.holds(margins)) & np.isfinite(values)
     one, other = aim.worth(values[first]), aim.worth(values[second])
-    with np.errstate(invalid="ignore"):
-        wins = np.where(held[first] & held[second], one > other, held[first])
-    decided = held[first] | held[second]
-    apart = (values[first] - values[second])[held[first] & held[second]]
-    spread = tuple(np.quantile(apart, (0.05, 0.5, 0.95)).tolist()) if apart.size else (np.nan,) * 3
-    low, middle, high = spread
-    return Compared(Chance(int(wins[decided].sum()), int(decided.sum())), (middle, low, high))
+    both = held[first] & held[second]
+    apart = (values[first] - values[second])[both]
+    low, middle, high = np.quantile(apart, (0.05, 0.5, 0.95)).tolist() if apart.size else (np.nan,) * 3
+    return Compared(
+        alone=int((held[first] & ~both).sum()),
+        other_alone=int((held[second] & ~both).sum()),
+        together=int(both.sum()),
+        ahead=int((one > other)[both].sum()),
+        alike=int((one == other)[both].sum()),
+        difference=(middle, low, high),
+    )
 
 
 def unbeaten(worths: Array) -> NDArray[np.bool_]:
@@ -161,17 +186,27 @@ def front(worths: Array, likely: Array, least: float = LIKELY) -> NDArray[np.boo
         return unbeaten(np.where((likely >= least)[:, None], worths, np.nan))
 
 
-def ranked(likely: Sequence[Chance], worth: Array) -> list[int]:
+def ranked(held: NDArray[np.bool_], worth: Array) -> list[int]:
     """Return the candidates in order: the most likely to hold first; among those alike, the better in the first aim.
 
-    Two chances whose bounds overlap are not told apart by them.
+    All have been through the same draws, so only those that one candidate holds and another does not tell them apart:
+    were they alike, it would be as many one way as the other, and `COVERED` says how far that may be off (McNemar's
+    exact test).
+
+    Args:
+        held: candidate by draw.
+        worth: of each candidate in the first aim, more is better; NaN is worst.
     """
+    counts = held.sum(axis=1)
+    worth = np.nan_to_num(worth, nan=-np.inf)
     order: list[int] = []
-    left = sorted(range(len(likely)), key=lambda row: -likely[row].share)
-    while left:
-        first = left[0]
-        alike = [row for row in left if likely[row].bounds[1] >= likely[first].bounds[0]]
-        best = max(alike, key=lambda row: (np.nan_to_num(worth[row], nan=-np.inf), likely[row].share))
-        order.append(best)
-        left.remove(best)
+    left = np.lexsort((np.arange(len(held)), -counts))
+    while left.size:
+        first = held[left[0]]
+        ahead, behind = (first & ~held[left]).sum(axis=1), (held[left] & ~first).sum(axis=1)
+        chance = 2 * special.bdtr(np.minimum(ahead, behind), ahead + behind, 0.5)
+        alike = left[chance > 1 - COVERED]
+        best = alike[np.lexsort((-counts[alike], -worth[alike]))[0]]
+        order.append(int(best))
+        left = left[left != best]
     return order

@@ -102,7 +102,7 @@ class Told:
     @cached_property
     def order(self) -> list[int]:
         """The candidates, the most likely to hold first; of those that cannot be told apart the better in the aim."""
-        return ranked(self.likely, -self.worths(self.aims[0]))
+        return ranked(self.study.in_draws(self.study.holds(self.counted)), -self.worths(self.aims[0]))
 
     @cached_property
     def told_of(self) -> list[int]:
@@ -144,14 +144,13 @@ class Told:
         return said
 
     def better_text(self, row: int) -> str:
-        """Return how often a candidate is better than the build at hand in the first aim, on the same draws."""
+        """Return how a candidate stands against the build at hand, draw by draw, by the first aim that is measured."""
         if row == 0 or not self.likely[row].draws:
             return ""
         aim = next((name for name in self.aims if AIMS[name]), "")
         if not aim:
             return ""
-        found = compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted)
-        return str(found.better) if found.better.draws else "neither holds"
+        return str(compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted))
 
     def margin_chance(self, quantity: Quantity, row: int) -> Chance:
         """Return how often a candidate holds the margins of one quantity, whatever the others do."""
@@ -161,7 +160,7 @@ class Told:
 
     def columns(self) -> list[str]:
         """Return the heads of the table."""
-        return ["", "candidate", "holds all margins", "fails first", *self.aims, "better than the build at hand"]
+        return ["", "candidate", "holds all margins", "fails first", *self.aims, "against the build at hand, in draws"]
 
     def rows(self) -> list[list[str]]:
         """Return the cells of the table, the best candidate first, the build at hand where it belongs."""
