@@ -1,6 +1,7 @@
 """Trials that teach the model: simulated ones whose truth is known, and spreads left as Monte Carlo knows them."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import grip_reserve
 from augerbook.chapters.operating import needed_torque, turn_at_work
 from augerbook.chapters.plate import plate_stress_share
-from augerbook.chapters.trials import plug_test_ratio
+from augerbook.chapters.trials import plug_test_ratio, weighing_spread
 from augerbook.deciding.calibrating import (
     KINDS,
     Calibrated,
@@ -20,13 +21,16 @@ from augerbook.deciding.calibrating import (
     rank_trials,
     results_at,
     uncertain_of,
+    usual_of,
+    weighed,
 )
 from augerbook.deciding.comparing import compare
 from augerbook.deciding.draws import triangle
 from augerbook.deciding.trial_pictures import draw_narrowed, draw_ranking, draw_weighings
 from augerbook.deciding.weighings import read_weighings
-from augerbook.head.feedstock import radial_stress_ratio
+from augerbook.head.feedstock import radial_stress_ratio, solid_density
 from augerbook.head.screw import friction_screw
+from augerbook.head.trials import weighings
 from augerbook.head.tube import bore_diameter, friction_barrel
 
 Q = whole_head().quantities
@@ -198,6 +202,33 @@ def test_the_ranking_is_what_a_crowd_of_heads_leaves(otter: Build) -> None:
         left = math.sqrt(1 - np.corrcoef(results[0], seen)[0, 1] ** 2)
         said = next(one.left for one in ranked if one.name == kind.name)
         assert said == pytest.approx(left, abs=0.06), kind.name
+
+
+def test_two_weighings_that_agree_by_chance_do_not_teach_too_surely(otter: Build) -> None:
+    head = "screw,mass [g],turns\n"
+    few = compare(read_weighings(head + "A,0.550,57\nA,0.551,57\n")).screws[0]
+    many = compare(read_weighings(head + "A,0.550,57\nA,0.551,57\n" * 25)).screws[0]
+    expected = otter.solution[weighing_spread]
+    trial = weighed(otter, few)
+    square = (few.spread**2 + 2 * expected**2) / 3
+    assert trial.deviation == pytest.approx(trial.measured * math.sqrt(square / 2))
+    assert weighed(otter, many).deviation < 0.1 * trial.deviation
+    unsure = compare(read_weighings(head + "A,0.55,57\nA,0.55,57\n"), balance_reading=1e-5).screws[0]
+    assert weighed(otter, unsure).deviation > unsure.rounding / otter.values[solid_density]
+
+
+def test_a_weighing_is_ranked_with_the_scatter_of_the_planned_ones(otter: Build) -> None:
+    weighing = next(kind for kind in KINDS if kind.name == "weighing")
+    wren = shipped_build("wren")
+    assert usual_of(wren, weighing) == pytest.approx(wren.solution[weighing_spread] / math.sqrt(5))
+    assert usual_of(otter, weighing) < 0.015 < usual_of(wren, weighing)
+    assert (
+        usual_of(wren, KINDS[1]) == KINDS[1].usual
+        and usual_of(replace(wren, entries={q: e for q, e in wren.entries.items() if q is not weighings}), weighing)
+        == weighing.usual
+    )
+    order = [one.name for one in rank_trials(wren, grip_reserve)]
+    assert order.index("tilted plane of the screw's metal") < order.index("weighing")
 
 
 def test_a_result_that_nothing_moves_cannot_be_ranked(otter: Build) -> None:

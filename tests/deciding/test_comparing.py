@@ -377,3 +377,8 @@ def test_weighings_that_brought_nothing_are_judged_and_not_divided_by() -> None:
     rows = "".join(f"{screw},{minute},0,100\n" for minute, screw in enumerate("aabbb"))
     said = compare(read_weighings("screw,time [min],mass [g],turns\n" + rows)).verdict
     assert said and not any("drift" in line.lower() for line in said)
+
+
+def test_one_name_in_two_spellings_is_told() -> None:
+    flows = {name: 1e-5 * (1 + 0.02 * np.random.default_rng(3).standard_normal(4)) for name in ("Coach", "coach")}
+    assert "Coach and coach count as 2 screws." in verdict(compare(weighings_of(flows)))

@@ -72,6 +72,11 @@ def test_an_open_quotation_mark_is_told_by_its_line(text: str, line: int) -> Non
     assert fault.startswith(f"line {line}: ") and "quotation mark" in fault
 
 
+def test_nothing_is_colder_than_the_absolute_zero() -> None:
+    (fault,) = faults_of("screw,mass [g],turns,temperature [degC]\nA,0.5,57,200\nA,0.5,57,-400\n")
+    assert fault == "line 3, temperature: nothing is colder than -273.15 °C"
+
+
 def test_hundreds_of_screws_are_another_column() -> None:
     rows = "".join(f"{number},0.5,57\n" for number in range(MOST_SCREWS + 1))
     with pytest.raises(WeighingsError, match="21 names of screws, and at most 20 are compared"):

@@ -16,7 +16,7 @@ from scipy.optimize import least_squares
 
 from augerbook.builds.build import Build, Entry
 from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
-from augerbook.chapters.trials import plug_test_ratio
+from augerbook.chapters.trials import plug_test_ratio, weighing_spread
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import strength
 from augerbook.core.units import number
@@ -25,6 +25,7 @@ from augerbook.deciding.draws import triangle, uncertain_upstream
 from augerbook.deciding.work import brought_to_rest
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
+from augerbook.head.trials import weighings
 from augerbook.head.tube import friction_barrel
 
 Array = NDArray[np.float64]
@@ -74,7 +75,11 @@ class Kind:
 
 
 _WEIGHING = "weighing"
-#: Trials with the scatter that a maker's means leave (judgement); the weighing's own comes from its chapter.
+#: Few weighings may agree by chance. The scatter that the build lets expect counts with them, with as many degrees of
+#: freedom as three weighings have (judgement).
+_EXPECTED = 2
+#: Trials with the scatter that a maker's means leave (judgement). For a weighing it holds where the build does not know
+#: better, see `usual_of`.
 KINDS = (
     Kind(_WEIGHING, turn_at_work, 0.015),
     Kind("torque or motor current", needed_torque, 0.05),
@@ -131,10 +136,16 @@ class Calibrated:
 def weighed(build: Build, screw: Screw) -> Trial:
     """Return what the weighings of a screw say of the head that it sits in: plastic a turn, by its solid density.
 
+    The scatter is that of the weighings and that which the build lets expect of them, together.
+
     Raises:
-        ValueError: one weighing has no scatter, or the build does not know the solid density.
+        ValueError: no scatter is known, or the build does not know the solid density.
     """
-    if not screw.deviation > 0:
+    expected = build.solution.get(weighing_spread)
+    freedom, square = screw.count - 1, screw.deviation**2
+    if freedom and expected is not None:
+        square = (freedom * square + _EXPECTED * (expected * screw.mean) ** 2) / (freedom + _EXPECTED)
+    if not square > 0:
         raise ValueError(
             f"{screw.name}: from {screw.count} weighing{'' if screw.count == 1 else 's'} no scatter is known: weigh it "
             "again, to every digit that the balance shows"
@@ -142,7 +153,15 @@ def weighed(build: Build, screw: Screw) -> Trial:
     if solid_density not in build.values:
         raise ValueError(f"the build has no {solid_density.name_in_words}: give it, so that a mass tells a volume")
     density = build.values[solid_density]
-    return Trial(_WEIGHING, turn_at_work, screw.mean / density, screw.deviation / math.sqrt(screw.count) / density)
+    error = math.hypot(math.sqrt(square / screw.count), screw.rounding)
+    return Trial(_WEIGHING, turn_at_work, screw.mean / density, error / density)
+
+
+def usual_of(build: Build, kind: Kind) -> float:
+    """Return how far off a trial usually is, as a share: a weighing by what the build's planned weighings leave."""
+    if kind.name == _WEIGHING and weighing_spread in build.solution.values and weighings in build.values:
+        return build.solution[weighing_spread] / math.sqrt(build.values[weighings])
+    return kind.usual
 
 
 def uncertain_of(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, ...]:
@@ -402,7 +421,7 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
     for kind, value, slope in zip(known, values[1:], sloping[1:], strict=True):
         if not (np.isfinite(slope).all() and math.isfinite(value)):
             continue
-        covariance = _left(slope[None, :] / abs(kind.usual * value))
+        covariance = _left(slope[None, :] / abs(usual_of(build, kind) * value))
         left = math.sqrt(max(float(own @ covariance @ own), 0.0) / float(own @ own))
         each = np.sqrt(covariance.diagonal())
         best = int(each.argmin())

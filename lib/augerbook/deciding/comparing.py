@@ -244,7 +244,8 @@ class Compared:
         f, f_chance: F of one-way analysis of variance, and the chance of one as large; NaN for fewer than two screws
             with two weighings.
         drift: None where times say nothing.
-        confidence: of all intervals, and of all verdicts together.
+        confidence: of each interval; and of all verdicts on the means together, of all on the evenness together, and of
+            that on drift.
         verdict: plain sentences.
     """
 
@@ -284,7 +285,7 @@ def compare(
 
     Args:
         weighings: as read.
-        confidence: 0 to 1, of each interval and of all verdicts together.
+        confidence: 0 to 1, see `Compared`.
         power: that further weighings are planned for.
         worth_knowing: smallest difference of flow that matters, as a share.
         balance_reading: smallest step of the balance, in kg; zero leaves its part out.
@@ -422,6 +423,8 @@ def _mean_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], dif
 
 def _more_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], asked: _Asked) -> str:
     """Say how many weighings would show a difference worth knowing, if the spread is what it seems."""
+    if not all(screw.mean for screw in side):
+        return "A screw that brought nothing cannot be set against another: look for the cause first."
     if any(screw.rounding**2 > screw.error**2 / 2 for screw in side):
         return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     one, other = side
@@ -477,6 +480,10 @@ def _alone(screws: Sequence[Screw]) -> list[str]:
         for screw in screws
         if screw.count == 1
     ]
+    alike: dict[str, list[str]] = {}
+    for screw in screws:
+        alike.setdefault(" ".join(screw.name.casefold().split()), []).append(screw.name)
+    words += [f"{' and '.join(names)} count as {len(names)} screws." for names in alike.values() if len(names) > 1]
     if len(screws) == 1:
         words.append(f"Only {screws[0].name} was weighed: there is nothing to compare it with.")
     words += [

@@ -146,7 +146,8 @@ def _sorted_out(text: str) -> tuple[list[str], list[tuple[int, str]]]:
     A screw may be called #8, as inch screws are: below the first line of columns a line that begins with '#' is a note
     only when it has not as many cells as that line.
     """
-    notes, filled = [], []
+    notes: list[str] = []
+    filled: list[tuple[int, str]] = []
     marks = 0
     for place, line in enumerate(text.splitlines(), 1):
         if line.lstrip().startswith("#") and not (filled and line.count(separator_of(filled[0][1])) == marks > 0):
@@ -331,6 +332,9 @@ def _judge(lines: NDArray[np.int_], numbers: dict[str, Array], faults: dict[int,
         )
     for place, value in zip(lines[turns <= 0], turns[turns <= 0], strict=True):
         faults.setdefault(int(place), f"line {place}: {value:g} turns: count the turns in which the plastic was caught")
+    warmth = numbers.get("temperature", np.full(len(lines), np.nan))
+    for place in lines[warmth < 0]:
+        faults.setdefault(int(place), f"line {place}, temperature: nothing is colder than -273.15 °C")
     with np.errstate(all="ignore"):
         per_turn = mass / turns
         odd = (turns > 0) & (mass > 0) & ((per_turn > _MOST_TURN) | (per_turn < _LEAST_TURN))

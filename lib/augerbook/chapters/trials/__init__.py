@@ -163,6 +163,7 @@ effect_ratio = SUBJECT.equals(
     effect_wanted / weighing_spread,
     "The difference seen against the spread",
     source=_DEFINITION,
+    positive=True,
 )
 trial_power = SUBJECT.result(
     "trial_power",
@@ -237,11 +238,11 @@ false_alarm = SUBJECT.equals(
     "false_alarm",
     "a_any",
     "percent",
-    "chance that screws that are all alike give at least one pair that looks different, each pair judged by itself",
+    "largest chance that screws that are all alike give a pair that looks different, each pair judged by itself",
     1 - confidence_wanted**pairs,
     "Many looks at chance",
     source=_HERE,
-    assumptions=("the pairs are judged as if each had its own weighings; with shared ones it is somewhat less",),
+    assumptions=("the pairs are judged as if each had its own weighings; with shared ones it is less",),
     title="chance of a false alarm",
 )
 first_confidence = SUBJECT.equals(
