@@ -18,6 +18,10 @@ from augerbook.core.units import number
 _STEP = 1e-4
 
 
+#: Moves that, added up, leave less than this share of a result come near nought, or go beyond it.
+_FAR_DOWN = 0.1
+
+
 @dataclass(frozen=True)
 class Share:
     """One input's part in the spread of a result.
@@ -233,10 +237,11 @@ def _gathered(
     ]
     shares.sort(key=lambda s: -strength(s.share))
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
-    if output.is_nonnegative and low <= 0 < nominal:
+    if output.is_nonnegative and low < _FAR_DOWN * nominal:
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
         with np.errstate(divide="ignore"):  # an end may leave nothing: a plug that slips brings no plastic
-            low = nominal * math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))
+            factor = math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))
+        low = max(low, nominal * factor)
     # Not nearer than one input alone leads, should the others hold it back.
     ends = np.array([nominal, *low_end, *high_end])
     if math.isfinite(together[0]):

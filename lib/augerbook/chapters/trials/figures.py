@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from augerbook.chapters.trials import (
     counting_part,
@@ -130,17 +132,30 @@ def draw_needed(solutions: Named) -> LivePlot:
 
 
 def draw_looks(solution: Solution) -> LivePlot:
-    """Draw how the chance of a false alarm grows with the number of screws."""
+    """Draw how the chance of a false alarm grows with the number of screws: at most, and by the studentized range.
+
+    The second is exact for many weighings: pairs that share a screw err together.
+    """
+    from scipy import stats  # slow to import, and only this picture needs it
+
     figure, (axes,) = graph(height=220)
     screws = np.arange(2.0, 11.0)
     chance = false_alarm.shown(solution.sweep([false_alarm], [screws_compared])(screws)[0])
-    told = ", ".join(f"{k:.0f} screws {a:.0f} %" for k, a in zip(screws, chance, strict=True))
-    plot = LivePlot(figure, alt=f"Chance of at least one false alarm over the number of screws: {told}.")
+    apart = math.sqrt(2) * special.ndtri((1 + solution[confidence_wanted]) / 2)
+    shared = false_alarm.shown(stats.studentized_range.sf(apart, screws, np.inf))
+    told = ", ".join(f"{k:.0f} screws {a:.0f} and {b:.0f} %" for k, a, b in zip(screws, chance, shared, strict=True))
+    plot = LivePlot(
+        figure,
+        alt="Chance of at least one false alarm over the number of screws, as if each pair had weighings of its own, "
+        f"and with the shared ones that it has: {told}.",
+    )
     frame(axes, x="screws compared, all alike", y=false_alarm.axis("false alarm"), xlim=(1.5, 10.5), ylim=(0, 100),
           title=f"Each pair judged by itself at {solution.text(confidence_wanted)} confidence")  # fmt: skip
     plot.marker(axes, "chance", "measured")
-    plot.curve(axes, "line", "faint")
-    plot.update(curves={"line": (screws, chance)}, markers={"chance": (screws, chance)})
+    plot.curve(axes, "line", "faint", label="at most")
+    plot.curve(axes, "shared", "main", label="pairs that share screws")
+    plot.legend(axes, "upper left")
+    plot.update(curves={"line": (screws, chance), "shared": (screws, shared)}, markers={"chance": (screws, chance)})
     return plot
 
 
