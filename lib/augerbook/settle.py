@@ -29,7 +29,7 @@ class Settled:
 
 
 def found_at_work(build: Build) -> dict[Quantity, float]:
-    """Return torque (N m) and speed (1/s) of the operating point under the names of those that the build assumes.
+    """Return what the operating point finds, in SI, under the names of those values that the build assumes for it.
 
     Empty where there is no operating point.
     """

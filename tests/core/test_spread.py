@@ -229,6 +229,17 @@ def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> 
     assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
 
 
+def test_a_product_of_two_that_may_fall_far_falls_by_its_factors() -> None:
+    subject = Toy("far", number=1, title="", question="")
+    one = subject.given("one", "a", "1", "a number", 0.1, 10)
+    other = subject.given("other", "b", "1", "another", 0.1, 10)
+    left = subject.result("left", "r", "1", "their product", positive=True)
+    subject.relation("left", left, one * other, "a product", source=Source("definition"))
+    found = spread(network_of(subject), left, {one: 1.0, other: 1.0}, {one: (0.3, 1.0), other: (0.3, 1.0)})
+    # The moves alone, two of 0.7 in quadrature, would leave 0.01; both at once leave 0.09.
+    assert found.low == pytest.approx(math.exp(-math.hypot(math.log(0.3), math.log(0.3))))
+
+
 def test_two_inputs_that_lead_to_one_other_state_lead_there_once() -> None:
     """Either switch alone takes all there is to take: both together take no more."""
     subject = Toy("switched", number=1, title="", question="")

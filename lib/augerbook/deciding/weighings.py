@@ -187,7 +187,6 @@ class _Table:
     cells: dict[str, tuple[str, ...]]
     units: dict[str, str]
     lines: tuple[int, ...]
-    comma_parts: bool
 
 
 def _columns(rows: list[list[str]], places: list[int], separator: str) -> _Table:
@@ -202,7 +201,7 @@ def _columns(rows: list[list[str]], places: list[int], separator: str) -> _Table
     if len(rows) < 2:
         raise WeighingsError([f"there is a first line, but no weighing below it: {_LAYOUT}"])
     cells = dict(zip(names, zip(*rows[1:], strict=True), strict=True))
-    return _Table(cells, units, tuple(places[1:]), separator == ",")
+    return _Table(cells, units, tuple(places[1:]))
 
 
 def _header(cells: list[str], line: int) -> tuple[list[str], dict[str, str]]:

@@ -365,7 +365,7 @@ deep_groove_stiffness = SUBJECT.equals(
     source=_HERE,
     assumptions=(_PURE_THRUST, _HERTZ),
 )
-thrust_ball_relation = SUBJECT.relation(
+SUBJECT.relation(
     "thrust_ball_shift", thrust_ball_shift,
     ball_diameter
     * (running_bearing_load / (ball_count * thrust_contact_modulus * ball_diameter**2)) ** Rational(2, 3),

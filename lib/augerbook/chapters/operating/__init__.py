@@ -110,10 +110,11 @@ _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replac
 #: The relations of the plug that follow from the pressure at its end.
 _PLUG = tuple(
     node for node in conveying.SUBJECT.nodes
-    if node.id.removeprefix("conveying.") in {
-        "needed_exponent", "angle_carried", "angle_lining", "efficiency_carried", "efficiency_lining", "ring_load",
-        "solid_carried", "solid_lining", "solid_per_turn",
-    }
+    if not {
+        conveying.needed_exponent, conveying.angle_carried, conveying.angle_lining, conveying.efficiency_carried,
+        conveying.efficiency_lining, conveying.ring_load, conveying.solid_carried, conveying.solid_lining,
+        conveying.solid_per_turn,
+    }.isdisjoint(node.outputs)
 )  # fmt: skip
 _MADE = {quantity for node in _PLUG for quantity in node.outputs}
 _PLUG_INPUTS: tuple[Quantity, ...] = tuple(
