@@ -11,12 +11,8 @@ from augerbook.builds.build import Build
 from augerbook.builds.contradictions import contradictions
 from augerbook.core.network import Solution, Warned
 from augerbook.core.relation import Node
-from augerbook.page.colours import EDGE
+from augerbook.page.colours import DANGER, EDGE
 
-_DANGER = (
-    "border:2px solid #1f2328;border-left-width:10px;background:#fdf1ea;color:#1f2328;padding:6px 10px;"
-    "margin:0 0 6px;line-height:1.4"
-)
 _OUTSIDE = f"border-left:6px double {EDGE};padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
 #: Broken conditions that are told where there is little room; dangers are always told, all of them.
 _MOST = 3
@@ -38,7 +34,7 @@ def hazards_html(solution: Solution, nodes: Collection[Node] | None = None) -> M
 def hazard_html(warned: Warned, values: Mapping[Any, Any]) -> Markup:
     """Return one danger as a box: value, limit, and what to do."""
     box = Markup("<div role='alert' class='danger' style='{}'><b>Danger: {}.</b> {}</div>")
-    return box.format(_DANGER, warned.figures(values), _sentence(warned.validity.otherwise))
+    return box.format(DANGER, warned.figures(values), _sentence(warned.validity.otherwise))
 
 
 def _unjudged_html(solution: Solution) -> Markup:

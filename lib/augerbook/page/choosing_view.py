@@ -34,7 +34,8 @@ from augerbook.deciding.ranking import (
 from augerbook.deciding.study import Study, outputs_of, run
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
-from augerbook.page.colours import FAINT, QUIET
+from augerbook.page.cells import table_html
+from augerbook.page.colours import QUIET
 
 Array = NDArray[np.float64]
 
@@ -48,7 +49,6 @@ AIMS = {
     "parts to buy or make anew": "",
 }
 PARTS = "parts to buy or make anew"
-_CELL = "padding:3px 10px 3px 0;vertical-align:top;text-align:left"
 
 
 def aims_offered(network: Network) -> list[str]:
@@ -203,16 +203,7 @@ class Told:
 
     def html(self) -> Markup:
         """Return all of it as HTML."""
-        heads = Markup().join(
-            Markup("<th scope='col' style='{}'>{}</th>").format(_CELL, words) for words in self.columns()
-        )
-        body = Markup()
-        for cells in self.rows():
-            row = Markup().join(Markup("<td style='{}'>{}</td>").format(_CELL, cell) for cell in cells)
-            body += Markup("<tr style='border-top:1px solid {}'>{}</tr>").format(FAINT, row)
-        table = Markup("<table style='border-collapse:collapse;line-height:1.35'><tr>{}</tr>{}</table>").format(
-            heads, body
-        )
+        table = table_html(self.columns(), self.rows(), ruled=True)
         above = Markup().join(
             Markup("<p style='margin:2px 0 6px;color:{}'>{}</p>").format(QUIET, x) for x in self.before()
         )

@@ -12,6 +12,7 @@ from augerbook.builds.build import row_in_words
 from augerbook.builds.own_rows import rows_offered
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.page.alarms import hazard_html
+from augerbook.page.colours import NOTICE
 from augerbook.page.estimated_view import mark_html
 from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.noted import Noted
@@ -186,8 +187,4 @@ def _words_html(message: str) -> Markup:
     first, *rest = message.splitlines()
     items = Markup().join(Markup("<li>{}</li>").format(line) for line in rest)
     body = Markup("<ul style='margin:4px 0 0 18px;padding:0'>{}</ul>").format(items) if rest else ""
-    box = Markup(
-        '<div style="border-left:6px solid #9c3a10;background:#fdf1ea;color:#1f2328;'
-        'padding:6px 10px;line-height:1.4"><b>{}</b>{}</div>'
-    )
-    return box.format(first, body)
+    return Markup("<div style='{}'><b>{}</b>{}</div>").format(NOTICE, first, body)

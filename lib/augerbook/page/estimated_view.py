@@ -25,13 +25,13 @@ from augerbook.chapters import all_subjects
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.spread import Spread
 from augerbook.core.units import number, with_unit
+from augerbook.page.cells import table_html
 from augerbook.page.colours import EDGE
 
 #: Stands wherever estimates do.
 NO_DATA_SHEET = (
     "An estimate is no data sheet: where a limit protects people or parts, read the sheet of the part in your hand."
 )
-_CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 _MARK = Markup(
     "<small class='estimated' style='border:1px dashed {edge};border-radius:4px;padding:0 5px'>{words}</small>"
 )
@@ -126,32 +126,24 @@ def link_html(way: Way) -> Markup:
     return link.format(way.address, f"{way.chapter}.ipynb", number, way.heading)
 
 
-def table_html(build: Build) -> Markup:
+def estimates_html(build: Build) -> Markup:
     """Return all estimates of a build as a table: value, range, why, how to measure; empty without any."""
     items = estimated(build)
     if not items:
         return Markup()
-    heads = Markup().join(
-        Markup("<th scope='col' style='{}'>{}</th>").format(_CELL, words)
-        for words in ("what", "estimate", "range", "why", "to find out")
-    )
-    rows = Markup().join(_row(build, item) for item in items)
+    heads = ("what", "estimate", "range", "why", "to find out")
     return Markup(
         "<p style='margin:6px 0'>{}</p>"
-        "<div style='overflow:auto;max-height:480px' tabindex='0' role='region' aria-label='all estimates'>"
-        "<table class='estimates' style='border-collapse:collapse;line-height:1.35'><tr>{}</tr>{}</table></div>"
-    ).format(NO_DATA_SHEET, heads, rows)
+        "<div style='overflow:auto;max-height:480px' tabindex='0' role='region' aria-label='all estimates'>{}</div>"
+    ).format(NO_DATA_SHEET, table_html(heads, [_row(build, item) for item in items], kind="estimates"))
 
 
-def _row(build: Build, item: Guessable) -> Markup:
+def _row(build: Build, item: Guessable) -> tuple[str, ...]:
     way = way_of(build, item)
     why = f"{way.why} ({way.source})" if way else ""
     how = Markup("{}: {}").format(way.how, link_html(way)) if way else Markup()
     ends = range_text(build, item) if isinstance(item, Quantity) else ""
-    cells = (Markup("<b>{}</b>").format(item.name_in_words), _told(build, item), ends, why, how)
-    return Markup("<tr>{}</tr>").format(
-        Markup().join(Markup("<td style='{}'>{}</td>").format(_CELL, cell) for cell in cells)
-    )
+    return Markup("<b>{}</b>").format(item.name_in_words), _told(build, item), ends, why, how
 
 
 def _told(build: Build, item: Guessable) -> str:

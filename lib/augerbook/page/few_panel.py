@@ -22,7 +22,7 @@ from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Lists, note_html
-from augerbook.page.estimated_view import asked_html, first_html, mark_html, table_html
+from augerbook.page.estimated_view import asked_html, estimates_html, first_html, mark_html
 from augerbook.page.noted import Noted
 from augerbook.page.session import Session
 from augerbook.page.unseen import script_html, unseen
@@ -137,7 +137,7 @@ class FewPanel:
         """Say what only the maker can say, and show all estimates."""
         build = self._session.build
         self.asked.value = asked_html(build)
-        self.table.value = table_html(build)
+        self.table.value = estimates_html(build)
         self.line.refresh()
         items = estimated(build)
         options = tuple((item.name_in_words, item.key) for item in items)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from augerbook.page.page_rules import STAYING
-from augerbook.page.unseen import script_html, unseen
+from augerbook.page.unseen import AGAIN_MS, FIND_FOLD, ROOT, script_html, unseen
 
 #: Class of the box that holds the margins, and of the panel that mends one.
 MARGINS, MENDING = "augerbook-margins", "augerbook-mending"
@@ -30,9 +30,8 @@ _FOLLOW = (
 # The margins are written anew at each rest: a watcher, called before the browser paints, opens and closes them again as
 # the reader left them, and gives the keyboard back to where it was. Nothing of this costs while a slider moves.
 _SCRIPT = (
-    "const root=this.closest('.jp-OutputArea')||document.body;"
+    f"{ROOT}{FIND_FOLD}"
     "if(!root.augerbookFolds){const folds=root.augerbookFolds=new Map();let at=null;"
-    "const find=(id)=>root.querySelector(`details[data-fold='${CSS.escape(id)}']`);"
     "const fold=(event)=>{const summary=event.target.closest('details[data-fold] > summary');"
     "return summary&&summary.parentElement};"
     "const show=(one)=>{one.scrollIntoView({block:'center'})};"
@@ -56,7 +55,7 @@ _SCRIPT = (
     "if(!box.augerbookWatched){box.augerbookWatched=true;"
     "new MutationObserver(again).observe(box,{childList:true,subtree:true})}}};"
     "}else{root.augerbookFolds.clear()}"
-    "for(const wait of [0,500,2000,6000]){setTimeout(root.augerbookWatch,wait)}"
+    f"for(const wait of {AGAIN_MS}){{setTimeout(root.augerbookWatch,wait)}}"
 )
 
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from augerbook.page.stand_in import LIVE
-from augerbook.page.unseen import script_html, unseen
+from augerbook.page.unseen import AGAIN_MS, ROOT, script_html, unseen
 
 #: Class of a slider whose place is the exponent of its value.
 LOGARITHMIC = "augerbook-logarithmic"
@@ -29,7 +29,7 @@ _HANDLES = (
     f"const value=slider.classList.contains('{LOGARITHMIC}')?10**place:place;"
     "const words=Number(value.toPrecision(4))+unit;"
     "if(handle.getAttribute('aria-valuetext')!==words){handle.setAttribute('aria-valuetext',words)}};"
-    "const handles=()=>{for(const slider of around.querySelectorAll('.widget-slider')){"
+    "const handles=()=>{for(const slider of root.querySelectorAll('.widget-slider')){"
     "const label=slider.querySelector('.widget-label'),handle=slider.querySelector('.noUi-handle');"
     "if(!label||!handle||handle.hasAttribute('aria-label')){continue}"
     "const words=label.textContent,unit=words.match(/[(]([^()]+)[)]$/);"
@@ -39,7 +39,7 @@ _HANDLES = (
 )
 _HEADINGS = (
     "const head='.jupyter-widget-Collapse-header';"
-    "const headings=()=>{for(const heading of around.querySelectorAll(head)){"
+    "const headings=()=>{for(const heading of root.querySelectorAll(head)){"
     "if(heading.hasAttribute('tabindex')){continue}"
     "heading.tabIndex=0;heading.setAttribute('role','button');const panel=heading.parentElement;"
     "const tell=()=>heading.setAttribute('aria-expanded',"
@@ -57,8 +57,7 @@ _KEYS = (
 )
 # Sliders and panels appear one by one, so that it looks for them several times; later moves cost nothing.
 _SCRIPT = (
-    f"const around=this.closest('.jp-OutputArea')||document;{_HANDLES}{_HEADINGS}{_KEYS}"
-    "for(const wait of [0,500,2000,6000]){setTimeout(()=>{handles();headings()},wait)}"
+    f"{ROOT}{_HANDLES}{_HEADINGS}{_KEYS}for(const wait of {AGAIN_MS}){{setTimeout(()=>{{handles();headings()}},wait)}}"
 )
 
 

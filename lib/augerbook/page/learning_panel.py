@@ -17,6 +17,7 @@ from augerbook.deciding.comparing import Compared
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.trial_pictures import draw_narrowed
 from augerbook.head.trials import effect_wanted
+from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
 from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import valued
@@ -26,7 +27,6 @@ _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
 _LABEL = {"description_width": "270px"}
 _NONE = "none of them"
-_CELL = Markup("<td style='padding:2px 12px 2px 0'>{}</td>")
 
 
 class LearningPanel:
@@ -162,20 +162,12 @@ def told_html(learnt: Calibrated) -> Markup:
 def changed_html(before: Build, after: Build) -> Markup:
     """Return a table of the margins whose value or spread the trials have changed to the digits shown."""
     margins = margins_of_head(before.network)
-    rows = Markup()
     columns = [_margins_in_words(build, margins) for build in (before, after)]
-    for margin in margins:
-        then, now = (column[margin.id] for column in columns)
-        if then != now:
-            cells = Markup().join(_CELL.format(text) for text in (margin.quantity.name_in_words, then, now))
-            rows += Markup("<tr>{}</tr>").format(cells)
-    if not rows:
+    told = [(margin.quantity.name_in_words, *(column[margin.id] for column in columns)) for margin in margins]
+    changed = [row for row in told if row[1] != row[2]]
+    if not changed:
         return Markup("<p>No margin changes to the digits shown.</p>")
-    heads = Markup().join(
-        Markup("<th style='text-align:left;padding-right:12px'>{}</th>").format(text)
-        for text in ("margin", "before", "now")
-    )
-    return Markup("<table style='line-height:1.35'><tr>{}</tr>{}</table>").format(heads, rows)
+    return table_html(("margin", "before", "now"), changed)
 
 
 def _margins_in_words(build: Build, margins: Sequence[Margin]) -> dict[str, str]:

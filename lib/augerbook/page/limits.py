@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from markupsafe import Markup
 
 from augerbook.builds.reader import SIZE_LIMIT
+from augerbook.page.colours import NOTICE
 from augerbook.page.unseen import script_html
 
 
@@ -97,11 +98,8 @@ def browser_limits(limits: Limits) -> widgets.HTML:
         ("MOST_BYTES", str(limits.uploaded)),
     ):
         guard = guard.replace(word, value)
-    said = (
-        "<div role='alert' hidden style='border-left:6px solid #9c3a10;background:#fdf1ea;color:#1f2328;"
-        "padding:6px 10px;line-height:1.4'></div>"
-    )
+    said = Markup("<div role='alert' hidden style='{}'></div>").format(NOTICE)
     return widgets.HTML(
-        script_html(guard) + Markup(said),
+        script_html(guard) + said,
         layout=widgets.Layout(width="100%", margin="0"),
     )

@@ -96,7 +96,7 @@ class PlanningPanel:
         except ValueError as error:
             self.advice.value = message_html(f"No trial can be ranked: {error}")
             return
-        told = f"<div role='status'>{ranking_in_words(ranked)}</div>" if ranked else ""
+        told = Markup("<div role='status'>{}</div>").format(ranking_in_words(ranked)) if ranked else ""
         self.advice.value = told or message_html("The build has no value yet for any of the trials")
         if ranked:
             self.ranking.value = draw_ranking(ranked, quantity).svg()

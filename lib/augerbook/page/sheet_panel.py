@@ -14,6 +14,7 @@ from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.alarms import alarms_html, contradictions_html
+from augerbook.page.cells import table_html
 from augerbook.page.cite import cite
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
@@ -54,8 +55,10 @@ def sheet_html(build: Build) -> Markup:
         named,
         contradictions_html(build) + alarms_html(build.solution),
         _drawing(build),
-        _titled("Parts", _table(("part", "called", "sizes"), parts_of(build))),
-        _titled("Margins", _table(("margin", "value, with its spread", "limits", "verdict", "id"), rows)),
+        _titled("Parts", table_html(("part", "called", "sizes"), parts_of(build), plain=True)),
+        _titled(
+            "Margins", table_html(("margin", "value, with its spread", "limits", "verdict", "id"), rows, plain=True)
+        ),
         _titled("Where the limits are from", _sources(margins)),
         _titled("Cautions", Markup("<p>{}</p>").format(_CAUTIONS)),
         Markup("<p>augerbook {}, build {}</p>").format(__version__, fingerprint(build.toml())),
@@ -88,11 +91,3 @@ def _sources(margins: Sequence[Margin]) -> Markup:
 
 def _titled(words: str, body: Markup) -> Markup:
     return Markup("<h2>{}</h2>{}").format(words, body)
-
-
-def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Markup:
-    head = Markup().join(Markup("<th>{}</th>").format(text) for text in heads)
-    body = Markup().join(
-        Markup("<tr>{}</tr>").format(Markup().join(Markup("<td>{}</td>").format(text) for text in row)) for row in rows
-    )
-    return Markup("<table><tr>{}</tr>{}</table>").format(head, body)

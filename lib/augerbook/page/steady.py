@@ -11,7 +11,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from augerbook.page.page_rules import STAYING
-from augerbook.page.unseen import script_html, unseen
+from augerbook.page.unseen import FIND_FOLD, ROOT, script_html, unseen
 
 #: Milliseconds after the last move, key or press until the strip takes the height that it needs.
 _REST_MS = 1500
@@ -21,7 +21,7 @@ _STILL_PX = 4
 _PRESSED = "button:enabled,summary,[data-jump],[data-mend],.jupyter-widget-Collapse-header"
 
 _SCRIPT = (
-    "const root=this.closest('.jp-OutputArea')||document.body;"
+    f"{ROOT}{FIND_FOLD}"
     "if(!root.augerbookSteady){root.augerbookSteady=true;let pressed=null,resting=0;"
     f"const strip=()=>root.querySelector('.{STAYING}');"
     f"const wait=()=>{{clearTimeout(resting);resting=setTimeout(release,{_REST_MS})}};"
@@ -30,8 +30,8 @@ _SCRIPT = (
     "if(one&&one.offsetHeight&&!one.style.height){one.style.height=`${one.offsetHeight}px`}wait()};"
     # Margins and chips are written anew; the one with the same mark stands for the one that was pressed.
     "const same=(one)=>{if(one.isConnected){return one}"
-    "if(one.matches('details[data-fold] > summary')){const fold=CSS.escape(one.parentElement.dataset.fold);"
-    "return root.querySelector(`details[data-fold='${fold}'] > summary`)}"
+    "if(one.matches('details[data-fold] > summary')){const fold=find(one.parentElement.dataset.fold);"
+    "return fold&&fold.querySelector('summary')}"
     "for(const mark of ['jump','mend']){if(one.dataset[mark]){"
     "return root.querySelector(`[data-${mark}='${CSS.escape(one.dataset[mark])}']`)}}return null};"
     "root.addEventListener('keydown',hold,true);"

@@ -13,15 +13,15 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Node
 from augerbook.core.spread import spread_in_words, spreads
 from augerbook.page.alarms import broken, conditions_html, hazards_html
+from augerbook.page.cells import CELL
 from augerbook.page.colours import QUIET
 
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "The last column: how far each result can lie, with the spreads of the build's uncertain values."
-_CELL = "padding:2px 10px 2px 0;text-align:left;vertical-align:top"
 _ROW = Markup(
-    f"<tr><td style='{_CELL}'>{{meaning}}</td><td style='{_CELL}'>{{symbol}}</td>"
-    f"<td style='{_CELL};text-align:right{{unbroken}}'><b>{{value}}</b></td>"
-    f"<td style='{_CELL};color:{QUIET}'>{{spread}}</td></tr>"
+    f"<tr><td style='{CELL}'>{{meaning}}</td><td style='{CELL}'>{{symbol}}</td>"
+    f"<td style='{CELL};text-align:right{{unbroken}}'><b>{{value}}</b></td>"
+    f"<td style='{CELL};color:{QUIET}'>{{spread}}</td></tr>"
 )
 
 

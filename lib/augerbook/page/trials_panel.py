@@ -17,6 +17,7 @@ from augerbook.deciding.trial_pictures import draw_weighings
 from augerbook.deciding.weighings import Weighings, WeighingsError, read_weighings
 from augerbook.draw.live_plot import LivePlot
 from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted
+from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
@@ -62,16 +63,9 @@ def summary_markdown(compared: Compared) -> str:
 
 
 def _summary_html(compared: Compared) -> Markup:
-    cell, head = (
-        Markup("<td style='padding:2px 10px 2px 0'>{}</td>"),
-        Markup("<th style='text-align:left;padding-right:10px'>{}</th>"),
-    )
-    rows = Markup().join(
-        Markup("<tr>{}</tr>").format(Markup().join(cell.format(text) for text in row)) for row in summary_rows(compared)
-    )
     words = Markup().join(Markup("<li>{}</li>").format(words) for words in compared.verdict)
-    heads = Markup().join(head.format(text) for text in _HEADS)
-    return Markup("<table><tr>{}</tr>{}</table><ul style='line-height:1.5'>{}</ul>").format(heads, rows, words)
+    table = table_html(_HEADS, summary_rows(compared))
+    return Markup("{}<ul style='line-height:1.5'>{}</ul>").format(table, words)
 
 
 class TrialsPanel:

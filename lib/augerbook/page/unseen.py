@@ -5,6 +5,12 @@ from __future__ import annotations
 import ipywidgets as widgets
 from markupsafe import Markup
 
+#: For scripts: the output that their widget is shown in, as ``root``; the fold with a mark in it; and when to look for
+#: widgets that appear one by one (ms).
+ROOT = "const root=this.closest('.jp-OutputArea')||document.body;"
+FIND_FOLD = "const find=(id)=>root.querySelector(`details[data-fold='${CSS.escape(id)}']`);"
+AGAIN_MS = "[0,500,2000,6000]"
+
 
 def script_html(script: str, **data: object) -> Markup:
     """Return HTML that runs a script of our own when it appears; ``data`` stands in its element's data attributes.
