@@ -35,6 +35,7 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.chapters.plate import plate_stress_share
+from augerbook.core.margin import Verdict
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.spread import spreads
 from augerbook.head.bearing import bearing, bearing_kind, static_rating
@@ -269,6 +270,19 @@ def test_seven_values_give_all_margins_with_numbers_and_spreads(seven: Build, fi
     assert numbers == [m.id for m in watched]
     wide = [m.id for m in watched if around[m.quantity].low < around[m.quantity].high]
     assert set(numbers) - set(wide) <= {"hopper.flight_fill"}  # a flight that is full stays full
+
+
+@pytest.mark.parametrize(("screw_name", "bore"), [("DIN 7998 8", "9.5 mm"), ("DIN 7998 10", "12 mm")])
+def test_a_motor_that_is_too_weak_is_a_margin_and_no_clash(screw_name: str, bore: str) -> None:
+    text = SEVEN.replace("DIN 7998 6", screw_name).replace('"8 mm"', f'"{bore}"')
+    text = text.replace('"0.6 mm"', '"1.2 mm"').replace('"2.5 mm**3/s"', '"8 mm**3/s"')
+    made = estimated_at_rest(read_build(text))
+    assert not made.clashes()
+    share = made.network.margins["operating.torque_share"]
+    assert made.solution[share.quantity] > 1 and share.verdict(made.solution[share.quantity]) is Verdict.FAILS
+    assert any("the motor stalls before" in str(warned) for warned in made.solution.warnings)
+    unknown = {m.id for m in made.network.margins.values() if m.quantity not in made.solution.values}
+    assert unknown == WAIT
 
 
 def test_most_of_what_the_whole_build_gives_lies_within_the_spread_of_seven_values(filled: Build) -> None:

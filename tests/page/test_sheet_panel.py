@@ -1,6 +1,7 @@
 """The page to print: everything on it is the build's own, whatever is missing or typed."""
 
 import pytest
+from augerbook.builds.estimates import estimated, with_estimates
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.bearing import bearing, dynamic_rating
@@ -11,6 +12,8 @@ from augerbook.page.parts_list import PARTS, parts_of
 from augerbook.page.sheet_panel import sheet_html
 from augerbook.page.start import StartPage
 from markupsafe import escape
+
+from tests.builds.seven import SEVEN
 
 
 @pytest.mark.parametrize("name", shipped_builds())
@@ -38,6 +41,18 @@ def test_parts_are_called_as_the_trade_calls_them() -> None:
     assert parts_of(read_build("format = 1")) == []
     listed = [item for part in PARTS for item in part.items]
     assert len(listed) == len(set(listed)) and bearing in listed
+
+
+def test_what_nobody_measured_is_marked_on_the_sheet() -> None:
+    filled = with_estimates(read_build(SEVEN))
+    sheet = sheet_html(filled)
+    assert f"<b>{len(estimated(filled))} values and kinds of this build are estimated" in sheet
+    assert sheet.index("are estimated") < sheet.index("<h2>Parts</h2>")
+    parts = {name: (called, sizes) for name, called, sizes in parts_of(filled)}
+    assert "(estimated)" in parts["Thrust bearing"][0] and "(estimated)" in parts["To set"][1]
+    assert parts["Screw"][0].startswith("DIN 7998 6,") and "bore diameter 8 mm," in parts["Tube"][1]
+    assert "estimated: nobody" not in sheet_html(shipped_build("otter"))
+    assert "(estimated)" not in sheet_html(shipped_build("otter"))
 
 
 def test_a_danger_comes_before_the_margins_and_nothing_typed_is_run() -> None:

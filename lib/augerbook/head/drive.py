@@ -166,4 +166,3 @@ motor = PART.lookup(
         motor_mass: "motor_mass",
     },
 )
-PART.require(running_torque, stall_torque, "a motor that runs has torque to spare before it stalls")

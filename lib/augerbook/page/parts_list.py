@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import estimated_values
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.units import with_unit
-from augerbook.head import bearing, drive, feedstock, heating, hopper, nozzle, plate, screw, tube
+from augerbook.head import bearing, drive, feedstock, heating, hopper, nozzle, plate, printing, screw, tube
 
 Item = Quantity | Lookup | Choice
 
@@ -51,29 +52,37 @@ PARTS = (
     Listed("Motor", (drive.motor, drive.rated_current, drive.motor_side, drive.motor_length)),
     Listed("Gear", (drive.gear_ratio, drive.gear_permissible_torque, drive.gear_axial_limit)),
     Listed("Plastic", (feedstock.plastic,)),
+    Listed(
+        "To set", (heating.set_temperature, drive.supply_voltage, drive.set_current, printing.wanted_flow)
+    ),
 )  # fmt: skip
 
 
 def parts_of(build: Build) -> list[tuple[str, str, str]]:
-    """Return for each part that the build knows: its name, what it is called in the trade, and its sizes in words."""
+    """Return for each part that the build knows: its name, what it is called in the trade, and its sizes in words.
+
+    What is only estimated is marked as such.
+    """
     rows = []
+    guessed = estimated_values(build) | build.guessed
     for part in PARTS:
         if part is _BREAK and not build.values.get(tube.break_length):
             continue
         called, sizes = [], []
         for item in part.items:
+            mark = " (estimated)" if item in guessed else ""
             if isinstance(item, Lookup):
                 if item in build.names:
-                    called.append(
-                        f"{build.names[item]}{' (with figures of its own)' if build.leaves_row(item) else ''}"
-                    )
+                    own = " (with figures of its own)" if build.leaves_row(item) else ""
+                    called.append(f"{build.names[item]}{own}{mark}")
             elif isinstance(item, Choice):
-                if item in build.choices:
-                    called.append(build.choices[item])
+                # How much air a cooler moves may be known; what it is called then is not.
+                if build.choices.get(item, heating.FILM_KNOWN) != heating.FILM_KNOWN:
+                    called.append(f"{build.choices[item]}{mark}")
             elif item in build.values:
                 # A table's figure may have been turned into SI and back: six digits are what a part is made to.
                 shown = with_unit(f"{item.shown_number(build.values[item]):.6g}", item.unit)
-                sizes.append(f"{item.name_in_words} {shown}")
+                sizes.append(f"{item.name_in_words} {shown}{mark}")
         if called or sizes:
             rows.append((part.name, ", ".join(called), ", ".join(sizes)))
     return rows

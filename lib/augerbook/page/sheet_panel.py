@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from augerbook import __version__
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import estimated
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
@@ -16,6 +17,7 @@ from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.alarms import alarms_html, contradictions_html
 from augerbook.page.cells import table_html
 from augerbook.page.cite import cite
+from augerbook.page.estimated_view import NO_DATA_SHEET
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
 from augerbook.page.print_sheet import print_html
@@ -25,8 +27,8 @@ _WIDE = widgets.Layout(width="100%")
 _CAUTIONS = (
     "A head of this kind is hot, holds molten plastic under pressure and turns a screw with force. Never leave it "
     "alone while it is hot; keep clear of screw and gears while the motor is live; heat only in a ventilated room. "
-    "These figures follow from formulas and from what was typed: they are no certification. Local codes, the makers' "
-    "data sheets and those licensed for mains wiring have the last word."
+    "These figures follow from formulas and from what was typed or estimated: they are no certification. Local codes, "
+    "the makers' data sheets and those licensed for mains wiring have the last word."
 )
 
 
@@ -53,6 +55,7 @@ def sheet_html(build: Build) -> Markup:
     rows = _rows(build, margins)
     pieces = [
         named,
+        _guesses(build),
         contradictions_html(build) + alarms_html(build.solution),
         _drawing(build),
         _titled("Parts", table_html(("part", "called", "sizes"), parts_of(build), plain=True)),
@@ -64,6 +67,16 @@ def sheet_html(build: Build) -> Markup:
         Markup("<p>augerbook {}, build {}</p>").format(__version__, fingerprint(build.toml())),
     ]
     return Markup().join(pieces)
+
+
+def _guesses(build: Build) -> Markup:
+    """Say on top how much of the sheet nobody measured; empty where all is known."""
+    count = len(estimated(build))
+    if not count:
+        return Markup()
+    told = "1 value or kind of this build is" if count == 1 else f"{count} values and kinds of this build are"
+    words = Markup("<p><b>{} estimated: nobody measured them or read them on a data sheet.</b> {}</p>")
+    return words.format(told, NO_DATA_SHEET)
 
 
 def _drawing(build: Build) -> Markup:

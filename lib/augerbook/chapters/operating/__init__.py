@@ -359,6 +359,14 @@ torque_share = SUBJECT.equals(
     needed_torque / stall_torque,
     "Torque at work over torque at stall",
     source=_DEFINITION,
+    valid=(
+        (
+            needed_torque < stall_torque,
+            "the motor stalls before it presses out the wanted flow: all that is found for this flow is for a motor "
+            "that can. Gear it further down, take a stronger motor, a smaller screw or a larger nozzle, or print more "
+            "slowly",
+        ),
+    ),
     title="torque over that at stall",
 )
 torque_found = SUBJECT.equals(
