@@ -414,9 +414,13 @@ def test_the_screw_must_follow_a_head_that_slows() -> None:
     solid = speed * 0.55e-6
     pulse = -lead * np.diff(solid)[0] / 1e-3
     assert extra == pytest.approx(pulse / 7.5e-9, rel=1e-9)
-    (again,) = values("lead_speed", print_acceleration=led * 1e3)
-    # At that slowing the pulse takes the screw from its speed of work to its fastest backwards.
-    assert again * 7.5e-9 == pytest.approx((2.75e-9 + back) * 2.5 / 2.75, rel=1e-9)
+    # All the while the head slows as hard as that, from its speed of work to its slowest: the flow of the line falls,
+    # the pulse stays, and only in the last moment has the screw to turn back as fast as it can.
+    line = np.linspace(4.5454545e-3, 2e-3, 201) * 0.55e-6
+    slows = (4.5454545e-3 - 2e-3) / led
+    screw = (line[1:] + lead * np.diff(line) / (slows / 200)) * 2.75 / 2.5
+    assert int(screw.argmin()) == 199
+    assert screw[-1] == pytest.approx(-back, rel=1e-7)
 
 
 @pytest.mark.outside(

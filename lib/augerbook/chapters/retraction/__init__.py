@@ -485,8 +485,8 @@ led_acceleration = SUBJECT.equals(
     "a_led",
     "mm/s**2",
     "hardest slowing of the head that the screw can lead, turning back as fast as it can",
-    (melt_flow + takeback_flow) * wanted_flow / (melt_flow * lead_time * line_section),
-    "The same, solved for the acceleration",
+    (slow_flow + takeback_flow) * wanted_flow / (melt_flow * lead_time * line_section),
+    "The same, solved for the acceleration at the end of slowing, where the line has the least flow to spare",
     source=_HERE,
     assumptions=("the speed at which the machine takes back is the screw's fastest",),
 )
