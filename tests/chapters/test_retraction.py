@@ -205,6 +205,31 @@ def test_the_knob_is_all_that_does_not_go_back() -> None:
     assert knob * 1e9 == pytest.approx((needed * 1e9 - 1.0) * 2.5 / 2.75, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("name", "taken", "least", "most"), [("otter", 8.0, 0.447, 0.510), ("wren", 4.0, 0.114, 0.626)]
+)
+def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_most(
+    name: str, taken: float, least: float, most: float
+) -> None:
+    """The backlash is crossed, then play and wall's hold keep the pressure up, then the store is taken back."""
+    known = {q.key: value for q, value in changed(name, retraction_volume=taken).solution.values.items()}
+    stored, flow, back, exponent = (
+        known[key] * scale
+        for key, scale in (("stored_volume", 1e9), ("melt_flow", 1e9), ("takeback_flow", 1e9), ("local_exponent", 1))
+    )
+    crossed = 1e9 * known["backlash_volume"]
+    pressure, out, _ = run(stored, flow, exponent, crossed / back)
+    passes = flow * pressure ** (1 / exponent)
+    out += passes * (1e9 * known["takeback_needed"] - stored - crossed) / (back + passes)
+    late = stored / back
+    _, all_out, _ = run(stored, flow, exponent, late, screw=-back, start=pressure)
+    # After the pressure is gone nothing more runs out, and the pressure stays below nothing.
+    out += all_out
+    assert 1e9 * known["knob_volume"] == pytest.approx(least, abs=5e-4)
+    knob = out * known["wanted_flow"] / known["melt_flow"]
+    assert 0.97 * most < knob < 1.001 * most
+
+
 @pytest.mark.outside(
     "retraction.knob_ball", "retraction.knob_disc", by="volumes of turned bodies, scipy.integrate.quad"
 )
