@@ -108,7 +108,7 @@ def draw_circles(solution: Solution) -> Scene:
             scene.line((middle[0], tip[1]), tip, "hidden")
         scene.label((middle[0], middle[1] + 126), f"motor at {motor_speed.text(float(n))}", style="strong")
         scene.label((middle[0], middle[1] - 124), f"makes torque: {pull_out_current.text(best)}", style="small")
-    scene.label((136 + 72, _AXIS_Y - 20), "along\nthe magnet", anchor="end", style="note")
+    scene.label((136 + 77, _AXIS_Y - 20), "along\nthe magnet", anchor="end", style="note")
     scene.label((136 - 8, _AXIS_Y + 100), "square to it", anchor="end", style="note")
     larger = f"; at {' and '.join(beyond)} that circle is larger than the panel" if beyond else ""
     scene.label((400, 12), f"full line: the set current, dashed: what the voltage allows{larger}", style="note")
