@@ -345,6 +345,33 @@ def test_below_the_quiet_speed_nothing_is_seen(
         assert beyond[ringing.visible_share] > 1
 
 
+@pytest.mark.parametrize(("name", "highest"), [("otter", 0.0256), ("wren", 0.0247)])
+def test_at_the_quiet_speed_a_bulge_stays_at_the_corner(name: str, highest: float) -> None:
+    """Both ways of ringing integrated through a very hard stop, the path dilated by a disc: no more than v y."""
+    solution = shipped_build(name).solution
+    speed, width, hard = solution[ringing.quiet_speed], solution[Q["line_width"]], 50.0
+    time = np.linspace(0, 3 / solution[ringing.lower_frequency], 4001)
+    (off,) = integrated(solution, hard, [speed / hard], time, solution[ringing.damping_ratio])
+    assert 1000 * off.max() == pytest.approx(highest, rel=0.01)
+    assert off.max() < speed * solution[ringing.nozzle_sway]
+    # No edge can lie lower than the path that its line was laid along, and the disc adds nothing beyond its crest.
+    edge = outer_edge(speed * time, way_along(time, speed, hard), off, width)
+    assert edge.max() == pytest.approx(off.max(), rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_a_measured_frequency_moves_speed_and_acceleration_as_said(name: str) -> None:
+    """Springs that are softer by the square of measured over computed, both alike."""
+    build = shipped_build(name)
+    times = build.solution[ringing.frequency_ratio]
+    soft = build
+    for spring in (Q["slide_stiffness"], Q["tilt_stiffness"]):
+        soft = soft.with_value(spring, build.solution[spring] * times**2)
+    of = {q: soft.solution[q] / build.solution[q] for q in (ringing.quiet_speed, ringing.highest_acceleration)}
+    assert soft.solution[ringing.lower_frequency] == pytest.approx(build.solution[ringing.measured_frequency])
+    assert of == pytest.approx({ringing.quiet_speed: times, ringing.highest_acceleration: times**2}, rel=1e-9)
+
+
 @given(
     share=st.floats(-0.5, 1.5), low=st.floats(5, 60), ratio=st.floats(1.05, 6), speed=st.floats(0.5, 100),
     acceleration=st.floats(10, 20_000),

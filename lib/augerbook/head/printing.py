@@ -19,7 +19,7 @@ retraction_volume = PART.given(
     "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
 )
 retraction_speed = PART.given(
-    "retraction_speed", "N_r", "1/min", "revolutions of the screw in a minute, turning back", 0.5, 600, primary=True
+    "retraction_speed", "N_back", "1/min", "revolutions of the screw in a minute, turning back", 0.5, 600, primary=True
 )
 travel_time = PART.given(
     "travel_time", "t_v", "s", "time for which the head moves without printing, from one line to the next", 0.05, 600,

@@ -59,6 +59,7 @@ from augerbook.head.drive import (
 from augerbook.head.feedstock import solid_density
 from augerbook.head.heating import drive_temperature, heated_length, room_temperature
 from augerbook.head.plastic import solid_shear_strength
+from augerbook.head.printing import retraction_speed
 from augerbook.head.screw import (
     core_diameter,
     flighted_length,
@@ -436,6 +437,16 @@ corner_speed = SUBJECT.equals(
     nonnegative=True,
     source=_HERE,
     assumptions=(_SINE, _LINEAR, _HELD),
+)
+reverse_share = SUBJECT.equals(
+    "reverse_share",
+    "x_rev",
+    "1",
+    "speed of the motor while it turns the screw back, over the corner speed",
+    gear_ratio * retraction_speed / corner_speed,
+    "The screw's speed backwards, geared up, over the corner",
+    source=_DEFINITION,
+    title="motor turning back over its corner speed",
 )
 standstill_torque = SUBJECT.equals(
     "standstill_torque",
@@ -837,7 +848,8 @@ SUBJECT.margin(
 SUBJECT.margin(
     "case_temperature", case_temperature, good=60, limit=80,
     why="bare metal burns the skin within a second or so above some 65 to 70 °C, and printed mounts soften from about "
-    "60 °C on",
+    "60 °C on: the limit is for metal mounts that nobody touches; for a printed bracket, or where fingers come near, "
+    "take 60 to 65 °C",
     advice="turn the current down, let it drop while the screw rests, blow air over the motor, or give it more metal "
     "to sit on",
     source=Source("judgement", "thresholds of ISO 13732-1 from memory"),

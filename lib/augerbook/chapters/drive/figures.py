@@ -57,8 +57,9 @@ from augerbook.tables import read_table
 Array = NDArray[np.float64]
 Named = Sequence[tuple[str, Solution]]
 
-#: Motor speeds over the corner's, for which the two circles are drawn.
-SPEEDS = (0.5, 1.6, 6.0)
+#: Motor speeds over the corner's, for which the two circles are drawn: one for each kind. The middle kind ends soon
+#: beyond the corner, in otter at 1.3 times its speed.
+SPEEDS = (0.5, 1.15, 6.0)
 _PANEL, _AXIS_Y, _RADIUS = 262.0, 166.0, 88.0
 #: Half the width and height of what is drawn of each.
 _BOX = np.array([118.0, 108.0])
@@ -85,6 +86,7 @@ def draw_circles(solution: Solution) -> Scene:
         ),
     )  # fmt: skip
     around = np.linspace(0, 2 * math.pi, 361)
+    beyond = []
     for panel, (n, *values) in enumerate(zip(speeds, *(np.broadcast_to(f, 3) for f in found), strict=True)):
         r, x, z, e, best = (float(v) for v in values)
         middle = np.array([136.0 + _PANEL * panel, _AXIS_Y])
@@ -95,6 +97,8 @@ def draw_circles(solution: Solution) -> Scene:
         centre = -e / z**2 * np.array([x, r])
         wide = centre + volts / z * np.column_stack([np.cos(around), np.sin(around)])
         outside = np.any(np.abs(wide) * scale > _BOX, axis=1)
+        if outside.all():
+            beyond.append(motor_speed.text(float(n)))
         scene.path(middle + scale * np.where(outside[:, None], np.nan, wide), "second")
         if best > 0:
             square = min(best, most)
@@ -104,9 +108,10 @@ def draw_circles(solution: Solution) -> Scene:
             scene.line((middle[0], tip[1]), tip, "hidden")
         scene.label((middle[0], middle[1] + 126), f"motor at {motor_speed.text(float(n))}", style="strong")
         scene.label((middle[0], middle[1] - 124), f"makes torque: {pull_out_current.text(best)}", style="small")
-    scene.label((136 + 96, _AXIS_Y - 14), "along\nthe magnet", anchor="middle", style="note")
+    scene.label((136 + 77, _AXIS_Y - 20), "along\nthe magnet", anchor="end", style="note")
     scene.label((136 - 8, _AXIS_Y + 100), "square to it", anchor="end", style="note")
-    scene.label((400, 12), "full line: the set current, dashed: what the voltage allows", style="note")
+    larger = f"; at {' and '.join(beyond)} that circle is larger than the panel" if beyond else ""
+    scene.label((400, 12), f"full line: the set current, dashed: what the voltage allows{larger}", style="note")
     return scene
 
 

@@ -54,6 +54,10 @@ ENDED = Rational(str(models.ENDED))
 _STILL = "the screw stands still, or brings what it shall, from one moment to the next"
 _POWER = "the nozzle keeps the exponent that it has at work while the flow falls"
 _WARM = "temperatures stay as they are at work"
+_PLAY_LAST = (
+    "play and wall's hold close when the pressure is gone, and the backlash takes no time: if they come first, the "
+    "nozzle flows on meanwhile and more runs out"
+)
 _ALL_BACK = "an upper bound: nothing runs out meanwhile, and the screw falls through all of its play"
 
 soft_stored = SUBJECT.equals(
@@ -243,7 +247,8 @@ lost_share = SUBJECT.result(
 )
 SUBJECT.model(
     "lost_share", (takeback_flow, melt_flow, local_exponent), (lost_share,), models.lost_share,
-    "Nozzle and screw empty the store together", source=_HERE, assumptions=(_POWER, _WARM),
+    "Nozzle and screw empty the store together", source=_HERE,
+    assumptions=(_POWER, _WARM, _PLAY_LAST),
 )  # fmt: skip
 knob_volume = SUBJECT.equals(
     "knob_volume",
@@ -254,7 +259,7 @@ knob_volume = SUBJECT.equals(
     "What is lost on the way back, or what is not taken back at all",
     nonnegative=True,
     source=_HERE,
-    assumptions=("what leaves the store either goes back with the screw or comes out of the nozzle",),
+    assumptions=("what leaves the store either goes back with the screw or comes out of the nozzle", _PLAY_LAST),
     title="knob at the end of a line",
 )
 knob_ball = SUBJECT.equals(
@@ -356,17 +361,18 @@ surplus_volume = SUBJECT.equals(
     "surplus_volume",
     "V_over",
     "mm**3",
-    "melt that the machine takes back beyond what was stored",
+    "melt that the machine takes back beyond what was stored, at least",
     largest(0, retraction_volume - takeback_needed),
     "What is taken back with no pressure left",
     nonnegative=True,
     source=_DEFINITION,
+    assumptions=("a lower bound, since the volume to take back is an upper one",),
 )
 loose_length = SUBJECT.equals(
     "loose_length",
     "l_loose",
     "mm",
-    "how far the plug draws back from the melt for it, at most",
+    "how far the plug draws back from the melt for it",
     surplus_volume / plastic_section,
     "The surplus over the section of plastic",
     nonnegative=True,
@@ -386,19 +392,22 @@ drawn_in = SUBJECT.equals(
     "drawn_in",
     "V_in",
     "mm**3",
-    "how far the melt goes back in the nozzle during a travel move, at most",
+    "how far the melt goes back in the nozzle during a travel move, if the screw draws a vacuum",
     smallest(surplus_volume, suction_flow * travel_time),
     "No more than the surplus, and no faster than the atmosphere pushes",
     nonnegative=True,
     digits=2,
     source=_HERE,
-    assumptions=("an upper bound: no air comes in through the granules, so that the screw draws a full vacuum",),
+    assumptions=(
+        "no air comes in through the granules, so that the screw draws a full vacuum: on the high side",
+        "where the surplus sets it, that is taken at its least: on the low side",
+    ),
 )
 air_share = SUBJECT.equals(
     "air_share",
     "x_air",
     "percent",
-    "share of cone and land that fills with air during a travel move, at most",
+    "share of cone and land that fills with air during a travel move, if the screw draws a vacuum",
     drawn_in / tip_volume,
     "Drawn in over melt in cone and land",
     nonnegative=True,
@@ -485,8 +494,8 @@ led_acceleration = SUBJECT.equals(
     "a_led",
     "mm/s**2",
     "hardest slowing of the head that the screw can lead, turning back as fast as it can",
-    (melt_flow + takeback_flow) * wanted_flow / (melt_flow * lead_time * line_section),
-    "The same, solved for the acceleration",
+    (slow_flow + takeback_flow) * wanted_flow / (melt_flow * lead_time * line_section),
+    "The same, solved for the acceleration at the end of slowing, where the line has the least flow to spare",
     source=_HERE,
     assumptions=("the speed at which the machine takes back is the screw's fastest",),
 )

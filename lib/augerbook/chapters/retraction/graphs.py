@@ -270,8 +270,8 @@ class StiffnessGraphs:
                 f"Stored volume over the stiffness of the head: {solution.text(stored_volume)} at "
                 f"{solution.text(head_stiffness)}, {firm:.3g} mm³ if nothing bent. At "
                 f"{solution.text(even_head_stiffness)} the springs give as much as the melt before the nozzle; from "
-                "ten times that on they hardly count. Right, the same over the thickness of the plate, which stops to "
-                "matter where the other springs rule."
+                "ten times that on they hardly count. Right, the same over the thickness of the plate, which stops "
+                "mattering where the other springs rule."
             ),
         )
         return self._plot

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import local_exponent
 from augerbook.chapters.plate import melt_springback, springback_volume
 from augerbook.chapters.retraction import (
@@ -36,7 +37,7 @@ from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene, round_length
 from augerbook.draw.style import VIEW_WIDTH
 from augerbook.head.nozzle import cone_half_angle, land_length, melt_bore_diameter, nozzle_diameter
-from augerbook.head.printing import layer_height, line_width, retraction_volume, travel_time
+from augerbook.head.printing import layer_height, line_width, retraction_volume, travel_time, wanted_flow
 
 #: What is stored, in the order of the bars: words and style.
 _PARTS = (("melt", "melt"), ("softened plastic", "soft"), ("springs", "screw"), ("play, wall's hold", "plate"),
@@ -118,8 +119,9 @@ def draw_line_ends(solution: Solution) -> Scene:
             f"Two printed lines from above, {wide:.3g} mm wide. Upper: motor and head start and stop together; the "
             f"line is too thin for {solution.text(start_length)} at its start, and after the motor's stop it runs on, "
             f"thinning, for {solution.text(stop_length)} until a tenth of the flow is left. Lower: as much as was "
-            f"taken back is pushed ahead at the start, and {solution.text(retraction_volume)} are taken back at the "
-            f"end, where a knob of {solution.text(knob_volume)}, {solution.text(knob_disc)} wide, is left."
+            "taken back is pushed ahead at the start, which still lacks as much as the knob before it holds; "
+            f"{solution.text(retraction_volume)} are taken back at the end, where a knob of "
+            f"{solution.text(knob_volume)}, {solution.text(knob_disc)} wide, is left."
         ),
     )  # fmt: skip
     run = begins + between
@@ -135,8 +137,11 @@ def draw_line_ends(solution: Solution) -> Scene:
     scene.label((run, -up - 12 * px), "motor stops", style="small")
     scene.dimension((0, up), (begins, up), f"too thin for {begins:.3g} mm")
     scene.dimension((run, up), (run + ends, up), f"runs on for {ends:.3g} mm")
-    even = np.linspace(0.0, run, 2)
-    scene.polygon(_outline(even, np.full(2, wide)) - np.array([0.0, apart]), "melt")
+    # What came out as the last knob is missing in the store when the machine has pushed all else ahead again.
+    missing = solution[knob_volume] / solution[wanted_flow] * solution[melt_flow] / solution[stored_volume]
+    again = follow(time, np.ones(len(time)), table, whole, start=max(1.0 - missing, 0.0))
+    led = width_of(solution, solution.shown(line_section) * again)
+    scene.polygon(_outline(speed * time, led) - np.array([0.0, apart]), "melt")
     scene.circle((run, -apart), wide / 2, "melt")
     scene.circle((run, -apart), knob / 2, "hot")
     words = f"knob {solution.text(knob_volume)},\npressed flat {solution.text(knob_disc)} wide"
@@ -178,10 +183,10 @@ def draw_nozzle_tip(solution: Solution) -> Scene:
         width=VIEW_WIDTH, height=_HEIGHT, title=title,
         alt=(
             f"Section of cone and land to scale, {solution.text(nozzle_diameter)} wide at the end. "
-            f"{solution.text(surplus_volume)} are taken back beyond what was stored. In {solution.text(travel_time)} "
-            f"the atmosphere pushes the melt back by at most {solution.text(drawn_in)}, {back:.2g} mm from the end: "
-            f"{solution.text(air_share)} of cone and land. Dashed: where it would stand if all of the surplus came "
-            "out of the nozzle."
+            f"At least {solution.text(surplus_volume)} are taken back beyond what was stored. In "
+            f"{solution.text(travel_time)} the atmosphere pushes the melt back by {solution.text(drawn_in)}, "
+            f"{back:.2g} mm from the end: {solution.text(air_share)} of cone and land. Dashed: where it would stand if "
+            "all of that surplus came out of the nozzle."
         ),
     )  # fmt: skip
     left, shoulder = _END - long * scale - 40, _END - long * scale
@@ -207,8 +212,8 @@ def draw_nozzle_tip(solution: Solution) -> Scene:
     scene.line((left - 20, _AXIS), (_END + 40, _AXIS), "centre")
     low = _AXIS + wide * scale + 48
     scene.dimension((into, low), (_END, low), f"land {land:.3g} mm", text_at="p")
-    scene.label((_END + 60, _AXIS + 60), f"goes back by {solution.text(drawn_in)}\nat most in "
-                f"{solution.text(travel_time)}:\n{solution.text(air_share)} of cone and land",
+    scene.label((_END + 60, _AXIS + 60), f"goes back by {solution.text(drawn_in)}\n"
+                f"in {solution.text(travel_time)}:\n{solution.text(air_share)} of cone and land",
                 anchor="start", style="strong")  # fmt: skip
     return scene
 

@@ -57,10 +57,11 @@ TOLD_TO = Rational(1, 10)
 
 _SMALL = "swings are small: springs give in proportion, and nothing rattles in its play"
 _POINTS = "each part counts as a point in its own middle: that leaves out a few per cent of the tilting"
-_AT_RAIL = "everything that is not listed sits at the height of the rail"
+_AT_RAIL = "everything that is not listed sits at the height of the rail, also block, fan and the empty hopper"
 _TWO = "the belt pulls at the height of the rail, and the head itself is stiff"
 _ALIKE = "damping is weak and changes neither frequency nor ways of ringing"
 _STAMP = "a line covers what a round stamp as wide as the line would"
+_BULGE = "the bulge next to the corner is left out: it may be as high as the jump of speed moves the nozzle"
 
 granule_mass = SUBJECT.equals(
     "granule_mass",
@@ -465,7 +466,7 @@ filled_wave = SUBJECT.equals(
     Piecewise(((line_width - sqrt(line_width**2 - wall_wave**2)) / 2, wall_wave < line_width), (oo, True)),
     "Two round stamps side by side, a wave apart",
     source=_HERE,
-    assumptions=(_STAMP, "the slower way of ringing makes the wave"),
+    assumptions=(_STAMP, "the slower way of ringing makes the wave", _BULGE),
 )
 wave_height = SUBJECT.equals(
     "wave_height",
@@ -511,7 +512,7 @@ quiet_speed = SUBJECT.equals(
     "quiet_speed",
     "v_quiet",
     "mm/s",
-    "speed of printing up to which no wave may be seen, whatever the acceleration",
+    "speed of printing up to which no train of waves may be seen, whatever the acceleration",
     largest(
         visible_wave / (2 * nozzle_sway),
         2 * lower_frequency * sqrt(visible_wave * largest(0, line_width - visible_wave)),
@@ -519,7 +520,7 @@ quiet_speed = SUBJECT.equals(
     "The jump's own wave, or the one that the line fills, just visible",
     positive=True,
     source=_HERE,
-    assumptions=(_STAMP,),
+    assumptions=(_STAMP, _BULGE),
 )
 plate_mass_share = SUBJECT.equals(
     "plate_mass_share",

@@ -73,7 +73,8 @@ def waves_over_speed(first: Solution) -> Callable[[Solution], LivePlot]:
                 f"Bounds of the wave over the speed of printing. At {number(speed)} mm/s the least of them is "
                 f"{number(now)} mm, where {number(seen)} mm may just be seen: by the acceleration "
                 f"{solution.text(acceleration_wave)}, by the jump of speed {solution.text(speed_wave)}, by what the "
-                f"line fills {solution.text(filled_wave)}. Nothing is seen up to {solution.text(quiet_speed)}."
+                f"line fills {solution.text(filled_wave)}. No train of waves is seen up to "
+                f"{solution.text(quiet_speed)}."
             ),
         )  # fmt: skip
         return plot
