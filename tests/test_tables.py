@@ -75,7 +75,7 @@ RANGES: dict[str, dict[str, tuple[float, float]]] = {
         "hausner_to": (1.1, 1.6),
     },
     "sieves": {"opening": (0.063, 8)},
-    "stock": {"size": (0.2, 25)},
+    "stock": {"size": (0.2, 25), "ratio": (1, 120)},
     "preferred_numbers": {"number": (1, 10)},
     "plastics_drying": {
         "diffusivity": (0.1, 100),
@@ -523,11 +523,15 @@ def test_preferred_numbers_are_the_rounded_powers_of_the_tenth_root_of_ten() -> 
     assert numbers == pytest.approx([10 ** (power / 10) for power in range(10)], rel=0.0135)
 
 
-def test_sizes_as_sold_are_those_of_an_input_in_millimetres_and_grow() -> None:
+def test_sizes_and_ratios_as_sold_are_those_of_an_input_and_grow() -> None:
     by_input: dict[str, list[float]] = {}
     for row in read_table("stock").rows.values():
-        by_input.setdefault(row.text("kind"), []).append(float(row.text("size")))
-        assert row.name == f"{row.text('kind').replace('_', ' ')} {row.text('size')} mm"
-    assert set(by_input) == {"plate_thickness", "tube_outside_diameter", "bore_diameter", "nozzle_diameter"}
+        kind, given = row.text("kind"), "ratio" if row.text("kind") == "gear_ratio" else "size"
+        assert not row.text("ratio" if given == "size" else "size")
+        by_input.setdefault(kind, []).append(float(row.text(given)))
+        assert row.name == f"{kind.replace('_', ' ')} {row.text(given)}{' mm' if given == 'size' else ''}"
+    assert set(by_input) == {
+        "plate_thickness", "tube_outside_diameter", "bore_diameter", "nozzle_diameter", "gear_ratio"
+    }  # fmt: skip
     for sizes in by_input.values():
         assert all(one < other for one, other in pairwise(sizes))

@@ -162,5 +162,7 @@ def test_wren_comes_within_all_limits_that_no_measurement_sets_in_under_ten_clic
     # The list is whole when the page is at rest: the search for changes comes last.
     expect(page.lab.notebook.get_by_text(re.compile(r"\d+ changes were tried"))).to_be_visible(timeout=LOOKED)
     page.pick("mend", "uncertainty of the weighed setting")
-    expect(page.lab.notebook.get_by_text("It rests on what was measured", exact=False)).to_be_visible(timeout=LOOKED)
+    expect(page.lab.notebook.get_by_text("It rests on what only measuring tells", exact=False)).to_be_visible(
+        timeout=LOOKED
+    )
     expect(page.margin("hopper.hausner_ratio")).to_have_attribute("data-verdict", "tight")

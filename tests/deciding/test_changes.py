@@ -4,7 +4,7 @@ import math
 
 import pytest
 from augerbook.builds.build import Build
-from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Choice, Lookup, Quantity
@@ -30,12 +30,14 @@ from augerbook.deciding.changes import (
 )
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.bearing import bearing, bearing_outside_diameter
-from augerbook.head.drive import motor, set_current, stall_torque
-from augerbook.head.feedstock import sieve_mesh, standard_sieve
+from augerbook.head.drive import gear_ratio, motor, set_current, stall_torque
+from augerbook.head.feedstock import drying_time, sieve_mesh, standard_sieve
 from augerbook.head.heating import set_temperature
 from augerbook.head.plate import plate_span, plate_thickness, seat_diameter
 from augerbook.head.tube import tube_length
-from augerbook.settle import found_elsewhere, settled
+from augerbook.settle import estimated_at_rest, found_elsewhere, settled
+
+from tests.builds.seven import SEVEN
 
 NETWORK = whole_head()
 WATCHED = margins_of_head(NETWORK)
@@ -64,8 +66,8 @@ def found(wren: Build) -> dict[str, Found]:
 
 
 def follows(build: Build, change: Change) -> set[object]:
-    """What of the motor a build gives by hand, which moves with another motor or current, and only then."""
-    return set(found_elsewhere(build)) if change.item in (motor, set_current) else set()
+    """What of the motor a build gives by hand, which moves with another motor, current or gear, and only then."""
+    return set(found_elsewhere(build)) if change.item in (motor, set_current, gear_ratio) else set()
 
 
 @pytest.mark.parametrize("name", shipped_builds())
@@ -190,6 +192,29 @@ def test_no_offer_brings_a_danger(wren: Build, found: dict[str, Found]) -> None:
     assert hotter, "a step of the temperature goes beyond what the plastic stands"
     for one in found.values():
         assert all(offer.tried.build.solution.hazards == () for offer in one.offers)
+
+
+def test_a_weak_motor_is_geared_down_though_that_costs_elsewhere() -> None:
+    """A head known by a few values, whose motor stalls before the wanted flow: nothing small mends that."""
+    text = SEVEN.replace("DIN 7998 6", "DIN 7998 8").replace('"8 mm"', '"9.5 mm"').replace('"0.6 mm"', '"1.2 mm"')
+    build = estimated_at_rest(read_build(text.replace('"2.5 mm**3/s"', '"8 mm**3/s"')))
+    margin = build.network.margins["operating.torque_share"]
+    *_, result = search(build, margin, margins_of_head(build.network))
+    assert result is not None
+    verdicts = [offer.verdict for offer in result.offers]
+    assert verdicts == [Verdict.FAILS, Verdict.FAILS, Verdict.GOOD]
+    mends = result.offers[-1]
+    assert mends.tried.change.item is gear_ratio and mends.worse
+    ratio, torque = (mends.tried.build.values[q] / build.values[q] for q in (gear_ratio, stall_torque))
+    assert torque == pytest.approx(ratio), "the torque at stall goes with the gear"
+
+
+def test_what_a_builder_decides_is_tried_where_it_was_estimated() -> None:
+    build = estimated_at_rest(read_build(SEVEN))
+    assert drying_time in build.ends
+    items = levers_of(build, build.network.margins["feedstock.moisture_ratio"])
+    assert items == [drying_time]
+    assert levers_of(build.with_value(drying_time, 7200.0), build.network.margins["feedstock.moisture_ratio"]) == items
 
 
 def test_the_screening_keeps_what_the_whole_search_finds_best(wren: Build) -> None:

@@ -25,7 +25,7 @@ from augerbook.deciding.candidates import Item, from_to, unanswered
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
-from augerbook.head.drive import motor, set_current, setscrew_count
+from augerbook.head.drive import gear_ratio, motor, set_current, setscrew_count
 from augerbook.head.feedstock import drying_time, sieve_mesh, standard_sieve
 from augerbook.head.heating import cooler_end, cooler_kind, set_temperature
 from augerbook.head.hopper import hopper_stirring, inlet_length, outlet_diameter, slot_width
@@ -58,7 +58,7 @@ Values = Mapping[Quantity, float]
 ROWS: tuple[Lookup, ...] = (standard_screw, standard_sieve, bearing, motor, plate_material)
 KINDS: tuple[Choice, ...] = (plate_support, cooler_kind, hopper_stirring)
 #: Sizes that are bought: `stock.csv` holds those that are sold.
-SOLD: tuple[Quantity, ...] = (plate_thickness, tube_outside_diameter, bore_diameter, nozzle_diameter)
+SOLD: tuple[Quantity, ...] = (plate_thickness, tube_outside_diameter, bore_diameter, nozzle_diameter, gear_ratio)
 #: Sizes that are cut and values that are set, with their step in the unit shown.
 STEPS: dict[Quantity, float] = {
     tube_length: 5.0, plate_span: 5.0, nozzle_thread_length: 1.0, inlet_length: 2.0, outlet_diameter: 2.0,
@@ -70,6 +70,8 @@ SET: tuple[Quantity, ...] = (
 )  # fmt: skip
 #: What lies at the hot end of the tube, or is measured from the tip of the nozzle, moves with the tube's length.
 _WITH_LENGTH = (flighted_length, cooler_end, break_start, rail_height, motor_height, plate_height, hopper_height)
+#: With these what a build gives of the drive by hand becomes another.
+_DRIVES: tuple[Item, ...] = (motor, set_current, gear_ratio)
 #: So many steps up and down are tried, so many rows nearest in size.
 _MOST_STEPS, _MOST_ROWS = 6, 8
 #: Of preferred numbers a whole decade.
@@ -157,9 +159,10 @@ class Offer:
 
 @cache
 def sold(quantity: Quantity) -> tuple[float, ...]:
-    """Return the sizes (SI) in which something is sold, the smallest first."""
+    """Return the sizes, or the ratios (SI), in which something is sold, the smallest first."""
     rows = read_table("stock").rows.values()
-    found = (row.si("size") for row in rows if row.text("kind") == quantity.key)
+    column = "ratio" if quantity is gear_ratio else "size"
+    found = (row.si(column) for row in rows if row.text("kind") == quantity.key)
     return tuple(sorted(size for size in found if size is not None))
 
 
@@ -173,7 +176,8 @@ def preferred(low: float, high: float) -> tuple[float, ...]:
 
 def levers(build: Build) -> list[Item]:
     """Return what may be changed in a build: nothing measured, and nothing that its kinds do not use."""
-    turned = set(can_be_turned(build))
+    # What is sold, cut or set is for the builder to decide also where it was only estimated so far.
+    turned = {*can_be_turned(build), *(q for q, entry in build.entries.items() if entry.estimated)}
     sizes = [q for q in (*SOLD, *STEPS, *SET) if q in turned]
     rows = [item for item in ROWS if item in build.names or (item is standard_sieve and sieve_mesh in turned)]
     kinds = [item for item in KINDS if item in build.choices]
@@ -211,7 +215,7 @@ def _moved_along(build: Build, item: Item) -> list[Quantity]:
         return [q for q in _WITH_LENGTH if q in build.values and q not in build.ends]
     if item is bearing:
         return [seat_diameter, plate_span] if _seat_follows(build) else []
-    if item in (motor, set_current):
+    if item in _DRIVES:
         return [pair.assumed for pair in build.network.findings if pair.assumed in build.values]
     return []
 
@@ -328,11 +332,11 @@ def _creeps(name: str) -> bool:
 
 
 def _carried(build: Build, found: Sequence[Change]) -> list[Change]:
-    """Let what a build gives of the motor by hand follow another motor or current as its data have it.
+    """Let what a build gives of the motor by hand follow another motor, current or gear as its data have it.
 
     A torque is carried over in proportion, a temperature by its difference, each with its spread.
     """
-    drives = [change for change in found if change.item in (motor, set_current)]
+    drives = [change for change in found if change.item in _DRIVES]
     pairs = [p for p in build.network.findings if p.assumed in build.values and p.found in build.solution.values]
     if not drives or not pairs:
         return list(found)
@@ -507,6 +511,20 @@ def ranked_offers(margin: Margin, base: Tried, found: Sequence[Tried], margins: 
     return sorted(best.values(), key=_worth, reverse=True)
 
 
+def with_one_that_mends(ranked: Sequence[Offer], most: int) -> list[Offer]:
+    """Return offers in their order, but with one that makes the margin good among the first ``most`` if any does.
+
+    Where it costs so much elsewhere that others stand before it, it comes last of them: the reader sees that cost.
+    """
+    first, later = list(ranked[:most]), list(ranked[most:])
+    if len(first) == most and not any(offer.verdict is Verdict.GOOD for offer in first):
+        mends = next((offer for offer in later if offer.verdict is Verdict.GOOD), None)
+        if mends is not None:
+            later.remove(mends)
+            first, later = [*first[:-1], mends], [first[-1], *later]
+    return first + later
+
+
 def is_dangerous(build: Build, offer: Offer) -> bool:
     """Whether a change brings a danger that the build does not have."""
     known = {warned.validity for warned in build.solution.hazards}
@@ -574,7 +592,7 @@ def search(build: Build, margin: Margin, watched: Sequence[Margin], most: int = 
         yield None
     base, *others = found
     offers: list[Offer] = []
-    for offer in ranked_offers(margin, base, others, watched):
+    for offer in with_one_that_mends(ranked_offers(margin, base, others, watched), most):
         if not is_dangerous(build, offer):
             yield None
             offers.append(looked_at(build, offer))

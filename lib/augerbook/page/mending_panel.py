@@ -248,8 +248,8 @@ def sentence(build: Build, found: Found) -> str:
         rests = [item.name_in_words for item in measured_behind(build, margin)]
         more = f" and {len(rests) - 2 * _NAMED} more" if len(rests) > 2 * _NAMED else ""
         return (
-            f"Nothing that you can buy, cut or set moves the {quantity.name_in_words}. It rests on what was measured: "
-            f"{', '.join(rests[: 2 * _NAMED])}{more}. What may help: {margin.advice}."
+            f"Nothing that you can buy, cut or set moves the {quantity.name_in_words}. It rests on what only measuring "
+            f"tells: {', '.join(rests[: 2 * _NAMED])}{more}. What may help: {margin.advice}."
         )
     if not found.complete:
         return f"Looking for what betters the {quantity.name_in_words} ..."
