@@ -24,7 +24,6 @@ from augerbook.deciding.changes import (
     preferred,
     promising,
     search,
-    slack,
     sold,
     tried_in_steps,
 )
@@ -153,7 +152,7 @@ def test_up_to_three_changes_of_different_things_better_each_margin(wren: Build,
         items = [offer.tried.change.item for offer in one.offers]
         assert len(items) <= 3 and len(set(items)) == len(items)
         for offer in one.offers:
-            assert slack(one.margin, offer.after) > slack(one.margin, offer.before)
+            assert one.margin.slack(offer.after) > one.margin.slack(offer.before)
             assert RANK[offer.verdict] <= RANK[one.margin.verdict(offer.before)]
 
 
@@ -175,7 +174,7 @@ def test_what_is_told_of_a_change_is_what_the_build_gives(wren: Build, found: di
 
 
 def near_an_edge(margin: Margin, si: float) -> bool:
-    return any(abs(slack(margin, si) - edge) < 0.02 for edge in (0.0, 1.0))
+    return any(abs(margin.slack(si) - edge) < 0.02 for edge in (0.0, 1.0))
 
 
 def test_a_good_offer_says_whether_its_spread_holds(found: dict[str, Found]) -> None:
@@ -224,7 +223,7 @@ def test_the_screening_keeps_what_the_whole_search_finds_best(wren: Build) -> No
     *_, last = promising(wren, every, margin, WATCHED)
     kept = {change.words for change in last}
     tried = [one for piece in tried_in_steps(wren, every, [margin]) for one in piece][1:]
-    worths = {one.change.words: slack(margin, one.values[margin.quantity]) for one in tried if one.at_rest}
+    worths = {one.change.words: margin.slack(one.values[margin.quantity]) for one in tried if one.at_rest}
     best = max(worths, key=lambda words: worths[words])
     items = {change.words: change.item for change in every}
     assert items[best] in {items[words] for words in kept}

@@ -4,11 +4,14 @@ import re
 
 import pytest
 from augerbook.builds.build import Build
-from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
 from augerbook.core.spread import in_doubt
+from augerbook.core.units import number
+from augerbook.deciding.ranking import margins_of_head
+from augerbook.page.few_panel import emptied
 from augerbook.page.margins_view import (
     Sensitivities,
     all_margins,
@@ -18,6 +21,9 @@ from augerbook.page.margins_view import (
     strip_html,
 )
 from augerbook.page.start import StartPage
+from augerbook.settle import estimated_at_rest
+
+from tests.builds.seven import SEVEN
 
 Q = whole_head().quantities
 MARGINS = all_margins(whole_head())
@@ -30,18 +36,46 @@ def with_ratio(ratio: float) -> Build:
 
 
 @pytest.mark.parametrize(
-    ("ratio", "verdict"),
-    [(0.4, Verdict.FAILS), (0.6, Verdict.TIGHT), (1.0, Verdict.GOOD), (1.7, Verdict.TIGHT), (2.4, Verdict.FAILS)],
-)
-def test_a_quantity_with_two_margins_has_one_chip_with_the_worse_verdict(ratio: float, verdict: Verdict) -> None:
+    ("ratio", "least", "most"),
+    [
+        (0.4, Verdict.FAILS, Verdict.GOOD), (0.6, Verdict.TIGHT, Verdict.GOOD), (1.0, Verdict.GOOD, Verdict.GOOD),
+        (1.7, Verdict.GOOD, Verdict.TIGHT), (2.4, Verdict.GOOD, Verdict.FAILS),
+    ],
+)  # fmt: skip
+def test_a_quantity_with_two_margins_has_a_name_for_each(ratio: float, least: Verdict, most: Verdict) -> None:
     strip = str(strip_html(MARGINS, with_ratio(ratio).solution))  # text: old Markup escapes what it is asked for
-    assert strip.count("pump stiffness over the reference") == 1
-    if verdict is Verdict.GOOD:
-        assert "pump stiffness over the reference" in strip.partition(" good</summary>")[2]
-    else:
-        assert re.search(
-            rf"pump stiffness over the reference [\d.]+, {verdict}</button>", strip.partition("<details")[0]
-        )
+    for words, verdict in (("at least", least), ("at most", most)):
+        assert strip.count(f"pump stiffness ({words}) ") == (1 if verdict is Verdict.GOOD else 2)  # and its label
+        told = strip.partition(" good</summary>")[2] if verdict is Verdict.GOOD else strip.partition("<details")[0]
+        assert f"pump stiffness ({words})" in told
+        assert verdict is Verdict.GOOD or f"{number(ratio)}, {verdict}'" in told
+    names = [margin.name_in_words for margin in MARGINS]
+    assert len(set(names)) == len(names)
+
+
+def test_what_is_good_at_its_value_alone_has_a_name_of_its_own_in_the_strip() -> None:
+    build = shipped_build("otter")
+    strip = str(strip_html(MARGINS, build.solution, sensitivities_of(build, MARGINS)))
+    tight, _, unsure = strip.partition("good at the value, not within its spread:")
+    assert (
+        "~ grip reserve of the plug 2.83</button>" in unsure and "! water left over the limit 0.840</button>" in tight
+    )
+    assert "spread:" not in str(strip_html(MARGINS, build.solution))
+
+
+def test_many_without_a_value_are_folded_to_one_word() -> None:
+    build = emptied(shipped_build("otter"))
+    strip = str(strip_html(MARGINS, build.solution))
+    of_head = len(margins_of_head(build.network))
+    assert f"? {of_head} cannot be computed yet</summary>" in strip
+
+
+def test_the_worst_stands_first_in_the_list() -> None:
+    build = estimated_at_rest(read_build(SEVEN.replace("DIN 7998 6", "DIN 7998 8").replace('"8 mm"', '"9.5 mm"')))
+    html = str(margins_html(MARGINS, build.solution, Sensitivities()))
+    order = re.findall(r"data-margin='([\w.]+)' data-verdict='beyond the limit'", html)
+    slacks = [build.network.margins[name].slack(build.solution[build.network.margins[name].quantity]) for name in order]
+    assert len(order) > 5 and slacks == sorted(slacks)
 
 
 @pytest.mark.parametrize("name", shipped_builds())

@@ -49,7 +49,7 @@ def page() -> StartPage:
 def test_every_margin_is_shown_with_its_limit_and_what_it_depends_on(page: StartPage) -> None:
     for margin in all_margins(page.session.build.network):
         assert f"data-margin='{margin.id}'" in page.margins.value
-        assert escape(margin.quantity.name_in_words) in page.strip.value
+        assert escape(margin.name_in_words) in page.strip.value
     said = page.margins.value.count("depends most on") + page.margins.value.count("Nothing that you can change")
     assert said == len(all_margins(page.session.build.network))
     assert "With the spread of the inputs" in page.margins.value

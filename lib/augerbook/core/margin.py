@@ -31,6 +31,7 @@ class Margin:
         why: what goes wrong beyond the limit, one plain sentence.
         advice: what to change when it fails, one plain sentence.
         source: where the limit is from; 'judgement' and 'common practice' are said as such.
+        title: what it is called where its quantity has another margin too; else as its quantity.
     """
 
     id: str
@@ -40,10 +41,21 @@ class Margin:
     why: str
     advice: str
     source: Source
+    title: str = ""
 
     def __post_init__(self) -> None:
         if self.good == self.limit:
             raise ValueError(f"margin {self.id}: 'good' and 'limit' must differ, their order gives the direction")
+
+    @property
+    def name_in_words(self) -> str:
+        """What it is called."""
+        return self.title or self.quantity.name_in_words
+
+    def slack(self, si: float) -> float:
+        """Return how far within its limit a value (SI) lies, in parts of the way to good; NaN without one."""
+        good, limit = self.quantity.si(self.good), self.quantity.si(self.limit)
+        return float((si - limit) / (good - limit))
 
     @property
     def more_is_better(self) -> bool:

@@ -196,8 +196,9 @@ class Subject:
         why: str,
         advice: str,
         source: Source,
+        title: str = "",
     ) -> Margin:
         """Declare a margin; ``good`` and ``limit`` in the quantity's shown unit, their order gives the direction."""
-        margin = Margin(f"{self.name}.{short_id}", quantity, good, limit, why, advice, source)
+        margin = Margin(f"{self.name}.{short_id}", quantity, good, limit, why, advice, source, title)
         self.margins.append(margin)
         return margin

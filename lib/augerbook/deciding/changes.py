@@ -385,7 +385,7 @@ def promising(
     takes a value from a margin that has one.
     """
     needed = {m.quantity for m in watched if m.quantity in build.solution.values}
-    at = slack(margin, build.solution[margin.quantity])
+    at = margin.slack(build.solution[margin.quantity])
     gains: dict[Item, list[tuple[float, Change]]] = {}
     for group in _grouped(found):
         first = group[0].build
@@ -393,7 +393,7 @@ def promising(
         if not needed <= known:
             continue
         for change, value in zip(group, _in_one_round(build, group, margin.quantity), strict=True):
-            if (gain := slack(margin, float(value)) - at) >= _least_gain(at):
+            if (gain := margin.slack(float(value)) - at) >= _least_gain(at):
                 gains.setdefault(change.item, []).append((gain, change))
         best = sorted(gains.values(), key=lambda some: -min(max(gain for gain, _ in some), 1 - min(at, 0.5)))
         yield [change for some in best[:_MOST_ITEMS] for change in _some_of(some, 1.0 - at)]
@@ -465,12 +465,6 @@ def _at_rest(build: Build, values: Values) -> Build:
     return build
 
 
-def slack(margin: Margin, si: float) -> float:
-    """Return how far within its limit a value (SI) lies, as share of the way from there to good; NaN without one."""
-    good, limit = margin.quantity.si(margin.good), margin.quantity.si(margin.limit)
-    return (si - limit) / (good - limit)
-
-
 def _least_gain(at: float) -> float:
     return _LEAST_GAIN * max(1.0 - at, 1.0)
 
@@ -493,16 +487,16 @@ def _worth(offer: Offer) -> tuple[float, ...]:
     cost += _LESS_ASKED if offer.tried.change.item is wanted_flow else 0.0
     gain = min(0.1 * len(offer.better), 0.4)
     reaches = offer.verdict is Verdict.GOOD and offer.margin.verdict(offer.before) is not Verdict.GOOD
-    far = -offer.tried.change.step if reaches else slack(offer.margin, offer.after)
+    far = -offer.tried.change.step if reaches else offer.margin.slack(offer.after)
     return (-RANK[offer.verdict] - 0.5 * cost + gain, far)
 
 
 def ranked_offers(margin: Margin, base: Tried, found: Sequence[Tried], margins: Sequence[Margin]) -> list[Offer]:
     """Return the changes that better a margin, each of another thing, those first that do most and cost least."""
     best: dict[Item, Offer] = {}
-    at = slack(margin, base.values[margin.quantity])
+    at = margin.slack(base.values[margin.quantity])
     for tried in found:
-        after = slack(margin, tried.values[margin.quantity])
+        after = margin.slack(tried.values[margin.quantity])
         if not (tried.at_rest and after - at >= _least_gain(at)):
             continue
         offer = judged_offer(margin, base, tried, margins)

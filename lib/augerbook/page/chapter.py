@@ -117,7 +117,7 @@ def margin_table(subject: Subject) -> Markdown:
     """Return the subject's margins with their limits, reasons and origin."""
     lines = ["| margin | good and limit | why | if it fails | origin of the limit |", "|---|---|---|---|---|"]
     lines += [
-        f"| {m.quantity.name_in_words} | {m.rule()} | {m.why} | {m.advice} | {cite(m.source, linked=True)} |"
+        f"| {m.name_in_words} | {m.rule()} | {m.why} | {m.advice} | {cite(m.source, linked=True)} |"
         for m in subject.margins
     ]
     return Markdown("\n".join(lines))

@@ -163,7 +163,7 @@ class ChoosingPanel:
 
     def ask_for(self, margin: Margin) -> None:
         """Fill in what may better a margin, and say what was filled in."""
-        name = margin.quantity.name_in_words
+        name = margin.name_in_words
         if filled := self.propose(margin):
             said = f"To better the {name}, filled in above: {', '.join(filled)}. Change them as you like, then Run."
         else:

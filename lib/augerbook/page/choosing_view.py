@@ -121,9 +121,7 @@ class Told:
         if not rests.came_true:
             return "no operating point that comes to rest"
         found = weakest(self.study, self.counted, row)
-        first = [
-            f"{margin.quantity.name_in_words} (holds in {100 * chance.share:.0f} %)" for margin, chance in found[:1]
-        ]
+        first = [f"{margin.name_in_words} (holds in {100 * chance.share:.0f} %)" for margin, chance in found[:1]]
         if rests.came_true < rests.draws and (not found or rests.share < found[0][1].share):
             return f"an operating point that comes to rest (in {100 * rests.share:.0f} %)"
         return first[0] if first else "nothing"
@@ -184,7 +182,7 @@ class Told:
             "of the draws or more, no other candidate is as good in every aim and better in one."
         )
         if self.beyond:
-            named = ", ".join(dict.fromkeys(margin.quantity.name_in_words for margin in self.beyond))
+            named = ", ".join(dict.fromkeys(margin.name_in_words for margin in self.beyond))
             lines.append(f"No candidate holds these in any draw, so they are left out of the count: {named}. "
                          "Nothing of what was varied reaches them: change something else.")  # fmt: skip
         return lines

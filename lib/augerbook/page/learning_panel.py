@@ -163,7 +163,7 @@ def changed_html(before: Build, after: Build) -> Markup:
     """Return a table of the margins whose value or spread the trials have changed to the digits shown."""
     margins = margins_of_head(before.network)
     columns = [_margins_in_words(build, margins) for build in (before, after)]
-    told = [(margin.quantity.name_in_words, *(column[margin.id] for column in columns)) for margin in margins]
+    told = [(margin.name_in_words, *(column[margin.id] for column in columns)) for margin in margins]
     changed = [row for row in told if row[1] != row[2]]
     if not changed:
         return Markup("<p>No margin changes to the digits shown.</p>")

@@ -37,14 +37,22 @@ _SIGNS = {
 _CHIP = Markup(
     "<span title='{verdict}' style='border:{edge};border-radius:4px;padding:0 6px;"
     "margin:0 6px 4px 0;display:inline-block;white-space:nowrap'><button type='button' data-jump='{id}' "
-    "style='all:unset;cursor:pointer;outline:revert'>{sign} {words}, {verdict}</button></span>"
+    "aria-label='{words}, {verdict}' style='all:unset;cursor:pointer;outline:revert'>{sign} {words}{told}</button>"
+    "</span>"
 )
+#: What stands before the chips of one kind.
+_KIND = Markup("<span style='margin-right:6px;white-space:nowrap'>{}:</span>")
 _OF_TRIALS = Markup("<span style='color:{};margin-right:6px'>trials:</span>")
-#: Those that need no look, folded away: the strip stays in view and shall leave room for what is being moved.
-_CALM = Markup(
-    "<details data-fold='good in the strip' style='color:{};display:inline'><summary style='cursor:pointer;"
-    "display:inline'>{} {} good</summary> {}</details>"
+#: Those that need no look, or none one by one, folded away: the strip stays in view and shall leave room for what is
+#: being moved.
+_FOLDED = Markup(
+    "<details data-fold='{key} in the strip' style='color:{colour};display:inline'><summary style='cursor:pointer;"
+    "display:inline'>{words}</summary> {inside}</details> "
 )
+#: So many margins without a value are told one by one.
+_MOST_UNKNOWN = 6
+#: Sign and words for margins that are good at their value alone.
+_UNSURE, _UNSURE_WORDS = "~", "good at the value, not within its spread"
 _MARGIN = Markup(
     "<div role='listitem' data-margin='{id}' data-verdict='{verdict}' "
     "style='border-left:{edge};padding:1px 0 1px 10px;margin:0 0 {below}px;line-height:1.35'>"
@@ -58,11 +66,11 @@ _EDGES = {
 }
 #: The groups in which margins stand, what needs a look first; a margin beyond its limit is open.
 _ORDER = (Verdict.FAILS, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.GOOD)
+#: The kinds in the strip, likewise.
+_STRIP_ORDER = (str(Verdict.FAILS), str(Verdict.TIGHT), _UNSURE_WORDS, str(Verdict.UNKNOWN), str(Verdict.GOOD))
 _GROUP = Markup("<div style='margin:8px 0 4px;font-weight:bold'>{words} ({count})</div>")
 #: Missing values that are named in one line.
 _FEW = 3
-#: Which of two verdicts on one quantity is told.
-_GRAVITY = (Verdict.GOOD, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.FAILS)
 
 
 @dataclass(frozen=True)
@@ -159,7 +167,9 @@ def margins_html(
     groups: dict[Verdict, list[Margin]] = {verdict: [] for verdict in _ORDER}
     for margin in margins:
         groups[judged(margin, solution, depends)].append(margin)
-    html = _summary(groups)
+    for some in (groups[Verdict.FAILS], groups[Verdict.TIGHT]):
+        some.sort(key=lambda margin: margin.slack(solution[margin.quantity]))  # the worst first
+    html = _summary(groups, sum(_unsure(margin, solution, depends) for margin in groups[Verdict.TIGHT]))
     for verdict, some in groups.items():
         if some:
             rows = Markup().join(_row(m, solution, depends, other, mended=m.id in mended) for m in some)
@@ -175,31 +185,53 @@ def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivi
     trials come last, under a name of their own: the head is none the worse for them. ``depends`` tells of spreads as
     far as they are known: while a slider moves, those of its last rest.
     """
-    worst: dict[Quantity, tuple[Verdict, Margin]] = {}  # neither small nor large: two margins, one chip, the worse one
-    for margin in margins:
-        found = (judged(margin, solution, depends or Sensitivities()), margin)
-        worst[margin.quantity] = max(worst.get(margin.quantity, found), found, key=lambda one: _GRAVITY.index(one[0]))
+    known = depends or Sensitivities()
     of_head = {margin.id for margin in margins_of_head(solution.network)}
-    chips: list[Markup] = []
+    kinds: dict[str, list[Markup]] = {}
     planned: list[Markup] = []
-    good: list[Markup] = []
-    for quantity, (verdict, margin) in sorted(worst.items(), key=lambda one: _ORDER.index(one[1][0])):
-        sign, edge = _SIGNS[verdict]
-        words = f"{quantity.name_in_words} {_value(margin, solution)}"
+    for margin in margins:
+        verdict = judged(margin, solution, known)
+        sign, words = _SIGNS[verdict][0], str(verdict)
+        if verdict is Verdict.TIGHT and _unsure(margin, solution, known):
+            sign, words = _UNSURE, _UNSURE_WORDS
+        named = f"{margin.name_in_words} {_value(margin, solution)}"
+        trial = margin.id not in of_head and verdict is not Verdict.GOOD
         if verdict is Verdict.GOOD:
-            good.append(Markup("<span style='white-space:nowrap'>{}</span>").format(words))
+            chip = Markup("<span style='white-space:nowrap'>{}</span>").format(named)
         else:
-            chip = _CHIP.format(verdict=verdict, edge=edge, sign=sign, words=words, id=margin.id)
-            (chips if margin.id in of_head else planned).append(chip)
+            told = f", {verdict}" if trial else ""
+            chip = _CHIP.format(
+                verdict=verdict, edge=_SIGNS[verdict][1], sign=sign, words=named, told=told, id=margin.id
+            )
+        (planned if trial else kinds.setdefault(words, [])).append(chip)
+    parts = [_kind(words, kinds[words]) for words in _STRIP_ORDER if words in kinds]
     if planned:
-        chips += [_OF_TRIALS.format(QUIET), *planned]
-    rest = _CALM.format(QUIET, _SIGNS[Verdict.GOOD][0], len(good), Markup(", ").join(good)) if good else Markup()
-    strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}{}</div>")
-    return strip.format(alarms_html(solution), Markup().join(chips), rest)
+        parts.insert(len(parts) - ("good" in kinds), _OF_TRIALS.format(QUIET) + Markup().join(planned))
+    strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}</div>")
+    return strip.format(alarms_html(solution), Markup().join(parts))
 
 
-def _summary(groups: Mapping[Verdict, Sequence[Margin]]) -> Markup:
-    said = ", ".join(f"{len(groups[verdict])} {verdict}" for verdict in Verdict if groups[verdict])
+def _kind(words: str, chips: Sequence[Markup]) -> Markup:
+    """Return the margins of one kind in the strip, under its name."""
+    sign = _UNSURE if words == _UNSURE_WORDS else _SIGNS[Verdict(words)][0]
+    if words == Verdict.GOOD:
+        inside = Markup(", ").join(chips)
+        return _FOLDED.format(key=words, colour=QUIET, words=f"{sign} {len(chips)} good", inside=inside)
+    if words == Verdict.UNKNOWN and len(chips) > _MOST_UNKNOWN:
+        said = f"{sign} {len(chips)} cannot be computed yet"
+        return _FOLDED.format(key=words, colour=INK, words=said, inside=Markup().join(chips))
+    return _KIND.format(words) + Markup().join(chips)
+
+
+def _unsure(margin: Margin, solution: Solution, depends: Sensitivities) -> bool:
+    return in_doubt(margin, solution.get(margin.quantity), depends.spreads.get(margin.quantity))
+
+
+def _summary(groups: Mapping[Verdict, Sequence[Margin]], unsure: int) -> Markup:
+    told = {verdict: f"{len(some)} {verdict}" for verdict, some in groups.items() if some}
+    if unsure:
+        told[Verdict.TIGHT] += f" ({unsure} of them by the spread alone)"
+    said = ", ".join(told[verdict] for verdict in Verdict if verdict in told)
     return Markup("<p style='margin:2px 0 6px' class='margins-summary'><b>Margins:</b> {}</p>").format(said)
 
 
@@ -225,12 +257,12 @@ def _row(
     elif (
         verdict is Verdict.UNKNOWN and quantity not in depends.notes and len(solution.missing.get(quantity, ())) > _FEW
     ):
-        lines.append(f"{margin.quantity.name_in_words} {solution.why_missing(quantity)}".strip())
+        lines.append(f"{margin.name_in_words} {solution.why_missing(quantity)}".strip())
     elif verdict is not Verdict.UNKNOWN:
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
     lines.append(depends.notes.get(quantity, ""))
     if mended:
-        lines.append(_MEND.format(quantity.name_in_words))
+        lines.append(_MEND.format(margin.name_in_words))
     return _MARGIN.format(
         id=margin.id,
         verdict=verdict,
@@ -270,7 +302,7 @@ def _head(
 ) -> Markup:
     """Return what stays to be seen of a folded margin: one line, and its bar where it needs a look."""
     quantity, value = margin.quantity, solution.get(margin.quantity)
-    name = Markup("<b>{}</b>").format(quantity.name_in_words[0].upper() + quantity.name_in_words[1:])
+    name = Markup("<b>{}</b>").format(margin.name_in_words[0].upper() + margin.name_in_words[1:])
     if verdict is Verdict.UNKNOWN:
         line = Markup("{}: <i>{}</i> <small>{}</small>").format(name, verdict, _lacking(quantity, solution))
         return line + _compared(margin, other)

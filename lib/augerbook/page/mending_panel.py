@@ -102,7 +102,7 @@ class MendingPanel:
             if in_doubt(margin, build.solution.get(margin.quantity), depends.spreads.get(margin.quantity))
         ]
         bad = sorted((*troubled(build), *doubtful), key=self._moves_nothing)
-        found = {m.quantity.name_in_words: m.id for m in bad}
+        found = {m.name_in_words: m.id for m in bad}
         chosen = self.trouble.value if self._session.loaded is self._of else None
         if self._session.wanted is self._tried and self._tried is not self._gone_on:
             self._gone_on = self._tried
@@ -171,10 +171,10 @@ class MendingPanel:
             self._show(None)
             return
         if margin.quantity not in build.solution.values:
-            self._say(f"The {margin.quantity.name_in_words} {build.solution.why_missing(margin.quantity)}.")
+            self._say(f"The {margin.name_in_words} {build.solution.why_missing(margin.quantity)}.")
             self._put(())
             return
-        self._say(f"Looking for what betters the {margin.quantity.name_in_words} ...")
+        self._say(f"Looking for what betters the {margin.name_in_words} ...")
         for found in search(build, margin, margins_of_head(build.network), _MOST):
             if found is not None:
                 self._show(found)
@@ -230,7 +230,7 @@ def offer_html(offer: Offer) -> Markup:
     small = []
     for words, some in (("Worse elsewhere", offer.worse), ("Better elsewhere", offer.better)):
         if some:
-            told = [f"{m.quantity.name_in_words} ({offer.tried.verdict(m)})" for m in some[:_NAMED]]
+            told = [f"{m.name_in_words} ({offer.tried.verdict(m)})" for m in some[:_NAMED]]
             more = f" and {len(some) - _NAMED} more" if len(some) > _NAMED else ""
             small.append(f"{words}: {', '.join(told)}{more}.")
     if not small:
@@ -248,18 +248,18 @@ def sentence(build: Build, found: Found) -> str:
         rests = [item.name_in_words for item in measured_behind(build, margin)]
         more = f" and {len(rests) - 2 * _NAMED} more" if len(rests) > 2 * _NAMED else ""
         return (
-            f"Nothing that you can buy, cut or set moves the {quantity.name_in_words}. It rests on what only measuring "
+            f"Nothing that you can buy, cut or set moves the {margin.name_in_words}. It rests on what only measuring "
             f"tells: {', '.join(rests[: 2 * _NAMED])}{more}. What may help: {margin.advice}."
         )
     if not found.complete:
-        return f"Looking for what betters the {quantity.name_in_words} ..."
+        return f"Looking for what betters the {margin.name_in_words} ..."
     tried = f"{found.tried} changes were tried in the whole head, one at a time, with torque and heat brought to rest."
     shown = build.solution.get(quantity)
     at_rest = found.base.values[quantity]
     if shown is not None and margin.text(shown) != margin.text(at_rest):
         tried += f" At rest the build as it is has {margin.text(at_rest)}."
     if not found.offers:
-        return f"{tried} None of them betters the {quantity.name_in_words}. What may help: {margin.advice}."
+        return f"{tried} None of them betters the {margin.name_in_words}. What may help: {margin.advice}."
     if not any(offer.verdict is Verdict.GOOD for offer in found.offers):
         tried += " None of them alone makes it good: try one, then look again."
     elif margin.verdict(at_rest) is Verdict.GOOD:

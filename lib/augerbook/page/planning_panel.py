@@ -34,7 +34,7 @@ class PlanningPanel:
     def __init__(self, session: Session) -> None:
         self._session = session
         self.question = widgets.Dropdown(
-            options=[(margin.quantity.name_in_words, margin.id) for margin in margins_of_head(session.build.network)],
+            options=[(margin.name_in_words, margin.id) for margin in margins_of_head(session.build.network)],
             description="narrow the", style=_LABEL, layout=widgets.Layout(width="460px"),
         )  # fmt: skip
         self.ranking, self.advice = live_html(), widgets.HTML(layout=_WIDE)

@@ -91,7 +91,7 @@ def _drawing(build: Build) -> Markup:
 
 def _rows(build: Build, margins: Sequence[Margin]) -> list[tuple[str, ...]]:
     told = valued(build, margins)
-    return [(m.quantity.name_in_words, told[m.id][0], m.rule(), str(told[m.id][1]), m.id) for m in margins]
+    return [(m.name_in_words, told[m.id][0], m.rule(), str(told[m.id][1]), m.id) for m in margins]
 
 
 def _sources(margins: Sequence[Margin]) -> Markup:

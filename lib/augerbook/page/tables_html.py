@@ -18,6 +18,7 @@ from augerbook.page.colours import QUIET
 
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "The last column: how far each result can lie, with the spreads of the build's uncertain values."
+_AT_VALUES = "Judged at the values alone: the live page calls tight what is good here and not within all of its spread."
 _ROW = Markup(
     f"<tr><td style='{CELL}'>{{meaning}}</td><td style='{CELL}'>{{symbol}}</td>"
     f"<td style='{CELL};text-align:right{{unbroken}}'><b>{{value}}</b></td>"
@@ -81,7 +82,7 @@ def results_markdown(
 
 
 def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution]) -> str:
-    """Return the margins of one or more named builds as a Markdown table."""
+    """Return the margins of one or more named builds as a Markdown table, judged at their values alone."""
     lines = [f"| margin | rule | {' | '.join(solutions)} |", "|---|---|" + "---|" * len(solutions)]
     for margin in margins:
         cells = []
@@ -92,5 +93,5 @@ def margins_markdown(margins: Sequence[Margin], solutions: Mapping[str, Solution
                 cells.append(f"{verdict}: {value_text(solution, margin.quantity)}")
             else:
                 cells.append(f"{margin.text(value)}: {verdict}")
-        lines.append(f"| {margin.quantity.meaning} | {margin.rule()} | {' | '.join(cells)} |")
-    return "\n".join(lines)
+        lines.append(f"| {margin.name_in_words} | {margin.rule()} | {' | '.join(cells)} |")
+    return "\n".join([*lines, "", _AT_VALUES])

@@ -325,13 +325,13 @@ drag_flow_ratio = SUBJECT.equals(
 )
 
 SUBJECT.margin(
-    "weak_pump", stiffness_ratio, good=0.7, limit=0.5,
+    "weak_pump", stiffness_ratio, good=0.7, limit=0.5, title="pump stiffness (at least)",
     why="a screw that presses much less than one known to print gives way to the nozzle: thin, uneven lines",
     advice="take a larger screw or a smaller bore, so that the gap over the tip shrinks; the pitch helps far less",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
-    "hard_pump", stiffness_ratio, good=1.5, limit=2,
+    "hard_pump", stiffness_ratio, good=1.5, limit=2, title="pump stiffness (at most)",
     why="a screw that can press much more pushes its bearing and frame as much harder when the nozzle is blocked",
     advice="leave a wider gap over the tip; if the screw is to stay, build bearing, plate and frame for the thrust of "
     "a blocked nozzle",
