@@ -82,7 +82,7 @@ def lacking_notes(build: Build, quantities: Sequence[Quantity]) -> dict[Quantity
 def decided_html(build: Build, decided: Decided) -> Markup:
     """Say which estimates decide a result, and how to measure the first of them; empty where none does."""
     parts = []
-    named = [f"{q.name_in_words} (no value at an end of its range)" for q in decided.lost]
+    named = [f"{q.name_in_words} (an end of its range gives no value)" for q in decided.lost]
     named += [f"{q.name_in_words} ({100 * share:.0f} %)" for q, share in decided.shares]
     if named:
         parts.append(Markup("<b>Decided by estimates:</b> {}.").format(", ".join(named)))

@@ -180,7 +180,8 @@ class StartPage:
             [self.pictures.widget, controls],
             layout=widgets.Layout(flex="3 1 640px", min_width="0", width="auto"),
         )
-        comparing = widgets.HBox([self.compare, self.changed.steps], layout=widgets.Layout(flex_flow="row wrap"))
+        row = widgets.Layout(flex_flow="row wrap", align_items="center", grid_gap="0 12px")
+        comparing = widgets.HBox([self.compare, self.changed.steps, _ways_in()], layout=row)
         right = widgets.VBox(
             [
                 comparing,
@@ -317,6 +318,14 @@ class StartPage:
             self.pictures.other = (change.new, shipped_build(change.new))
         self.pictures.refresh()
         self._show_margins()
+
+
+def _ways_in() -> widgets.HTML:
+    """Return buttons that open the panels to begin with, which lie below the sliders."""
+    button = Markup("<button type='button' data-panel='{}' style='margin-right:6px'>{}</button>")
+    return widgets.HTML(
+        button.format(_TITLES[_FEW], _TITLES[_FEW]) + button.format(_TITLES[_BUILD], "Load or save a build")
+    )
 
 
 def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:

@@ -111,7 +111,10 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     profile = (core, major, step, mm[crest_width], mm[root_width], left, right)
     scene.polygon(screw_outline(*profile, origin=(0.0, axis)), "screw")
     scene.line((left, axis), (right, axis), "centre")
-    _grain(scene, mesh, fits, step, axis + core, bore)
+    fate = "passes" if fits else "jams"
+    if not fits and mesh <= mm[room_leaning]:
+        fate = "jams; passes where the screw leans away"
+    _grain(scene, mesh, fate, step, axis + core, bore)
     _dimensions(scene, mm, axis, room)
     scene.label((0.04 * width, bore + wall + 0.1 * bore), "tube wall", anchor="start", style="note")
     scene.scale_bar(round_length(0.15 * width))
@@ -123,11 +126,12 @@ def _grain_at(step: float, width: float) -> float:
     return step * (math.floor(width * 0.30 / step) + 0.75)
 
 
-def _grain(scene: Scene, mesh: float, fits: bool, step: float, floor: float, bore: float) -> None:
+def _grain(scene: Scene, mesh: float, fate: str, step: float, floor: float, bore: float) -> None:
     middle = _grain_at(step, scene.window[2])
+    fits = fate == "passes"
     centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
     scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
-    words = f"ball as wide as the mesh, {mesh:.3g} mm: " + ("passes" if fits else "jams")
+    words = f"ball as wide as the mesh, {mesh:.3g} mm: {fate}"
     scene.leader(centre, (middle + min(0.9 * step, 0.1 * scene.window[2]), bore * 1.52), words)
 
 
