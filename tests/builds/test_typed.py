@@ -47,6 +47,15 @@ def test_inches_and_fractions_are_read(text: str, millimetres: float) -> None:
     assert typed_si(bore_diameter, text) * 1e3 == pytest.approx(millimetres, rel=1e-12)
 
 
+def test_a_bare_fraction_that_is_too_small_in_millimetres_is_taken_for_forgotten_inches() -> None:
+    with pytest.raises(UnitError, match=r"outside the range: .*; for inches write '3/8 in'"):
+        typed_si(bore_diameter, "3/8")
+    for text in ("0.375", "99", "99/1 mm"):
+        with pytest.raises(UnitError) as caught:
+            typed_si(bore_diameter, text)
+        assert "inches" not in str(caught.value)
+
+
 def test_a_mixed_number_of_inches_is_whole_and_fraction() -> None:
     for text in ("1 1/4 in", '1 1/4"', "1-1/4 in", "1¼ in", "5/4 in"):
         with pytest.raises(UnitError, match=r"is outside the range: expected 2\.2 to 25 mm"):  # 31.75 mm

@@ -217,6 +217,12 @@ def test_a_table_without_the_columns_is_told(panel: ChoosingPanel) -> None:
     assert "major_diameter" in panel.message.value and panel.told is not None
 
 
+def test_values_are_named_as_the_page_shows_them_however_they_were_typed(panel: ChoosingPanel) -> None:
+    panel.values[bore_diameter].value = "8,5; 3/8 in; 8.5 mm; wide"
+    options, _, _ = panel.options()
+    assert options[bore_diameter] == ["8.5 mm", "9.525 mm", "wide"]
+
+
 def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> None:
     panel._load("a.csv", OWN.encode())
     assert panel.own.value == OWN

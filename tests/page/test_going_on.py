@@ -56,6 +56,16 @@ def test_what_was_changed_is_offered_after_a_restart_and_one_press_brings_it_bac
     assert again.build.toml() == changed and line.widget.layout.display == "none"
 
 
+def test_who_loads_another_build_does_not_go_on_with_the_last_one(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.5)
+    again, line = begun(tmp_path)
+    again.set_value(bore_diameter, 8.2)
+    assert line.widget.layout.display == "", "a value that is tried leaves the offer"
+    again.load(shipped_build("wren"))
+    assert line.widget.layout.display == "none"
+
+
 def test_the_last_saved_file_is_offered_by_name_and_age(tmp_path: Path) -> None:
     shipped_build("wren").save(tmp_path / "my_build.toml")
     os.utime(tmp_path / "my_build.toml", (time.time() - 190, time.time() - 190))

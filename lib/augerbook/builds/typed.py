@@ -32,7 +32,8 @@ def typed_si(quantity: Quantity, text: str) -> float:
         raise UnitError("is empty: type a number")
     si = _read(quantity, text)
     if not math.isfinite(si) or not within(quantity, si):
-        raise UnitError(f"is outside the range: {outside_in_words(quantity)}")
+        inches = f"; for inches write '{text.strip()} in'" if _means_inches(quantity, text) else ""
+        raise UnitError(f"is outside the range: {outside_in_words(quantity)}{inches}")
     if _THOUSANDS.match(text) and within(quantity, _read(quantity, text.replace(",", ""))):
         raise UnitError("can be read in two ways: write a decimal point, and nothing between thousands")
     return si
@@ -134,6 +135,13 @@ def _read(quantity: Quantity, text: str) -> float:
     value, unit = _fraction(text) or parse_number_with_unit(text, decimal_comma=True)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
+
+
+def _means_inches(quantity: Quantity, text: str) -> bool:
+    """Whether a bare fraction of a length lies outside its range, and within as inches."""
+    if quantity.unit != "mm" or "/" not in _plainly(text) or not _BARE.fullmatch(_plainly(text)):
+        return False
+    return within(quantity, _read(quantity, f"{text} in"))
 
 
 def _fraction(text: str) -> tuple[float, str] | None:

@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 import ipywidgets as widgets
 from markupsafe import Markup
 
-from augerbook.builds.build import Build
+from augerbook.builds.build import Build, exact_number
 from augerbook.builds.own_rows import columns_wanted, rows_offered
 from augerbook.builds.shipped import shipped_build
+from augerbook.builds.typed import typed_si
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import elasticities, strength
+from augerbook.core.units import UnitError, with_unit
 from augerbook.deciding.candidates import Item, unanswered
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import Progress, Study, in_steps
@@ -97,7 +99,7 @@ class ChoosingPanel:
         self.message = widgets.HTML(layout=_WIDE)
         self.table = widgets.HTML(layout=_WIDE)
         self.view = live_html()
-        self.which = widgets.Dropdown(options=[], description="candidate", style=_LABEL)
+        self.which = widgets.Dropdown(options=[], description="candidate", style=_LABEL, layout=_WIDE_FIELD)
         self.beside = widgets.Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
         self.told: Told | None = None
         self._halted = False
@@ -158,7 +160,7 @@ class ChoosingPanel:
             options[standard_screw] = list(dict.fromkeys(names))
         for quantity, field in self.values.items():
             if values := typed_values(field.value):
-                options[quantity] = list(dict.fromkeys(values))
+                options[quantity] = list(dict.fromkeys(_as_shown(quantity, value) for value in values))
         return options, own, list(faults)
 
     def ask_for(self, margin: Margin) -> None:
@@ -289,6 +291,14 @@ class ChoosingPanel:
             self.own.value = uploaded_text(name, content, TABLE_LIMITS)
         except ValueError as error:
             self._tell([str(error)])
+
+
+def _as_shown(quantity: Quantity, typed: str) -> str:
+    """Return a value as the page shows it, however it was typed; what cannot be read stays as it is, to be told."""
+    try:
+        return with_unit(exact_number(quantity, typed_si(quantity, typed)), quantity.unit)
+    except UnitError:
+        return typed
 
 
 def _range(quantity: Quantity) -> tuple[float, float]:

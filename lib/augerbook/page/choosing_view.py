@@ -184,7 +184,7 @@ class Told:
         if self.beyond:
             named = ", ".join(dict.fromkeys(margin.name_in_words for margin in self.beyond))
             lines.append(f"No candidate holds these in any draw, so they are left out of the count: {named}. "
-                         "Nothing of what was varied reaches them: change something else.")  # fmt: skip
+                         "What was varied does not bring them within their limits: vary more, or something else.")  # fmt: skip
         return lines
 
     def after(self) -> list[str]:

@@ -44,6 +44,7 @@ class GoingOn:
         self._keeping = Deferred(self._keep, _AT_REST)
         if shelf.keeps:
             session.on_change(self._keeping.request)
+            session.on_change(self._gone_on)
 
     def finish(self) -> None:
         """Write at once what waits to be written."""
@@ -75,6 +76,11 @@ class GoingOn:
     def _load(self, build: Build) -> None:
         self._done()
         self._session.load(build)
+
+    def _gone_on(self) -> None:
+        """Who has loaded another build does not go on with these; they stay in the list of saved builds."""
+        if self._line.children and self._session.loaded is not self._begun_with:
+            self._done()
 
     def _done(self) -> None:
         self._line.children = []
