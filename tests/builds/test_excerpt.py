@@ -31,6 +31,13 @@ def test_every_number_comes_back_from_its_line(name: str) -> None:
         assert quantity.text(again.solution[quantity]) == quantity.text(build.solution[quantity]), quantity.key
 
 
+def test_a_line_claims_nothing_to_be_measured_and_older_lines_are_read() -> None:
+    build = shipped_build("otter")
+    line = excerpt(build, Q["tube_stress_share"]).one_line()
+    assert "results = { " in line and "measured" not in line
+    assert read_build(line.replace("results = ", "measured = ")).toml() == read_build(line).toml()
+
+
 @pytest.mark.parametrize("form", FORMS)
 def test_five_lines_with_all_that_a_citation_needs(form: str) -> None:
     build = shipped_build("otter")

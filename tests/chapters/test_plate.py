@@ -1,13 +1,14 @@
 """The plate and the head's springs against published figures, other ways to compute them, and what physics demands."""
 
 import math
+import re
 
 import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import pictures_of
-from augerbook.chapters.plate import figures
+from augerbook.chapters.plate import figures, models
 from augerbook.chapters.plate.models import (
     bolt_coefficients,
     clamped_edges,
@@ -541,3 +542,24 @@ def test_figures_of_the_chapter_can_be_drawn(build: str) -> None:
     scenes.append(figures.draw_bent(beyond.with_choice(whole_head().choices["plate_support"], "two edges").solution))
     assert "no figure" in scenes[-1].alt
     assert all("nan" not in scene.svg().lower() for scene in scenes)
+
+
+def test_no_row_of_a_table_has_a_jump_in_it() -> None:
+    """Each entry lies near the geometric mean of its neighbours: a wrong digit would stand out."""
+    tables = {
+        name: np.atleast_2d(getattr(models, name)) for name in vars(models) if name.endswith(("_DEFLECTION", "_STRESS"))
+    }
+    assert len(tables) == 6
+    for name, table in tables.items():
+        allowed = 0.07 if name == "_BOLTS_STRESS" else 0.02
+        assert np.abs(table[:, 1:-1] / np.sqrt(table[:, 2:] * table[:, :-2]) - 1).max() < allowed, name
+        for end, next_, after in ((0, 1, 2), (-1, -2, -3)):
+            assert np.abs(table[:, end] * table[:, after] / table[:, next_] ** 2 - 1).max() < 2 * allowed, name
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_what_springs_back_is_told_below_the_plate(name: str) -> None:
+    scene = pictures_of("plate")[0].scene(shipped_build(name).solution)
+    (heading,) = [shape for shape in scene.shapes if getattr(shape, "text", "").startswith("What springs back")]
+    tall = float(re.search(r"viewBox='[\d.-]+ [\d.-]+ [\d.]+ ([\d.]+)'", scene.svg().replace('"', "'"))[1])  # type: ignore[index]
+    assert 178 - 40 < tall - heading.y < 178 - 15  # in the first line of a strip of 178 px

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from augerbook.core.units import number
 from augerbook.deciding.comparing import (
     Compared,
     compare,
@@ -243,6 +244,9 @@ def test_a_difference_is_said_with_its_interval_from_the_larger() -> None:
         assert "B brings more than A in a turn: " in verdict(found) and "% more, between" in verdict(found)
         low, high = (float(x) for x in verdict(found).split("between ")[1].split(" % at")[0].split(" % and "))
         assert 7 < low < 10 < high < 13
+        means_found = sorted(screw.mean for screw in found.screws)
+        gain = 100 * (means_found[1] / means_found[0] - 1)
+        assert f"in a turn: {number(gain, 2)} % more" in verdict(found)
 
 
 def test_no_difference_worth_knowing_is_said() -> None:

@@ -31,6 +31,8 @@ FORMAT = 1
 ONE_LINE = "build"
 #: Section for results that were measured and replace what the handbook would compute.
 MEASURED = "measured"
+#: What the same section is called in a citation on one line: most of it was computed there, and none claims more.
+RESULTS = "results"
 #: Characters of a name or a note that are kept.
 LONGEST_WORDS = 200
 
@@ -234,7 +236,8 @@ class Build:
         parts = self._head()
         for section in (*part_titles(), MEASURED):
             if body := sorted(" ".join(line.split()).replace(", ]", "]") for line in self._lines(section)):
-                parts.append(f"{section} = {{ {', '.join(body)} }}")
+                named = RESULTS if section == MEASURED else section
+                parts.append(f"{named} = {{ {', '.join(body)} }}")
         return f"{ONE_LINE} = {{ {', '.join(parts)} }}"
 
     def _head(self, note: str = "") -> list[str]:

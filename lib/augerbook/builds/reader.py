@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, Build, Entry, misfits, outside_in_words, within
+from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, RESULTS, Build, Entry, misfits, outside_in_words, within
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_unit
@@ -153,8 +153,8 @@ class _Reader:
             if key in _TOP_KEYS:
                 if key != "format" and not isinstance(value, str):
                     self.faults.append(f"{key} = {_quoted(value)}: expected a text in quotes")
-            elif key in part_titles() or key == MEASURED:
-                self._section(key, value)
+            elif key in part_titles() or key in (MEASURED, RESULTS):
+                self._section(MEASURED if key == RESULTS else key, value)
             elif isinstance(value, dict):
                 self._unknown(f"[{key:.60}]", [f"[{part}]" for part in (*part_titles(), MEASURED)])
             else:

@@ -183,8 +183,10 @@ class Told:
         )
         if self.beyond:
             named = ", ".join(dict.fromkeys(margin.name_in_words for margin in self.beyond))
-            lines.append(f"No candidate holds these in any draw, so they are left out of the count: {named}. "
-                         "What was varied does not bring them within their limits: vary more, or something else.")  # fmt: skip
+            lines.append(
+                f"No candidate holds these in any draw, so they are left out of the count: {named}. What was varied "
+                "does not bring them within their limits: vary more, or something else."
+            )
         return lines
 
     def after(self) -> list[str]:

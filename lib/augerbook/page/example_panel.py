@@ -40,9 +40,12 @@ class ExamplePanel:
         self.quantity = widgets.Dropdown(description="work out", style=_LABEL, layout=_FIELD)
         self.form = widgets.ToggleButtons(options=list(self.FORMS), style={"button_width": "auto"})
         self.short = widgets.Checkbox(
-            value=False, description="five lines, with the values of the last step only", indent=False
+            value=False, description="five lines, with the values of the last step only", indent=False,
+            layout=widgets.Layout(width="auto"),
+        )  # fmt: skip
+        self.chain = widgets.Checkbox(
+            description="all steps from the given values on", indent=False, layout=widgets.Layout(width="auto")
         )
-        self.chain = widgets.Checkbox(description="all steps from the given values on", indent=False)
         self.box = CopyBox("Copy this worked example", rows=18)
         self._searching = Deferred(self.refresh)
         self.search.observe(lambda _: self._searching.request(), names="value")
