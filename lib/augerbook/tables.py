@@ -17,7 +17,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from augerbook.core.csv_lines import filled_lines, separator_of
+from augerbook.core.csv_lines import filled_lines, separator_of, with_points
 from augerbook.core.units import si_factor_and_offset, unit_fault, ureg
 
 #: The only columns that hold text. Any other header needs a unit.
@@ -227,7 +227,10 @@ def rows_typed(
         return {}, (str(error),)
     for place, line in lines[1:]:
         try:
-            row = _read_row(path, place, columns, _cells(path, place, line, separator), sourced=False)
+            cells = _cells(path, place, line, separator)
+            if separator != ",":
+                cells = [*cells[:1], *with_points(cells[1:])]  # a name keeps its comma
+            row = _read_row(path, place, columns, cells, sourced=False)
             for column in wanted:
                 if filled and not row.text(column):
                     raise _fault(path, place, column, "an empty cell", "a number")
@@ -252,7 +255,7 @@ def _read_header(path: Path, headers: list[str], *, sourced: bool = True) -> tup
         match = _HEADER.fullmatch(header.strip())
         if match is None or not match["name"]:
             raise _fault(path, 1, header, f"'{header}'", "a name and a unit, such as 'pitch [mm]'")
-        name, unit = match["name"], match["unit"]
+        name, unit = match["name"] if sourced else match["name"].lower(), match["unit"]
         if any(name == column.name for column in columns):
             raise _fault(path, 1, name, "this column again", "each column once")
         if name in TEXT_COLUMNS:

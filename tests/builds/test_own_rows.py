@@ -19,7 +19,7 @@ from augerbook.head.bearing import ball_count, bearing, bearing_bore, bearing_ki
 from augerbook.head.plate import plate_material, plate_youngs_modulus
 from augerbook.head.screw import crest_width, major_diameter, pitch, screw_material, standard_screw
 from augerbook.page.session import Session
-from augerbook.tables import read_table
+from augerbook.tables import read_table, rows_typed
 
 HEAD = "name,major_diameter [mm],core_diameter [mm],pitch [mm],flank_half_angle [deg],crest_width [mm]"
 
@@ -138,6 +138,14 @@ def test_the_header_that_is_shown_reads_the_rows_of_the_table_itself(table: str,
             assert {column: mine.si(column) for column in lookup.fills.values()} == {
                 column: row.si(column) for column in lookup.fills.values()
             }
+
+
+def test_a_table_of_a_spreadsheet_in_european_dress_is_read() -> None:
+    rows, faults = rows_typed("\ufeffName;Pitch [mm];note\nmine 8,80;2,5;from the drawer, 2nd\n", {"pitch": "mm"})
+    assert not faults and rows["mine 8,80"].si("pitch") == pytest.approx(2.5e-3)
+    assert rows["mine 8,80"].text("note") == "from the drawer, 2nd"
+    _, told = rows_typed('name,pitch [mm]\nmine,"2,5"\n', {"pitch": "mm"})
+    assert "line 2, column 'pitch': found '2,5'" in told[0]
 
 
 def test_a_row_may_lack_what_is_not_known(tmp_path: Path) -> None:

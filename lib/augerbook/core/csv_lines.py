@@ -40,8 +40,13 @@ def typed_rows(text: str) -> tuple[list[tuple[int, list[str]]], list[str]]:
         except csv.Error as error:
             faults.append(f"line {place}: not a line of CSV ({error})")
             continue
-        rows.append((place, cells if separator == "," else [_DECIMAL_COMMA.sub(r"\1.\2", cell) for cell in cells]))
+        rows.append((place, cells if separator == "," else with_points(cells)))
     return rows, faults
+
+
+def with_points(cells: Sequence[str]) -> list[str]:
+    """Return cells with a decimal point in place of a decimal comma, where no comma parts them."""
+    return [_DECIMAL_COMMA.sub(r"\1.\2", cell) for cell in cells]
 
 
 def typed_numbers(
