@@ -49,6 +49,8 @@ def test_a_chip_jumps_to_its_margin_opens_it_and_takes_the_keyboard_there(page: 
     summary = fold(page, "heat.throat_reserve").locator("> summary")
     expect(summary).to_be_focused()
     expect(summary).to_be_in_viewport()
+    strip, margin = page.lab.notebook.locator(".augerbook-staying").bounding_box(), summary.bounding_box()
+    assert strip is not None and margin is not None and margin["y"] >= strip["y"] + strip["height"], "not behind it"
     assert page.lab.notebook.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollTop") != before
     title = summary.locator("b").inner_text()
     assert title.lower() in chip.inner_text().lower()

@@ -44,6 +44,15 @@ def test_seven_pasted_values_and_one_button_give_numbers_in_all_margins(page: Pa
     assert without_estimates(saved).toml() == read_build(SEVEN).toml()
 
 
+def test_a_button_at_the_top_leads_to_the_panel_to_begin_with(page: Page) -> None:
+    button = page.lab.notebook.locator("button[data-panel='Start from few values']")
+    begin = page.lab.notebook.get_by_role("button", name="Begin with nothing given")
+    for _ in range(2):  # what is open stays open
+        button.click()
+        expect(begin).to_be_in_viewport()
+        page.lab.notebook.locator(".augerbook-staying").evaluate("e => e.closest('.jp-Cell').scrollIntoView()")
+
+
 def test_a_link_to_a_chapter_opens_it_beside_the_page_at_its_heading(page: Page) -> None:
     fill(page)
     page.lab.notebook.locator(".find-out-first a").first.scroll_into_view_if_needed()
