@@ -146,8 +146,11 @@ ADVICE = {
     "heat.heater_share": Advice(
         {
             "wrap the block": {"block_loss": 0.8},
-            "let less heat go up the tube (thinner wall, thermal break)": {"tube_outside_diameter": 0.95},
             "take a stronger heater": {"heater_rating": 1.2},
+            "a thinner wall": {"tube_outside_diameter": 0.95},
+            "a thermal break lets less heat up the tube, if it still holds at stall (see the stress of the tube)": {
+                "break_length": ("=", 3)
+            },
         },
         tight={"heater_rating": 0.6},
     ),
@@ -155,8 +158,8 @@ ADVICE = {
         {
             "cool the tube closer to the heated block": {"cooler_end": ("+", 2)},
             "see that the cooler sits tight, with paste in its gap": {"joint_gap": 0.6},
-            "take a thinner tube": {"tube_outside_diameter": 0.95},
-            "one that conducts less": {"tube_conductivity": 0.8},
+            "take a tube that conducts less": {"tube_conductivity": 0.8},
+            "a thinner one if it still holds at stall (see the stress of the tube)": {"tube_outside_diameter": 0.95},
         },
         tight={"tube_conductivity": 5, "cooler_factor": 0.7},
     ),
