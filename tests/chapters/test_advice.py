@@ -231,8 +231,9 @@ ADVICE = {
     "operating.torque_share": Advice(
         {
             "cool the tube so that less of the plastic is soft": {"air_speed": 1.2},
-            "gear the motor further down": {"stall_torque": 1.2},
             "print more slowly": {"wanted_flow": 0.8},
+            "gear the motor further down only if gear and screw bear the larger torque at stall, and bearing, plate, "
+            "tube and nozzle the thrust": {"stall_torque": 1.2},
         },
         tight={"shear_limit": 1.5},
         at_rest=True,
