@@ -205,7 +205,7 @@ ADVICE = {
     "pumping.hard_pump": Advice(
         {
             "leave a wider gap over the tip": {"bore_diameter": 1.03},
-            "if the screw is to stay, build bearing, plate and frame for the thrust of a blocked nozzle": None,
+            "if the screw is to stay, see that bearing, plate, tube and nozzle bear the thrust at stall": None,
         },
         tight={"bore_diameter": 0.88},
     ),
