@@ -172,9 +172,10 @@ ADVICE = {
     ),
     "heat.throat_reserve": Advice(
         {
-            "cool the tube": {"air_speed": 1.3},
-            "lengthen it": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
             "take a screw that conducts less": {"screw_conductivity": 0.6},
+            "keep bearing and motor cold": {"drive_temperature": ("+", -10)},
+            "lengthen the tube": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
+            "cool the tube first if its soft part reaches far up": {"air_speed": 1.3},
         },
     ),
     "melt.wall_stress": Advice(

@@ -635,6 +635,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "throat_reserve", throat_reserve, good=15, limit=0,
     why="granules that stick to the screw at the throat build a bridge and nothing feeds any more",
-    advice="cool the tube, lengthen it, or take a screw that conducts less",
+    advice="take a screw that conducts less, keep bearing and motor cold, or lengthen the tube; cool the tube first if "
+    "its soft part reaches far up",
     source=_JUDGED,
 )  # fmt: skip
