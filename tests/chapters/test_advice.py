@@ -146,8 +146,11 @@ ADVICE = {
     "heat.heater_share": Advice(
         {
             "wrap the block": {"block_loss": 0.8},
-            "let less heat go up the tube (thinner wall, thermal break)": {"tube_outside_diameter": 0.95},
             "take a stronger heater": {"heater_rating": 1.2},
+            "a thinner wall": {"tube_outside_diameter": 0.95},
+            "a thermal break lets less heat up the tube, if it still holds at stall (see the stress of the tube)": {
+                "break_length": ("=", 3)
+            },
         },
         tight={"heater_rating": 0.6},
     ),
@@ -155,8 +158,8 @@ ADVICE = {
         {
             "cool the tube closer to the heated block": {"cooler_end": ("+", 2)},
             "see that the cooler sits tight, with paste in its gap": {"joint_gap": 0.6},
-            "take a thinner tube": {"tube_outside_diameter": 0.95},
-            "one that conducts less": {"tube_conductivity": 0.8},
+            "take a tube that conducts less": {"tube_conductivity": 0.8},
+            "a thinner one if it still holds at stall (see the stress of the tube)": {"tube_outside_diameter": 0.95},
         },
         tight={"tube_conductivity": 5, "cooler_factor": 0.7},
     ),
@@ -169,9 +172,10 @@ ADVICE = {
     ),
     "heat.throat_reserve": Advice(
         {
-            "cool the tube": {"air_speed": 1.3},
-            "lengthen it": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
             "take a screw that conducts less": {"screw_conductivity": 0.6},
+            "keep bearing and motor cold": {"drive_temperature": ("+", -10)},
+            "lengthen the tube": {"tube_length": ("+", 8), "cooler_end": ("+", 8)},
+            "cool the tube first if its soft part reaches far up": {"air_speed": 1.3},
         },
     ),
     "melt.wall_stress": Advice(
@@ -202,7 +206,7 @@ ADVICE = {
     "pumping.hard_pump": Advice(
         {
             "leave a wider gap over the tip": {"bore_diameter": 1.03},
-            "if the screw is to stay, build bearing, plate and frame for the thrust of a blocked nozzle": None,
+            "if the screw is to stay, see that bearing, plate, tube and nozzle bear the thrust at stall": None,
         },
         tight={"bore_diameter": 0.88},
     ),
@@ -228,8 +232,9 @@ ADVICE = {
     "operating.torque_share": Advice(
         {
             "cool the tube so that less of the plastic is soft": {"air_speed": 1.2},
-            "gear the motor further down": {"stall_torque": 1.2},
             "print more slowly": {"wanted_flow": 0.8},
+            "gear the motor further down only if gear and screw bear the larger torque at stall, and bearing, plate, "
+            "tube and nozzle the thrust": {"stall_torque": 1.2},
         },
         tight={"shear_limit": 1.5},
         at_rest=True,

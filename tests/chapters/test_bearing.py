@@ -596,8 +596,9 @@ def test_the_choice_names_the_bearings_that_bear_the_heaviest_stall() -> None:
         for name in read_table("bearings").rows
     ]
     scene = draw_choice(rows, [("otter", otter.solution), ("wren", wren.solution)])
-    assert "half to spare: 51100, 51101, 51102." in scene.alt
-    assert "half to spare: 6202, F6-12M, 51100, 51101, 51102." in draw_choice(rows, [("wren", wren.solution)]).alt
+    of_wren = "for wren 6202, F6-12M, 51100, 51101, 51102."
+    assert f"half to spare: for otter 51100, 51101, 51102; {of_wren}" in scene.alt
+    assert f"half to spare: {of_wren}" in draw_choice(rows, [("wren", wren.solution)]).alt
 
 
 @pytest.mark.parametrize("spring", [0.0, 1.0, 15.0])

@@ -429,6 +429,11 @@ def test_what_the_chapter_states_in_words() -> None:
         assert torques == sorted(torques) and torques[2] < 1.6 * torques[0]  # far less than in proportion to the flow
         assert (max(reserves) < 1.1 * min(reserves)) == (name == "wren") and min(reserves) > 1.5
         assert si(narrow[2], "heater_at_work") > 0
+    # No single input takes the operating point away; a slick wall and a rough screw together do.
+    otter = shipped_build("otter")
+    assert not spread(otter.network, operating.operating_speed, otter.values, otter.ends, otter.choices).lost
+    (slick, _), (_, rough) = (otter.ends[whole_head().quantities[key]] for key in ("friction_barrel", "friction_screw"))
+    assert math.isnan(si(changed("otter", friction_barrel=slick, friction_screw=rough), "operating_speed"))
     # When the circle runs away: flow, shear limit, share of the wall.
     for flow, limit, share, runs_away in (
         (7.0, 0.5, 30.0, False), (5.0, 0.8, 30.0, False), (7.0, 0.8, 70.0, False), (5.0, 0.7, 0.0, False),

@@ -508,6 +508,13 @@ def test_the_chapter_says_what_holds_of_the_shipped_builds(name: str) -> None:
         assert wider[quantities["pump_stiffness"]] / before == pytest.approx(0.57, abs=0.005)
         tight = build.with_value(quantities["bore_diameter"], 6.1e-3).solution
         assert tight[quantities["pump_stiffness"]] > 100 * before
+        larger = build.with_name(whole_head().lookups["standard_screw"], "DIN 7998 7").solution
+        pressed = [
+            [round(known[quantities[key]]) for key in ("blocked_thrust", "stall_thrust")]
+            for known in (build.solution, larger)
+        ]
+        assert [blocked for blocked, _ in pressed] == [190, 446]
+        assert pressed[1][1] == pytest.approx(pressed[0][1], rel=0.03)
 
 
 def test_figures_tell_what_they_show() -> None:

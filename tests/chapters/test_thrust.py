@@ -525,6 +525,15 @@ def test_what_the_chapter_says_of_the_threads_of_both_nozzles() -> None:
     assert 1.0 < share / wren["block_thread_share"] < 1.05
 
 
+def test_what_the_chapter_says_of_both_tubes_at_another_friction() -> None:
+    quantities = whole_head().quantities
+    for name in ("otter", "wren"):
+        smoother = shipped_build(name).with_value(quantities["friction_screw"], 0.2).solution
+        shares = [known[quantities["tube_stress_share"]] for known in (shipped_build(name).solution, smoother)]
+        assert shares[1] > 1.0
+        assert 1.25 < shares[1] / shares[0] < 1.4
+
+
 def _pressed(screw: str, gap: float, friction: float) -> float:
     """Thrust at stall of a screw of the tables, on balls on a circle of twice its diameter, times mu d over torque."""
     quantities, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]

@@ -280,13 +280,16 @@ def draw_choice(rows: Sequence[tuple[str, Solution]], builds: Sequence[tuple[str
 
     loads = [(name, solution.shown(design_bearing_load)) for name, solution in builds]
     told = "; ".join(f"{name} needs {load:.0f} N" for name, load in loads)
-    fits = [name for name, _, _, allowed in borne if allowed / 2 >= max(load for _, load in loads)]
+    fits = "; ".join(
+        f"for {name} {', '.join(of for of, _, _, allowed in borne if allowed / 2 >= load) or 'none'}"
+        for name, load in loads
+    )
     scene = Scene(
         width=800, height=96 + step * len(borne), origin=(0, -56),
         title="What each bearing of the tables bears in a stall",
         alt=(
             f"A bar for each bearing of the tables, up to the axial load that makers allow, dark up to half of it. "
-            f"{told}. Only these bear all of it with half to spare: {', '.join(fits) or 'none'}."
+            f"{told}. These bear it with half to spare: {fits}."
         ),
     )  # fmt: skip
     for place, (name, flat, inner, allowed) in enumerate(borne):

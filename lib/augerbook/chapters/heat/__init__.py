@@ -615,14 +615,15 @@ soft_time = SUBJECT.equals(
 SUBJECT.margin(
     "heater_share", heater_share, good=0.6, limit=0.9,
     why="a heater near its limit takes many minutes to warm the head, and cannot follow a faster print or a draught",
-    advice="wrap the block, let less heat go up the tube (thinner wall, thermal break), or take a stronger heater",
+    advice="wrap the block, or take a stronger heater; a thinner wall or a thermal break lets less heat up the tube, "
+    "if it still holds at stall (see the stress of the tube)",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
     "softened_share", softened_share, good=50, limit=75,
     why="soft plastic sticks to wall and screw, takes most of the torque and leaves too short a plug to press with",
     advice="cool the tube closer to the heated block; see that the cooler sits tight, with paste in its gap; or take a "
-    "thinner tube or one that conducts less",
+    "tube that conducts less, or a thinner one if it still holds at stall (see the stress of the tube)",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
@@ -634,6 +635,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "throat_reserve", throat_reserve, good=15, limit=0,
     why="granules that stick to the screw at the throat build a bridge and nothing feeds any more",
-    advice="cool the tube, lengthen it, or take a screw that conducts less",
+    advice="take a screw that conducts less, keep bearing and motor cold, or lengthen the tube; cool the tube first if "
+    "its soft part reaches far up",
     source=_JUDGED,
 )  # fmt: skip

@@ -494,6 +494,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "torque_share", torque_share, good=0.5, limit=0.8,
     why="a motor that works near its stall torque loses steps as soon as a batch is a little stiffer",
-    advice="cool the tube so that less of the plastic is soft, gear the motor further down, or print more slowly",
+    advice="cool the tube so that less of the plastic is soft, or print more slowly; gear the motor further down only "
+    "if gear and screw bear the larger torque at stall, and bearing, plate, tube and nozzle the thrust",
     source=Source("common practice", "half of the motor's torque is good, four fifths the limit"),
 )  # fmt: skip

@@ -332,8 +332,9 @@ SUBJECT.margin(
 )  # fmt: skip
 SUBJECT.margin(
     "hard_pump", stiffness_ratio, good=1.5, limit=2, title="pump stiffness (at most)",
-    why="a screw that can press much more pushes its bearing and frame as much harder when the nozzle is blocked",
-    advice="leave a wider gap over the tip; if the screw is to stay, build bearing, plate and frame for the thrust of "
-    "a blocked nozzle",
+    why="a screw that can press much more strains bearing and frame in the first moment of every clog; what comes "
+    "after is the stall, for any screw",
+    advice="leave a wider gap over the tip; if the screw is to stay, see that bearing, plate, tube and nozzle bear the "
+    "thrust at stall",
     source=_JUDGED,
 )  # fmt: skip
