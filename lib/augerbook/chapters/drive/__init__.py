@@ -815,8 +815,9 @@ SUBJECT.margin(
     "drive_share", drive_share, good=0.5, limit=0.8,
     why="a motor that works near its pull-out torque loses steps as soon as a batch is a little stiffer, and every "
     "lost step is plastic that is missing in the line",
-    advice="turn the current up as far as the motor stays cool, take a gear with a larger ratio, a motor with a larger "
-    "holding torque, or print more slowly",
+    advice="print more slowly; turn the current up as far as the motor stays cool, take a gear with a larger ratio, or "
+    "a motor with a larger holding torque, only if gear, screw, bearing, plate, tube and nozzle bear what then comes "
+    "at stall",
     source=Source("common practice", "half of the motor's torque is good, four fifths the limit"),
 )  # fmt: skip
 SUBJECT.margin(

@@ -363,8 +363,8 @@ torque_share = SUBJECT.equals(
         (
             needed_torque < stall_torque,
             "the motor stalls before it presses out the wanted flow: all that is found for this flow is for a motor "
-            "that can. Gear it further down, take a stronger motor, a smaller screw or a larger nozzle, or print more "
-            "slowly",
+            "that can. Print more slowly, take a smaller screw or a larger nozzle; gear it further down or take a "
+            "stronger motor only if all that then bears more at stall can bear it",
         ),
     ),
     title="torque over that at stall",
