@@ -677,6 +677,17 @@ def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float) 
     assert known["passing_over_grain"] == pytest.approx(known["largest_passing_leaning"] / need, rel=0.01)
 
 
+def test_what_the_largest_flakes_of_otter_need_where_they_rest_on_the_flanks() -> None:
+    """The chapter says it in words: the rise on the flanks, and what the bore curves away, on top of the thickness."""
+    known = {q.key: 1e3 * value for q, value in shipped_build("otter").solution.values.items()}
+    wide, floor, radius = known["largest_grain"], known["floor_width"], known["bore_diameter"] / 2
+    assert (wide, floor) == pytest.approx((1.97, 1.41), abs=0.005)
+    rise = (wide - floor) / 2 / math.tan(known["flank_half_angle"] / 1e3)
+    more = rise + radius - math.sqrt(radius**2 - wide**2 / 4)
+    assert known["flake_thickness"] + more == pytest.approx(1.81, abs=0.005)
+    assert 0 < known["largest_passing_centred"] - known["flake_thickness"] - more < 0.1
+
+
 def test_the_tube_is_filled_anew_every_one_to_five_minutes() -> None:
     """So a chance of a tenth at any one moment is trouble within the hour."""
     for name, solid, seconds in (("otter", 712, 285), ("wren", 179, 90)):

@@ -298,7 +298,10 @@ _of_sizes(
     lambda sizes, gap: 6 / np.pi * sizes.mean_power(-3) * (1 - sizes.share_below(gap, -3)),
     "How many there are", (largest_passing_centred,), (_BALLS,),
 )  # fmt: skip
-_LIE_FLAT = "flakes lie flat on the core and pass by their thickness"
+_LIE_FLAT = (
+    "flakes lie flat on the core and pass by their thickness alone; one wider than the floor between the flights rests "
+    "on the flanks and needs more"
+)
 _ON_ONE_HALF = (
     "the screw can lean away from all large grains on one half; in truth the larger a grain the narrower the arc in "
     "which it has room, so that this is the least chance"
