@@ -679,7 +679,9 @@ def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float) 
 
 def test_what_the_largest_flakes_of_otter_need_where_they_rest_on_the_flanks() -> None:
     """The chapter says it in words: the rise on the flanks, and what the bore curves away, on top of the thickness."""
-    known = {q.key: 1e3 * value for q, value in shipped_build("otter").solution.values.items()}
+    otter, quantities = shipped_build("otter").solution, whole_head().quantities
+    keys = "largest_grain floor_width bore_diameter flank_half_angle flake_thickness largest_passing_centred"
+    known = {key: otter[quantities[key]] * 1e3 for key in keys.split()}
     wide, floor, radius = known["largest_grain"], known["floor_width"], known["bore_diameter"] / 2
     assert (wide, floor) == pytest.approx((1.97, 1.41), abs=0.005)
     rise = (wide - floor) / 2 / math.tan(known["flank_half_angle"] / 1e3)
