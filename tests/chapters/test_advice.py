@@ -133,7 +133,8 @@ ADVICE = {
     ),
     "ripple.unevenness": Advice(
         {
-            "sieve finer, as long as counting has the largest share: its part falls with size to the power 1.5": {
+            "grind and sieve finer, as long as counting has the largest share and the flights still catch enough "
+            "grains: grains half as large leave a third of its part, half the mesh alone not quite half": {
                 "sieve_mesh": 0.8
             },
             "polish the screw": {"friction_screw": 0.9},

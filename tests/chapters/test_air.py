@@ -174,7 +174,7 @@ def test_fusing_length_is_what_the_plug_moves(name: str) -> None:
     by="air driven out step by step, scipy.integrate.solve_ivp",
 )
 def test_time_and_pressure_tell_the_same() -> None:
-    """With the least pressure in the grains, the air that fusing sets free in its time leaves sooner by the margin."""
+    """With the pressure at the inlet, the air that fusing sets free in its time leaves sooner by the margin."""
     margin, escape, pressure, flow, other = values("air_margin escape_time air_pressure air_flow air_margin_open")
     resists = pressure / flow
 
@@ -251,6 +251,12 @@ def test_what_the_chapter_says_of_the_shipped_builds() -> None:
         slow = known["bed_drop"] + known["fusing_drop_sealed"] * known["softened_length"] / known["fusing_length"]
         assert (0.5 * known["inlet_pressure"] < slow < known["inlet_pressure"]) == (build == "otter")
         assert slow > 0.5 * known["inlet_pressure"]
+        # Below an outlet that runs: the stress along an arch as wide as it, times the flow factor.
+        stress = known["loose_density"] * 9.80665 * known["outlet_diameter"]
+        stress /= 2 + math.degrees(known["hopper_half_angle"]) / 60
+        running = stress * known["flow_factor"]
+        assert running == pytest.approx({"otter": 24, "wren": 35}[build], abs=0.5)
+        assert running / known["air_pressure"] == pytest.approx({"otter": 1.8, "wren": 1.9}[build], abs=0.05)
         assert known["fusing_length"] < 0.01 and known["bed_drop"] < 0.1 * known["air_pressure"]
         assert math.sin(known["helix_angle_mean"]) ** 2 < 1 / 35
 

@@ -711,6 +711,14 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     least = otter.solution[quantities["active_ratio"]]
     ends = [changed(ring_stress_ratio=share)[quantities["grip_reserve"]] for share in (least, 1.0)]
     assert ends[1] / ends[0] == pytest.approx(0.5, abs=0.05), "to half"
+    # As hard as the soft plastic ahead presses on the ring's front: below what the grains bear, and the plug slips.
+    hardest = 1 / otter.values[quantities["radial_stress_ratio"]]
+    assert 2 < hardest < 1 / least
+    assert changed(ring_stress_ratio=hardest)[quantities["grip_reserve"]] < 1
+    wren = shipped_build("wren")
+    pressed = wren.with_value(quantities["ring_stress_ratio"], hardest).solution
+    assert pressed[quantities["grip_reserve"]] > 2
+    assert pressed[quantities["solid_per_turn"]] < 0.5 * wren.solution[quantities["solid_per_turn"]]
     assert math.log(otter.solution[quantities["nozzle_pressure"]] / otter.solution[quantities["inlet_pressure"]]) == (
         pytest.approx(11, abs=0.3)
     )
@@ -798,3 +806,7 @@ def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables() -> None:
     assert (reserve[ratio < 1] < 1).all()
     between = reserve[(ratio > 1) & (ratio < 2)] < 1
     assert between.mean() == pytest.approx(1 / 3, abs=0.03), "one in three"
+    drawn["ring_stress_ratio"] = 1 / drawn["radial_stress_ratio"]
+    pressed = sweep(*drawn.values())[0] < 1
+    assert pressed[enough].mean() == pytest.approx(0.04, abs=0.01), "four in a hundred, soft plastic on the ring"
+    assert pressed[(ratio > 1) & (ratio < 2)].mean() == pytest.approx(0.7, abs=0.05), "seven in ten"

@@ -491,6 +491,9 @@ def test_what_the_chapter_says_where_it_breaks() -> None:
 
     room = {"humidity_temperature": 22.0, "air_humidity": 50.0}
     limit = told("moisture_limit")
+    assert told("moisture_air", humidity_temperature=22.0, air_humidity=12.0) == pytest.approx(limit, rel=0.05)
+    frost = told("moisture_air", humidity_temperature=-9.0, air_humidity=100.0)
+    assert frost == pytest.approx(limit, rel=0.05), "outdoor air, let in and warmed"
     assert told("moisture_air", **room) > 4 * limit and math.isinf(told("drying_time_needed", **room))
     assert told("moisture_air", drying_temperature=75.0, **room) > limit
     assert told("moisture_air", drying_temperature=85.0, **room) == pytest.approx(limit, rel=0.1)

@@ -677,6 +677,50 @@ def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float) 
     assert known["passing_over_grain"] == pytest.approx(known["largest_passing_leaning"] / need, rel=0.01)
 
 
+def test_what_the_largest_flakes_of_otter_need_where_they_rest_on_the_flanks() -> None:
+    """The chapter says it in words: the rise on the flanks, and what the bore curves away, on top of the thickness."""
+    otter, quantities = shipped_build("otter").solution, whole_head().quantities
+    keys = "largest_grain floor_width bore_diameter flank_half_angle flake_thickness largest_passing_centred"
+    known = {key: otter[quantities[key]] * 1e3 for key in keys.split()}
+    wide, floor, radius = known["largest_grain"], known["floor_width"], known["bore_diameter"] / 2
+    assert (wide, floor) == pytest.approx((1.97, 1.41), abs=0.005)
+    rise = (wide - floor) / 2 / math.tan(known["flank_half_angle"] / 1e3)
+    more = rise + radius - math.sqrt(radius**2 - wide**2 / 4)
+    assert known["flake_thickness"] + more == pytest.approx(1.81, abs=0.005)
+    assert 0 < known["largest_passing_centred"] - known["flake_thickness"] - more < 0.1
+
+
+def test_the_tube_is_filled_anew_every_one_to_five_minutes() -> None:
+    """So a chance of a tenth at any one moment is trouble within the hour."""
+    for name, solid, seconds in (("otter", 712, 285), ("wren", 179, 90)):
+        known = {q.key: value for q, value in shipped_build(name).solution.values.items()}
+        held = known["net_volume"] / known["pitch"] * known["tube_length"]
+        held *= known["loose_density"] / known["solid_density"]
+        assert held * 1e9 == pytest.approx(solid, abs=1)
+        assert held / known["wanted_flow"] == pytest.approx(seconds, abs=1)
+        assert 60 < seconds < 300
+        assert 0.9 ** (3600 / seconds) < 0.3
+
+
+def test_large_grains_on_one_half_have_room_less_often_than_they_stand_there() -> None:
+    """Thrown round *wren*'s screw, which leans by its gap over the tip at most: the half is only the widest arc."""
+    known = {q.key: value for q, value in shipped_build("wren").solution.values.items()}
+    random, tries = np.random.default_rng(3), 20_000
+    centred, lean = known["largest_passing_centred"], known["tip_gap"]
+    sizes = known["ground_median"] * np.exp(known["ground_spread"] * random.standard_normal(400_000))
+    sizes = sizes[(sizes > centred) & (sizes < known["sieve_mesh"])]
+    ways = np.linspace(0, 2 * np.pi, 361)
+    for number, shown, half in ((2, 0.8, 1.0), (3, 0.5, 0.75)):
+        thrown = random.choice(sizes, size=(tries, number), p=sizes**-3 / (sizes**-3).sum())
+        spots = random.uniform(0, 2 * np.pi, (tries, number))
+        clear = np.ones((tries, len(ways)), dtype=bool)
+        for each in range(number):
+            room = centred + lean * np.cos(spots[:, each, None] - ways)
+            clear &= room >= thrown[:, each, None]
+        assert clear.any(axis=1).mean() == pytest.approx(shown, abs=0.025)
+        assert clear.any(axis=1).mean() < half == number / 2 ** (number - 1)
+
+
 def test_flakes_that_lie_flat_oppose_nothing_and_pass_by_their_thickness() -> None:
     quantities = whole_head().quantities
     for thickness, opposes in ((1.5, False), (1.95, True)):

@@ -453,6 +453,18 @@ def test_grains_half_as_large_leave_a_third() -> None:
         assert finer[0] / build.solution[ripple] == pytest.approx(1 / 3, rel=0.1)
 
 
+def test_half_the_mesh_leaves_not_quite_half_and_the_flights_catch_less() -> None:
+    """A sieve only takes the largest grains away; what it leaves may slip back over the tips."""
+    mesh, ripple, caught = (whole_head().quantities[key] for key in ("sieve_mesh", "ripple", "caught_share"))
+    for name in ("otter", "wren"):
+        build = shipped_build(name)
+        half = build.with_value(mesh, build.values[mesh] / 2).solution
+        assert 0.43 < half[ripple] / build.solution[ripple] < 0.49
+    least = whole_head().margins["grains.caught_share"].limit
+    shares = [shipped_build("otter").with_value(mesh, size).solution.shown(caught) for size in (2e-3, 1.4e-3, 1e-3)]
+    assert shares[0] > least > shares[1] > shares[2] == 0
+
+
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_a_patch_is_drawn_as_uneven_as_computed(name: str) -> None:
     """Twelve turns are few: their spread is that of the ripple only about."""

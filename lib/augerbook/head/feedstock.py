@@ -176,7 +176,7 @@ ring_stress_ratio = PART.given(
     "1",
     "pressure along the axis over pressure on the wall, in the grains between tip and wall",
     0.05,
-    1,
+    3,
 )
 sphericity = PART.given("sphericity", "psi", "1", "surface of a ball over that of a grain of the same volume", 0.2, 1)
 plastic = PART.lookup(

@@ -2,7 +2,7 @@
 
 The air that is carried in stands still in the end: the plug moves ahead through it. Darcy's law with the permeability
 after Kozeny and Carman gives the pressure that this takes, along two ways: straight back over the flights, through the
-gap, and round the screw between the flights. The pressure that the grains have at least is what may drive it.
+gap, and round the screw between the flights. The pressure that the grains have at the inlet is what may drive it.
 """
 
 from __future__ import annotations
@@ -199,41 +199,44 @@ air_pressure = SUBJECT.equals(
     source=_HERE,
     nonnegative=True,
 )
-_LEAST = "the grains are pressed as lightly as where they enter; in the tube they are pressed more"
+_LIGHTEST = (
+    "the grains are pressed as where they enter, at rest: in the tube they are pressed more, below an outlet that runs "
+    "less"
+)
 air_margin = SUBJECT.equals(
     "air_margin",
     "R_air",
     "1",
-    "least pressure in the grains over that of the air, gap sealed while they fuse",
+    "pressure in the grains at the inlet over that of the air, gap sealed while they fuse",
     inlet_pressure / air_pressure,
-    "Least pressure that drives over pressure needed",
+    "Pressure at the inlet over pressure needed",
     digits=2,
     source=_DEFINITION,
-    assumptions=(_LEAST,),
+    assumptions=(_LIGHTEST,),
     title="way out for the air",
 )
 air_margin_open = SUBJECT.equals(
     "air_margin_open",
     "R_open",
     "1",
-    "least pressure in the grains over that of the air, gap open until the last voids close",
+    "pressure in the grains at the inlet over that of the air, gap open until the last voids close",
     inlet_pressure / (bed_drop + fusing_drop_open),
     "The same, gap open",
     digits=2,
     source=_DEFINITION,
-    assumptions=(_LEAST,),
+    assumptions=(_LIGHTEST,),
     title="way out for the air, gap open",
 )
 escape_time = SUBJECT.equals(
     "escape_time",
     "t_esc",
     "s",
-    "time in which the least pressure in the grains drives the air out, gap sealed",
+    "time in which the pressure in the grains at the inlet drives the air out, gap sealed",
     fusing_time * air_pressure / inlet_pressure,
     "More pressure, more flow, less time",
     digits=2,
     source=_HERE,
-    assumptions=(_LEAST, _CREEPING),
+    assumptions=(_LIGHTEST, _CREEPING),
     nonnegative=True,
 )
 

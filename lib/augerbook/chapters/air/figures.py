@@ -126,14 +126,14 @@ def draw_throttle(solution: Solution) -> LivePlot:
 
 
 def draw_pressures(solutions: Sequence[tuple[str, Solution]]) -> Scene:
-    """Draw what the air needs, gap open and sealed, and the least that the grains are pressed with, on one scale."""
+    """Draw what the air needs, gap open and sealed, and how hard the grains are pressed at the inlet, on one scale."""
     rows = [
         (
             name,
             (
                 ("gap open", solution[bed_drop] + solution[fusing_drop_open], "wall", solution.text(air_margin_open)),
                 ("gap sealed", solution[air_pressure], "soft", solution.text(air_margin)),
-                ("grains, least", solution[inlet_pressure], "grain", ""),
+                ("grains, inlet", solution[inlet_pressure], "grain", ""),
             ),
         )
         for name, solution in solutions

@@ -52,7 +52,7 @@ def draw_ways(solution: Solution) -> Scene:
             f"melt on the right. {solution.text(air_flow)} of air go back, straight over the flights through "
             f"{solution.text(straight_way)}, and round the screw, which is as good as {solution.text(helix_way)} "
             f"straight back: together {solution.text(gap_gain)} times what the way round passes alone. Gap sealed, "
-            f"the air needs {solution.text(air_pressure)}; the grains are pressed with at least "
+            f"the air needs {solution.text(air_pressure)}; the grains are pressed with about "
             f"{solution.text(inlet_pressure)}."
         ),
     )
@@ -93,10 +93,10 @@ def _words(scene: Scene, solution: Solution, zone: float) -> None:
     scene.label((_LEFT, below), "loose grains", anchor="start", style="note")
     scene.label((_FUSED - zone / 2, below), f"fuse over {solution.text(fusing_length)}", style="note")
     scene.label((_RIGHT, below), "melt", anchor="end", style="note")
-    least = f"least pressure in the grains {solution.text(inlet_pressure)}"
+    inlet = f"pressure in the grains at the inlet {solution.text(inlet_pressure)}"
     needed = f"air needs {solution.text(air_pressure)} with the gap sealed"
     opened = f"{fusing_drop_open.text(solution[fusing_drop_open] + solution[bed_drop])} with the gap open"
-    scene.label((_LEFT, below - 40), f"{needed}, {opened}; {least}", anchor="start")
+    scene.label((_LEFT, below - 40), f"{needed}, {opened}; {inlet}", anchor="start")
 
 
 _WIDEST = 3.0
@@ -111,7 +111,7 @@ def _plot() -> LivePlot:
     axes.set_yticks((0.01, 0.1, 1, 10, 100, 1000, 10_000), ("0.01", "0.1", "1", "10", "100", "1000", "10 000"))
     axes.minorticks_off()
     plot = LivePlot(figure, alt="pressure that the air needs over the gap at the tip")
-    plot.curve(axes, "least", "limit", label="least pressure in the grains")
+    plot.curve(axes, "inlet", "limit", label="pressure in the grains at the inlet")
     plot.curve(axes, "sealed", "second", label="air, gap sealed in the fusing zone")
     plot.curve(axes, "open", "main", label="air, gap open")
     plot.marker(axes, "sealed_here", "point")
@@ -133,7 +133,7 @@ def draw_gap(solution: Solution) -> LivePlot:
     here = solution[bed_drop] + solution[fusing_drop_open]
     plot.update(
         curves={
-            "least": ([0.0, _WIDEST], [air_pressure.shown(solution[inlet_pressure])] * 2),
+            "inlet": ([0.0, _WIDEST], [air_pressure.shown(solution[inlet_pressure])] * 2),
             "sealed": (_GAPS, air_pressure.shown(sealed)),
             "open": (_GAPS, air_pressure.shown(opened)),
         },
@@ -142,7 +142,7 @@ def draw_gap(solution: Solution) -> LivePlot:
             f"Pressure that the air needs over the gap at the tip. At {solution.text(tip_gap)} it is "
             f"{fusing_drop_open.text(here)} with the gap open, and {solution.text(air_pressure)} where it has fused "
             f"before the rest; the open gap passes {solution.text(gap_gain)} times as much. The grains are pressed "
-            f"with at least {solution.text(inlet_pressure)}: a margin of {solution.text(air_margin)} when sealed."
+            f"with about {solution.text(inlet_pressure)}: a margin of {solution.text(air_margin)} when sealed."
         ),
     )
     return plot

@@ -300,7 +300,7 @@ ring_take = SUBJECT.equals(
         (
             ring_stress_ratio >= active_ratio,
             "grains between tip and wall cannot stand at so little pressure along the axis: they give way until it is "
-            "at least the active ratio. Set the ring's ratio between that and 1",
+            "at least the active ratio. Set the ring's ratio no lower than that",
         ),
     ),
 )

@@ -105,7 +105,7 @@ opposed_chance = SUBJECT.result(
     "opposed_chance",
     "p_opp",
     "1",
-    "chance that large grains in the tube leave the screw no side to lean to",
+    "least chance that large grains in the tube leave the screw no side to lean to",
     nonnegative=True,
     title="chance that large grains oppose",
 )
@@ -298,7 +298,14 @@ _of_sizes(
     lambda sizes, gap: 6 / np.pi * sizes.mean_power(-3) * (1 - sizes.share_below(gap, -3)),
     "How many there are", (largest_passing_centred,), (_BALLS,),
 )  # fmt: skip
-_LIE_FLAT = "flakes lie flat on the core and pass by their thickness"
+_LIE_FLAT = (
+    "flakes lie flat on the core and pass by their thickness alone; one wider than the floor between the flights rests "
+    "on the flanks and needs more"
+)
+_ON_ONE_HALF = (
+    "the screw can lean away from all large grains on one half; in truth the larger a grain the narrower the arc in "
+    "which it has room, so that this is the least chance"
+)
 _ANYWHERE = "large grains stand anywhere round the screw, each for itself; the screw is stiff and leans as a whole"
 large_in_tube = SUBJECT.equals(
     "large_in_tube",
@@ -320,7 +327,7 @@ opposed_balls = SUBJECT.equals(
     "Neither none, nor all of them on one side",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_ANYWHERE,),
+    assumptions=(_ANYWHERE, _ON_ONE_HALF),
 )
 opposed_flakes = SUBJECT.equals(
     "opposed_flakes",
@@ -331,7 +338,7 @@ opposed_flakes = SUBJECT.equals(
     "Flakes thinner than the gap oppose nothing",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_ANYWHERE, _LIE_FLAT),
+    assumptions=(_ANYWHERE, _ON_ONE_HALF, _LIE_FLAT),
 )
 SUBJECT.select("opposed_chance", opposed_chance, grain_shape, {BALL: opposed_balls, FLAKE: opposed_flakes}, "By shape")
 blocking_flake = SUBJECT.equals(
@@ -371,7 +378,8 @@ SUBJECT.margin(
     good=0.1,
     limit=0.5,
     why="a screw leans aside for one large grain, not for two on opposite sides: it is pinched, the torque peaks, and "
-    "grains are crushed or the motor stalls",
+    "grains are crushed or the motor stalls. The chance is that at any one moment, and the tube is filled anew every "
+    "few minutes: a tenth is trouble within the hour, and only nought is safe",
     advice="sieve through a mesh finer than the gap over the core, or take a screw with a thinner core or a wider bore",
     source=Source("derived here", "the chance; 0.1 and 0.5 are judgement"),
 )

@@ -371,7 +371,8 @@ even_length = SUBJECT.equals(
 SUBJECT.margin(
     "unevenness", unevenness, good=float(100 * GOOD), limit=20,
     why="the line swells and thins: neighbouring lines leave gaps or pile up",
-    advice="sieve finer, as long as counting has the largest share: its part falls with size to the power 1.5; else "
-    "polish the screw or lengthen the cold part, which steadies the plug against its friction",
+    advice="grind and sieve finer, as long as counting has the largest share and the flights still catch enough "
+    "grains: grains half as large leave a third of its part, half the mesh alone not quite half; else polish the "
+    "screw or lengthen the cold part, which steadies the plug against its friction",
     source=Source("judgement"),
 )  # fmt: skip
