@@ -261,7 +261,8 @@ ADVICE = {
         {
             "turn the current up as far as the motor stays cool": {"set_current": 1.2},
             "take a gear with a larger ratio": {"gear_ratio": 1.3},
-            "a motor with a larger holding torque": {"holding_torque": 1.3},
+            "a motor with a larger holding torque, only if gear, screw, bearing, plate, tube and nozzle bear what then "
+            "comes at stall": {"holding_torque": 1.3},
             "print more slowly": {"wanted_flow": 0.8},
         },
         build="wren",

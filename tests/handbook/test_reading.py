@@ -70,7 +70,7 @@ def test_a_text_that_is_missing_is_found(chapter: NotebookNode, text: str, inste
 @pytest.mark.parametrize(
     ("call", "said"),
     [
-        ("book.explore(\n    screw.SUBJECT,\n    book.pictures_of", "no sliders"),
+        ("book.explore(\n    book.pictures_of", "no sliders"),
         ("book.quantities_that_matter", "no table of the quantities that matter"),
         ('book.exercise(screw.net_volume, None, bore_diameter="8.5 mm")', "'Exercises' has 2 cells"),
     ],

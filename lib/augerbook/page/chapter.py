@@ -284,7 +284,6 @@ def exercise(
 
 
 def explore(
-    subject: Subject,
     picture: Picture | Callable[[Solution], Drawn],
     *,
     sliders: Sequence[Quantity],
