@@ -1,6 +1,7 @@
 """A maker who knows seven values: paste them, let the rest be estimated, read the margins, say what one finds out."""
 
 import re
+from collections.abc import Callable
 
 import pytest
 from augerbook.builds.estimates import estimated, without_estimates
@@ -8,6 +9,7 @@ from augerbook.builds.shipped import read_build
 from augerbook.head.tube import tube_length
 from playwright.sync_api import expect
 
+from tests.browser.lab import Lab
 from tests.browser.start_page import Page
 from tests.builds.seven import SEVEN, WAIT
 
@@ -53,7 +55,8 @@ def test_a_button_at_the_top_leads_to_the_panel_to_begin_with(page: Page) -> Non
         page.lab.notebook.locator(".augerbook-staying").evaluate("e => e.closest('.jp-Cell').scrollIntoView()")
 
 
-def test_a_link_to_a_chapter_opens_it_beside_the_page_at_its_heading(page: Page) -> None:
+def test_a_link_to_a_chapter_opens_it_beside_the_page_at_its_heading(new_lab: Callable[[], Lab]) -> None:
+    page = Page(new_lab())
     fill(page)
     page.lab.notebook.locator(".find-out-first a").first.scroll_into_view_if_needed()
     link = page.lab.notebook.locator(".find-out-first a").first
@@ -64,6 +67,7 @@ def test_a_link_to_a_chapter_opens_it_beside_the_page_at_its_heading(page: Page)
     title = page.lab.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)").get_by_role("heading", name=heading)
     expect(title).to_be_in_viewport(timeout=30_000)
     assert len(page.lab.page.context.pages) == before
+    page.lab.close()
 
 
 def test_what_is_typed_loses_its_mark_and_all_estimates_can_be_taken_out(page: Page) -> None:
