@@ -113,7 +113,7 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     scene.line((left, axis), (right, axis), "centre")
     fate = "passes" if fits else "jams"
     if not fits and mesh <= mm[room_leaning]:
-        fate = "jams; passes where the screw leans away"
+        fate = "jams unless the screw leans"
     _grain(scene, mesh, fate, step, axis + core, bore)
     _dimensions(scene, mm, axis, room)
     scene.label((0.04 * width, bore + wall + 0.1 * bore), "tube wall", anchor="start", style="note")
