@@ -69,7 +69,7 @@ def main() -> None:
 
         here, found = _timed(f"{len(some)} without draws, one process", lambda: work(_nominal(some, kept)), len(some))
         print(f"of these {found.at_rest.mean():.0%} are at rest")
-        halves = [_nominal(some[::2], kept), _nominal(some[1::2], kept)]
+        halves = [_nominal(some[: len(some) // 2], kept), _nominal(some[len(some) // 2 :], kept)]
         both = _timed("the same, two processes", lambda: list(pool.map(work, halves)), len(some), pool)[0]
         print(f"by the clock one process takes {here.clock / both.clock:.2f} times as long as two")
 

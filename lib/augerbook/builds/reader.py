@@ -21,6 +21,8 @@ from augerbook.tables import TableError, read_table
 
 #: Characters of a build file, or of a post with one in it.
 SIZE_LIMIT = 64_000
+#: What is said of a file that is none.
+PLAIN_TEXT = "a build file is plain text (UTF-8)"
 _ROW_LIMIT = 60
 _BLOCKS = (
     re.compile(r"```[^\n`]*\n(.*?)```", re.DOTALL),
@@ -55,6 +57,18 @@ class BuildError(ValueError):
         more = len(self.faults) - MOST_TOLD
         self.told = (*self.faults[:MOST_TOLD], *([f"and {more} more"] if more > 0 else []))
         super().__init__("\n".join(self.told))
+
+
+def text_of_build(name: str, content: bytes) -> str:
+    """Return the text of a build file; a byte-order mark is left out.
+
+    Raises:
+        BuildError: it is no text.
+    """
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BuildError([f"{name} is no text file: {PLAIN_TEXT}"]) from error
 
 
 def read(text: str, network: Network) -> Build:

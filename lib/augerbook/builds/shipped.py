@@ -6,7 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from augerbook.builds.build import Build
-from augerbook.builds.reader import BuildError, read
+from augerbook.builds.reader import read, text_of_build
 from augerbook.chapters import whole_head
 from augerbook.core.network import Network
 from augerbook.tables import data_path
@@ -28,11 +28,7 @@ def load_build(path: Path) -> Build:
         BuildError: as `read_build`, also when the file is no text.
         OSError: the file cannot be read.
     """
-    try:
-        text = path.read_bytes().decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise BuildError([f"{path.name} is no text file: a build file is plain text (UTF-8)"]) from error
-    return read_build(text)
+    return read_build(text_of_build(path.name, path.read_bytes()))
 
 
 def shipped_builds() -> list[str]:

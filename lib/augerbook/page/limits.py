@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import ipywidgets as widgets
 from markupsafe import Markup
 
-from augerbook.builds.reader import SIZE_LIMIT
+from augerbook.builds.reader import PLAIN_TEXT, SIZE_LIMIT
 from augerbook.page.colours import NOTICE
 from augerbook.page.unseen import script_html
 
@@ -54,7 +54,7 @@ BUILD_LIMITS = Limits(
     2_000_000,
     "A build has a few thousand: copy only the post that has it.",
     "A build file has a few thousand characters.",
-    "a build file is plain text (UTF-8)",
+    PLAIN_TEXT,
 )
 TABLE_LIMITS = Limits(
     200_000,

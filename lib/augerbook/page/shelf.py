@@ -8,7 +8,7 @@ from pathlib import Path
 
 from augerbook.builds.build import Build
 from augerbook.builds.own_rows import OwnTables, read_own_tables
-from augerbook.builds.reader import SIZE_LIMIT, BuildError
+from augerbook.builds.reader import SIZE_LIMIT, BuildError, text_of_build
 from augerbook.builds.shipped import load_build
 
 #: What the page keeps by itself: the build as it was last, and the last one of the time before.
@@ -88,10 +88,7 @@ class Shelf:
         path = self.folder / name
         if path.stat().st_size > SIZE_LIMIT:
             raise BuildError([f"{name} has more than {SIZE_LIMIT} bytes: it is no build file"])
-        try:
-            return path.read_bytes().decode("utf-8")
-        except UnicodeDecodeError as error:
-            raise BuildError([f"{name} is no text file: a build file is plain text (UTF-8)"]) from error
+        return text_of_build(name, path.read_bytes())
 
     def build(self, one: Saved) -> Build | None:
         """Return the build of a file, None where it cannot be read."""

@@ -17,7 +17,14 @@ from augerbook.chapters.grains import (
     rosin_rammler_misfit,
     rosin_rammler_size,
 )
-from augerbook.chapters.grains.sizes import LognormalSizes, SievedSizes, Sizes, rosin_rammler_below, sieved_sizes
+from augerbook.chapters.grains.sizes import (
+    LognormalSizes,
+    SievedSizes,
+    Sizes,
+    below_meshes,
+    rosin_rammler_below,
+    sieved_sizes,
+)
 from augerbook.chapters.screw import core_gap, tip_gap
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
@@ -85,7 +92,7 @@ def draw_distribution(solution: Solution) -> LivePlot:
     table = solution.values.get(sieve_table)
     sieves = (np.array([]), np.array([]))
     if table is not None and isinstance(sizes, SievedSizes):
-        sieves = sieve_mesh.shown(table[0][:-1]), 100 * (1 - np.cumsum(table[1])[:-1] / table[1].sum())
+        sieves = sieve_mesh.shown(table[0][:-1]), 100 * below_meshes(table[1])
     gaps = {name: solution.shown(quantity) for name, _, _, quantity, _ in _GAPS}
     above = {name: 1 - float(sizes.share_below(sieve_mesh.si(gap))) for name, gap in gaps.items()}
     tops = dict(zip(sorted(gaps, key=gaps.__getitem__), _TOPS, strict=True))
@@ -153,7 +160,7 @@ def draw_fits(solution: Solution) -> LivePlot:
     }
     plot.update(
         curves={name: (across, 100 * below) for name, below in laws.items()},
-        markers={"sieves": (sieve_mesh.shown(mesh[:-1]), 100 * (1 - np.cumsum(share)[:-1] / share.sum()))},
+        markers={"sieves": (sieve_mesh.shown(mesh[:-1]), 100 * below_meshes(share))},
     )
     return plot
 

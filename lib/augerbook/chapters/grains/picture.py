@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from augerbook.chapters.grains import (
     caught_share,
     grain_median,
+    half_opening,
     largest_passing_centred,
     largest_passing_leaning,
     share_over_centred,
@@ -35,7 +36,7 @@ _Circle = tuple[float, float, float]
 
 _SHOWN = (
     bore_diameter, core_diameter, core_gap, crest_width, major_diameter, pitch, room_leaning, root_width, sieve_mesh,
-    tip_gap, largest_passing_centred, largest_passing_leaning, grain_median,
+    tip_gap, largest_passing_centred, largest_passing_leaning, grain_median, half_opening,
 )  # fmt: skip
 #: Width of the window over its height, height over the bore, and thickness of the wall over the bore.
 _ASPECT, _HEIGHT, _WALL = 1.75, 1.8, 0.1
@@ -54,6 +55,7 @@ class _Side:
     depth: float
     pitch: float
     crest: float
+    opening: float
     angle: float
     phase: float
 
@@ -69,7 +71,7 @@ class _Side:
 
     def resting_height(self, radius: float) -> float:
         """Return how high a ball lies in the middle between two flights: on the core, both flanks or both crests."""
-        opening = (self.pitch - self.crest) / 2
+        opening = self.opening
         sine, cosine = math.sin(self.angle), math.cos(self.angle)
         if radius * cosine > opening:
             return self.depth + math.sqrt(radius**2 - opening**2)
@@ -141,7 +143,7 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     scene.polygon(outline, "screw")
     scene.line((0.0, axis), (width, axis), "centre")
 
-    shape = (major - core, mm[pitch], mm[crest_width], float(solution[flank_half_angle]))
+    shape = (major - core, mm[pitch], mm[crest_width], mm[half_opening], float(solution[flank_half_angle]))
     open_side = _Side(bore - axis - core, *shape, phase=0.25)
     other_side = _Side(bore + axis - core, *shape, phase=0.75)
     middles: Array = mm[pitch] * (np.arange(math.ceil(width / mm[pitch] - 0.75), dtype=np.float64) + 0.75)

@@ -184,6 +184,15 @@ class _Law(Protocol):
     def __call__(self, size: Array, scale: float, shape: float) -> Array: ...
 
 
+def below_meshes(share: ArrayLike) -> Array:
+    """Return the share of the mass below each mesh of a sieve table, the pan left out.
+
+    Args:
+        share: of the mass that stays on each mesh, the coarsest first, the pan last; their sum may miss one.
+    """
+    return np.asarray(1 - np.cumsum(share)[:-1] / np.sum(share))
+
+
 def _fit(
     law: _Law,
     mesh: tuple[float, ...],
@@ -194,7 +203,7 @@ def _fit(
 ) -> tuple[float, float, float]:
     """Least squares of the shares below each mesh, over the logarithms of scale and shape."""
     inner = np.array(mesh[1:-1])
-    below = 1 - np.cumsum(share)[1:-1] / np.sum(share)
+    below = below_meshes(share)[1:]
     start = float(SievedSizes(mesh, share).size_at(0.5))
     lower = np.log([_SIZE_BOUNDS[0] * mesh[0], shape_bounds[0]])
     upper = np.log([_SIZE_BOUNDS[1] * mesh[0], shape_bounds[1]])
