@@ -85,6 +85,14 @@ def test_no_label_is_cut(page: Page, width: int) -> None:
     page.lab.page.set_viewport_size(SIZE)
 
 
+def test_no_label_of_a_panel_is_cut(page: Page) -> None:
+    labels: Locator = page.lab.notebook.locator(f"{AREA} .widget-label")
+    for title in ("Start from few values", "Worked example", "Which build to try next", "Trials: plan, weigh, learn"):
+        page.panel(title)
+        page.lab.wait_idle()
+        assert labels.evaluate_all(CUT) == [], title
+
+
 def test_the_strip_stays_in_view_while_sliders_move(page: Page) -> None:
     strip = page.lab.notebook.locator(".augerbook-staying")
     slider = page.slider("layer height (mm)").locator(".noUi-handle")

@@ -25,7 +25,7 @@ from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
-_LABEL = {"description_width": "150px"}
+_LABEL = {"description_width": "180px"}
 
 
 class PlanningPanel:
@@ -44,11 +44,11 @@ class PlanningPanel:
         )  # fmt: skip
         self.effect = widgets.Text(
             value="5 %", description=effect_wanted.name_in_words, style=_LABEL, continuous_update=False,
-            tooltip=effect_wanted.meaning, layout=widgets.Layout(width="260px"),
+            tooltip=effect_wanted.meaning, layout=widgets.Layout(width="290px"),
         )  # fmt: skip
         self.count = widgets.BoundedIntText(
             value=10, min=2, max=100, description="weighings of each", style=_LABEL,
-            layout=widgets.Layout(width="260px"),
+            layout=widgets.Layout(width="290px"),
         )  # fmt: skip
         self.hopper = widgets.Text(
             value="fresh; half; low", description="hopper, in turn", style=_LABEL, continuous_update=False,

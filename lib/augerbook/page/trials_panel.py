@@ -84,8 +84,8 @@ class TrialsPanel:
                 value=first,
                 description=quantity.name_in_words,
                 continuous_update=False,
-                style={"description_width": "150px"},
-                layout=widgets.Layout(width="270px"),
+                style={"description_width": "180px"},
+                layout=widgets.Layout(width="280px"),
             )
             for quantity, first in _ASKED
         }
