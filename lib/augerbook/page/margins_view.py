@@ -47,10 +47,10 @@ _OF_TRIALS = Markup("<span style='color:{};margin-right:6px'>trials:</span>")
 #: being moved.
 _FOLDED = Markup(
     "<details data-fold='{key} in the strip' style='color:{colour};display:inline'><summary style='cursor:pointer;"
-    "display:inline'>{words}</summary> {inside}</details> "
+    "display:inline;text-decoration:underline dotted'>{words}</summary> {inside}</details> "
 )
-#: So many margins without a value are told one by one.
-_MOST_UNKNOWN = 6
+#: So many margins without a value, or unsure, are told one by one: of more it is not each one that matters.
+_MOST_SHOWN = 6
 #: Sign and words for margins that are good at their value alone.
 _UNSURE, _UNSURE_WORDS = "~", "good at the value, not within its spread"
 _MARGIN = Markup(
@@ -217,8 +217,8 @@ def _kind(words: str, chips: Sequence[Markup]) -> Markup:
     if words == Verdict.GOOD:
         inside = Markup(", ").join(chips)
         return _FOLDED.format(key=words, colour=QUIET, words=f"{sign} {len(chips)} good", inside=inside)
-    if words == Verdict.UNKNOWN and len(chips) > _MOST_UNKNOWN:
-        said = f"{sign} {len(chips)} cannot be computed yet"
+    if words in (Verdict.UNKNOWN, _UNSURE_WORDS) and len(chips) > _MOST_SHOWN:
+        said = f"{sign} {len(chips)} {'cannot be computed yet' if words == Verdict.UNKNOWN else words}"
         return _FOLDED.format(key=words, colour=INK, words=said, inside=Markup().join(chips))
     return _KIND.format(words) + Markup().join(chips)
 
