@@ -218,24 +218,26 @@ def test_a_result_that_is_declared_positive_has_no_spread_below_zero() -> None:
     assert found.low < found.nominal < found.high
 
 
-def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> None:
+def a_product(least: float, *, positive: bool) -> tuple[Network, Quantity, Quantity, Quantity]:
+    """Return a network of two numbers, not less than ``least``, with both and their product."""
     subject = Toy("left", number=1, title="", question="")
-    one = subject.given("one", "a", "1", "a number", 0.0, 10)
-    other = subject.given("other", "b", "1", "another", 0.0, 10)
-    left = subject.result("left", "r", "1", "their product", nonnegative=True)
+    one = subject.given("one", "a", "1", "a number", least, 10)
+    other = subject.given("other", "b", "1", "another", least, 10)
+    left = subject.result("left", "r", "1", "their product", positive=positive, nonnegative=not positive)
     subject.relation("left", left, one * other, "a product", source=Source("definition"))
-    network, values = network_of(subject), {one: 2.0, other: 3.0}
+    return network_of(subject), left, one, other
+
+
+def test_a_result_that_is_never_negative_may_come_to_nothing_but_not_below() -> None:
+    network, left, one, other = a_product(0.0, positive=False)
+    values = {one: 2.0, other: 3.0}
     assert spread(network, left, values, {one: (0.0, 3.0), other: (1.0, 4.0)}).low == 0.0
     assert 0 < spread(network, left, values, {one: (0.2, 3.0), other: (0.3, 4.0)}).low < 0.6
 
 
 def test_a_product_of_two_that_may_fall_far_falls_by_its_factors() -> None:
-    subject = Toy("far", number=1, title="", question="")
-    one = subject.given("one", "a", "1", "a number", 0.1, 10)
-    other = subject.given("other", "b", "1", "another", 0.1, 10)
-    left = subject.result("left", "r", "1", "their product", positive=True)
-    subject.relation("left", left, one * other, "a product", source=Source("definition"))
-    found = spread(network_of(subject), left, {one: 1.0, other: 1.0}, {one: (0.3, 1.0), other: (0.3, 1.0)})
+    network, left, one, other = a_product(0.1, positive=True)
+    found = spread(network, left, {one: 1.0, other: 1.0}, {one: (0.3, 1.0), other: (0.3, 1.0)})
     # The moves alone, two of 0.7 in quadrature, would leave 0.01; both at once leave 0.09.
     assert found.low == pytest.approx(math.exp(-math.hypot(math.log(0.3), math.log(0.3))))
 

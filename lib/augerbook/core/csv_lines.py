@@ -67,26 +67,21 @@ def typed_numbers(
     return np.array(values, dtype=np.float64).reshape(-1, len(names)), faults
 
 
-def typed_number(cell: str) -> float:
-    """Return the number in a cell.
-
-    Raises:
-        ValueError: there is none that is finite, or only what Python alone takes for one: to it 1_0 is ten.
-    """
-    value = float(cell)
-    if "_" in cell or not math.isfinite(value):
-        raise ValueError(f"'{cell}' is not a number that could have been measured")
-    return value
-
-
 def in_order(faults: Iterable[str]) -> list[str]:
     """Return faults that name their line in the order of the lines."""
-    return sorted(faults, key=lambda fault: int(_LINE.match(fault)[1]) if _LINE.match(fault) else 0)  # type: ignore[index]
+
+    def line(fault: str) -> int:
+        named = _LINE.match(fault)
+        return int(named[1]) if named else 0
+
+    return sorted(faults, key=line)
 
 
 def _number(place: int, name: str, cell: str, faults: list[str]) -> float:
     try:
-        return typed_number(cell)
+        value = math.nan if "_" in cell else float(cell)  # to Python alone 1_0 is ten
     except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
         faults.append(f"line {place}, {name}: '{cell.strip():.30}' is not a number with a decimal point")
-        return math.nan
+    return value

@@ -237,7 +237,7 @@ def _gathered(
     ]
     shares.sort(key=lambda s: -strength(s.share))
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
-    if output.is_nonnegative and low < _FAR_DOWN * nominal:
+    if output.is_nonnegative and nominal > 0 and low < _FAR_DOWN * nominal:
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
         with np.errstate(divide="ignore"):  # an end may leave nothing: a plug that slips brings no plastic
             factor = math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))

@@ -161,8 +161,7 @@ class Offer:
 def sold(quantity: Quantity) -> tuple[float, ...]:
     """Return the sizes, or the ratios (SI), in which something is sold, the smallest first."""
     rows = read_table("stock").rows.values()
-    column = "ratio" if quantity is gear_ratio else "size"
-    found = (row.si(column) for row in rows if row.text("kind") == quantity.key)
+    found = (row.si(column) for row in rows if row.text("kind") == quantity.key for column in ("size", "ratio"))
     return tuple(sorted(size for size in found if size is not None))
 
 

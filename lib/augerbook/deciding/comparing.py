@@ -454,7 +454,7 @@ def _between(low: float, high: float) -> str:
 def _in_turn_in_words(weighings: Weighings, sides: Sequence[tuple[Screw, Screw]]) -> list[str]:
     """Say which screws were weighed one after the other: what time did then looks like what the screws did."""
     names = np.array(weighings.screw, dtype=object)
-    place = {screw.name: np.flatnonzero(names == screw.name) for pair in sides for screw in pair}
+    place = {name: np.flatnonzero(names == name) for name in {screw.name for pair in sides for screw in pair}}
     apart = [
         f"{one.name} and {other.name}"
         for one, other in sides

@@ -56,6 +56,12 @@ def mark_html(build: Build, item: Quantity | Choice | Lookup) -> Markup:
     return _MARK.format(edge=EDGE, words=words) if words else Markup()
 
 
+def counted(build: Build) -> str:
+    """Begin a sentence with how many values and kinds of a build are estimated."""
+    count = len(estimated(build))
+    return "1 value or kind of this build is" if count == 1 else f"{count} values and kinds of this build are"
+
+
 def range_text(build: Build, quantity: Quantity) -> str:
     """Return from where to where an uncertain value may go."""
     low, high = (f"{float(number(float(quantity.shown(end)), _DIGITS)):g}" for end in build.ends[quantity])

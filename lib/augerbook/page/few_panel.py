@@ -22,7 +22,7 @@ from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Lists, note_html
-from augerbook.page.estimated_view import asked_html, estimates_html, first_html, mark_html
+from augerbook.page.estimated_view import asked_html, counted, estimates_html, first_html, mark_html
 from augerbook.page.noted import Noted
 from augerbook.page.session import Session
 from augerbook.page.unseen import script_html, unseen
@@ -191,14 +191,14 @@ class EstimateLine:
     def refresh(self) -> None:
         """Say how much is lacking and how much is estimated."""
         build = self._session.build
-        count, marked = can_be_estimated(build), len(estimated(build))
+        count, marked = can_be_estimated(build), bool(estimated(build))
         self.fill.description = f"{count} values are lacking: fill them in by estimates"
         if count == 1:
             self.fill.description = "1 value is lacking: fill it in by an estimate"
         self.fill.layout.display = "" if count else "none"
         self.clear.layout.display = "" if marked else "none"
         self.widget.layout.display = "" if count or marked else "none"
-        self.said.value = _said(build, marked) if marked else ""
+        self.said.value = _said(build) if marked else ""
         if not marked:
             self.first.value = ""
 
@@ -213,12 +213,11 @@ class EstimateLine:
         self._session.load(estimated_at_rest(self._session.wanted))
 
 
-def _said(build: Build, marked: int) -> Markup:
+def _said(build: Build) -> Markup:
     """Say how many values are estimated, and how many margins have a number with them."""
     margins = build.network.margins.values()
     known = sum(margin.quantity in build.solution.values for margin in margins)
-    values = "1 value of this build is" if marked == 1 else f"{marked} values and kinds of this build are"
-    words = f"{values} estimated. {known} of {len(margins)} margins can be computed."
+    words = f"{counted(build)} estimated. {known} of {len(margins)} margins can be computed."
     return Markup("<div role='status' class='estimated-count' style='line-height:1.4'>{}</div>").format(words)
 
 

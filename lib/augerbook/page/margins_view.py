@@ -88,6 +88,10 @@ class Sensitivities:
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
     notes: Mapping[Quantity, Markup] = field(default_factory=dict)
 
+    def in_doubt(self, margin: Margin, solution: Solution) -> bool:
+        """Return whether a margin is good at its value, and beyond its limit somewhere within its spread."""
+        return in_doubt(margin, solution.get(margin.quantity), self.spreads.get(margin.quantity))
+
 
 def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
     """Return what each margin depends on at this build."""
@@ -113,10 +117,9 @@ def judged(margin: Margin, solution: Solution, depends: Sensitivities) -> Verdic
 
     One that is good at its value and not within all of its spread is tight, and so is one that is good by a danger.
     """
-    value = solution.get(margin.quantity)
-    if in_doubt(margin, value, depends.spreads.get(margin.quantity)) or good_by_danger(margin, solution):
+    if depends.in_doubt(margin, solution) or good_by_danger(margin, solution):
         return Verdict.TIGHT
-    return margin.verdict(value)
+    return margin.verdict(solution.get(margin.quantity))
 
 
 def valued(build: Build, margins: Sequence[Margin]) -> dict[str, tuple[str, Verdict]]:
@@ -169,7 +172,7 @@ def margins_html(
         groups[judged(margin, solution, depends)].append(margin)
     for some in (groups[Verdict.FAILS], groups[Verdict.TIGHT]):
         some.sort(key=lambda margin: margin.slack(solution[margin.quantity]))  # the worst first
-    html = _summary(groups, sum(_unsure(margin, solution, depends) for margin in groups[Verdict.TIGHT]))
+    html = _summary(groups, sum(depends.in_doubt(margin, solution) for margin in groups[Verdict.TIGHT]))
     for verdict, some in groups.items():
         if some:
             rows = Markup().join(_row(m, solution, depends, other, mended=m.id in mended) for m in some)
@@ -192,7 +195,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivi
     for margin in margins:
         verdict = judged(margin, solution, known)
         sign, words = _SIGNS[verdict][0], str(verdict)
-        if verdict is Verdict.TIGHT and _unsure(margin, solution, known):
+        if verdict is Verdict.TIGHT and known.in_doubt(margin, solution):
             sign, words = _UNSURE, _UNSURE_WORDS
         named = f"{margin.name_in_words} {_value(margin, solution)}"
         trial = margin.id not in of_head and verdict is not Verdict.GOOD
@@ -223,10 +226,6 @@ def _kind(words: str, chips: Sequence[Markup]) -> Markup:
     return _KIND.format(words) + Markup().join(chips)
 
 
-def _unsure(margin: Margin, solution: Solution, depends: Sensitivities) -> bool:
-    return in_doubt(margin, solution.get(margin.quantity), depends.spreads.get(margin.quantity))
-
-
 def _summary(groups: Mapping[Verdict, Sequence[Margin]], unsure: int) -> Markup:
     told = {verdict: f"{len(some)} {verdict}" for verdict, some in groups.items() if some}
     if unsure:
@@ -245,8 +244,7 @@ def _row(
 ) -> Markup:
     quantity, value = margin.quantity, solution.get(margin.quantity)
     verdict = judged(margin, solution, depends)
-    around = depends.spreads.get(quantity)
-    doubtful = in_doubt(margin, value, around)
+    doubtful = depends.in_doubt(margin, solution)
     lines: list[str] = [f"{quantity.meaning[0].upper()}{quantity.meaning[1:]}."]  # plain text is escaped below
     if good_by_danger(margin, solution):
         lines.append("It reads good only in a state that is dangerous, see above: it does not count.")

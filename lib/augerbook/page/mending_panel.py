@@ -11,7 +11,6 @@ from markupsafe import Markup
 from augerbook.builds.build import Build
 from augerbook.builds.named import named_honestly
 from augerbook.core.margin import Margin, Verdict
-from augerbook.core.spread import in_doubt
 from augerbook.deciding.changes import Found, Offer, levers_of, measured_behind, search
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.choosing_panel import troubled
@@ -96,11 +95,7 @@ class MendingPanel:
         After a change was tried it goes on to the worst that is left.
         """
         build = self._session.build
-        doubtful = [
-            margin
-            for margin in margins_of_head(build.network)
-            if in_doubt(margin, build.solution.get(margin.quantity), depends.spreads.get(margin.quantity))
-        ]
+        doubtful = [margin for margin in margins_of_head(build.network) if depends.in_doubt(margin, build.solution)]
         bad = sorted((*troubled(build), *doubtful), key=self._moves_nothing)
         found = {m.name_in_words: m.id for m in bad}
         chosen = self.trouble.value if self._session.loaded is self._of else None

@@ -17,7 +17,7 @@ from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.alarms import alarms_html, contradictions_html
 from augerbook.page.cells import table_html
 from augerbook.page.cite import cite
-from augerbook.page.estimated_view import NO_DATA_SHEET
+from augerbook.page.estimated_view import NO_DATA_SHEET, counted
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
 from augerbook.page.print_sheet import print_html
@@ -71,12 +71,10 @@ def sheet_html(build: Build) -> Markup:
 
 def _guesses(build: Build) -> Markup:
     """Say on top how much of the sheet nobody measured; empty where all is known."""
-    count = len(estimated(build))
-    if not count:
+    if not estimated(build):
         return Markup()
-    told = "1 value or kind of this build is" if count == 1 else f"{count} values and kinds of this build are"
     words = Markup("<p><b>{} estimated: nobody measured them or read them on a data sheet.</b> {}</p>")
-    return words.format(told, NO_DATA_SHEET)
+    return words.format(counted(build), NO_DATA_SHEET)
 
 
 def _drawing(build: Build) -> Markup:

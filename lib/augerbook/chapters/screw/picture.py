@@ -114,7 +114,7 @@ def draw_screw(solution: Solution, variant: str = CENTRED) -> Scene:
     fate = "passes" if fits else "jams"
     if not fits and mesh <= mm[room_leaning]:
         fate = "jams unless the screw leans"
-    _grain(scene, mesh, fate, step, axis + core, bore)
+    _grain(scene, mesh, fate, step, axis + core, bore, fits=fits)
     _dimensions(scene, mm, axis, room)
     scene.label((0.04 * width, bore + wall + 0.1 * bore), "tube wall", anchor="start", style="note")
     scene.scale_bar(round_length(0.15 * width))
@@ -126,9 +126,8 @@ def _grain_at(step: float, width: float) -> float:
     return step * (math.floor(width * 0.30 / step) + 0.75)
 
 
-def _grain(scene: Scene, mesh: float, fate: str, step: float, floor: float, bore: float) -> None:
+def _grain(scene: Scene, mesh: float, fate: str, step: float, floor: float, bore: float, *, fits: bool) -> None:
     middle = _grain_at(step, scene.window[2])
-    fits = fate == "passes"
     centre = (middle, bore - mesh / 2) if fits else (middle, floor + mesh / 2)
     scene.circle(centre, mesh / 2, "grain" if fits else "jammed")
     words = f"ball as wide as the mesh, {mesh:.3g} mm: {fate}"
