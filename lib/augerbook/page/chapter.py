@@ -185,12 +185,13 @@ def relation(node_id: str) -> Markdown:
 
 def _difference(one: sp.Expr, other: sp.Expr) -> sp.Expr:
     """Return the simplified difference; arguments of functions are brought to one form first."""
-    # Nineteen of twenty end with the first, in a tenth of the time that the second takes for them.
-    for brought_together in (sp.cancel, sp.simplify):
-        difference = brought_together(one - other)
-        if difference == 0:
-            return difference
-    return sp.simplify(sp.bottom_up(one, sp.factor) - sp.bottom_up(other, sp.factor))
+    # Nineteen of twenty end with the first, most others with the second: minutes faster than to simplify.
+    if sp.cancel(one - other) == 0:
+        return sp.S.Zero
+    apart = sp.bottom_up(one, sp.factor) - sp.bottom_up(other, sp.factor)
+    if apart == 0 or sp.simplify(one - other) == 0:
+        return sp.S.Zero
+    return sp.simplify(apart)
 
 
 def _in_the_same_results(one: sp.Expr, other: sp.Expr) -> tuple[sp.Expr, sp.Expr]:

@@ -19,9 +19,9 @@ from augerbook.chapters.feedstock.models import (
 from augerbook.chapters.grains import SUBJECT as GRAINS
 from augerbook.chapters.grains import (
     largest_grain,
-    largest_passing_centred,
-    largest_passing_leaning,
     passing_over_grain,
+    passing_size_centred,
+    passing_size_leaning,
 )
 from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
@@ -485,7 +485,7 @@ sieve_to_make = SUBJECT.equals(
     "m_make",
     "mm",
     "mesh of the sieve to make for this screw and bore",
-    smallest(largest_passing_centred, largest_passing_leaning / _GOOD_ROOM),
+    smallest(passing_size_centred, passing_size_leaning / _GOOD_ROOM),
     "No grain too large for a centred screw, and room for all on the open side of a leaning one",
     source=Source("derived here", "two grains that oppose, and the good value of the margin, in the chapter on grains"),
 )

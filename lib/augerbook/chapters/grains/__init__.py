@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Integer, Piecewise, Rational, cos, exp, sin
+from sympy import Expr, Piecewise, Rational, cos, exp, sin, sqrt, tan
 
 from augerbook.chapters.grains.sizes import LognormalSizes, Sizes, fit_lognormal, fit_rosin_rammler, sieved_sizes
-from augerbook.chapters.screw import core_gap, net_volume, room_leaning, tip_gap
-from augerbook.core.extremes import smallest
+from augerbook.chapters.screw import core_gap, flight_depth, floor_width, net_volume, room_leaning, tip_gap
+from augerbook.core.extremes import largest, smallest
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.relation import Model
 from augerbook.core.sources import Source
@@ -35,7 +35,7 @@ from augerbook.head.feedstock import (
     solid_density,
 )
 from augerbook.head.screw import crest_width, flank_half_angle, pitch
-from augerbook.head.tube import tube_length
+from augerbook.head.tube import bore_diameter, tube_length
 
 SUBJECT = Subject(
     "grains",
@@ -95,20 +95,25 @@ share_over_leaning = SUBJECT.result(
     "share_over_leaning", "X_lean", "percent", "share of the mass too large to pass even a leaning screw"
 )
 
+passing_size_centred = SUBJECT.result(
+    "passing_size_centred",
+    "m_pass",
+    "mm",
+    "largest grain of this shape, by the mesh it passes, that a centred screw lets pass",
+    title="size that passes, screw centred",
+)
+passing_size_leaning = SUBJECT.result(
+    "passing_size_leaning",
+    "m_lean",
+    "mm",
+    "largest grain of this shape, by the mesh it passes, that has room on the open side of a leaning screw",
+    title="size that passes, screw leaning",
+)
 large_density = SUBJECT.result(
     "large_density", "n_large", "1/mm**3", "grains too large for a centred screw, in each volume of solid plastic"
 )
-blocking_size = SUBJECT.result(
-    "blocking_size", "x_block", "mm", "width that the largest grains need to pass, flakes lying flat"
-)
-opposed_chance = SUBJECT.result(
-    "opposed_chance",
-    "p_opp",
-    "1",
-    "least chance that large grains in the tube leave the screw no side to lean to",
-    nonnegative=True,
-    title="chance that large grains oppose",
-)
+large_balls = SUBJECT.result("large_balls", "n_ball", "1/mm**3", "the same for balls")
+large_flakes = SUBJECT.result("large_flakes", "n_flake", "1/mm**3", "the same for flakes, counted as round discs")
 
 _BALLS = "a grain is a ball as wide as the mesh it passes"
 _CUT = "the sieve lets through all that is smaller than its mesh and nothing else"
@@ -172,29 +177,135 @@ largest_passing_centred = SUBJECT.equals(
     "largest_passing_centred",
     "x_pass",
     "mm",
-    "largest grain that passes a centred screw",
+    "largest ball that passes a centred screw",
     smallest(core_gap, flight_circle_centred),
     "Core or flights, whichever is tighter",
     source=_HERE,
     assumptions=(_CENTRED, _AXIAL, _BALLS),
-    title="largest grain that passes, screw centred",
+    title="largest ball that passes, screw centred",
 )
 largest_passing_leaning = SUBJECT.equals(
     "largest_passing_leaning",
     "x_lean",
     "mm",
-    "largest grain that passes on the open side of a leaning screw",
+    "largest ball that passes on the open side of a leaning screw",
     smallest(room_leaning, flight_circle_leaning),
     "Core or flights on the open side, whichever is tighter",
     source=_HERE,
     assumptions=(_LEANING, _AXIAL, _BALLS),
-    title="largest grain that passes, screw leaning",
+    title="largest ball that passes, screw leaning",
 )
+
+
+_LIES_FLAT = (
+    "a flake is a round disc as wide as the mesh it passes, and lies flat under the wall: on the core, on both flanks, "
+    "or on both crests"
+)
+_OR_STANDS = "one no wider than a ball that passes may stand up instead"
+flake_rise = SUBJECT.equals(
+    "flake_rise",
+    "y_fl",
+    "mm",
+    "how far above the core the largest flakes come to rest, lying flat",
+    largest(0, smallest(flight_depth, (largest_grain - floor_width) / (2 * tan(flank_half_angle)))),
+    "A flake wider than the floor rests on the flanks",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_LIES_FLAT,),
+)
+flake_need = SUBJECT.equals(
+    "flake_need",
+    "g_fl",
+    "mm",
+    "gap over the core that the largest flakes need, lying flat",
+    flake_thickness
+    + flake_rise
+    + (bore_diameter - sqrt(bore_diameter**2 - smallest(largest_grain, bore_diameter) ** 2)) / 2,
+    "Thickness, rise on the flanks, and what the bore curves away",
+    source=_HERE,
+    assumptions=(_LIES_FLAT,),
+)
+
+
+def _flakes(
+    where: str, symbol: str, screw: str, gap: Quantity, over_tips: Quantity, ball: Quantity, assumption: str
+) -> tuple[Quantity, Quantity, Quantity, Quantity, Quantity]:
+    """Declare which flakes pass under a wall ``gap`` above the core and ``over_tips`` above the crests.
+
+    Returns the flank's line, the widest on floor, flanks and crests, and the widest of all.
+    """
+    radius, angle, assumptions = bore_diameter / 2, flank_half_angle, (assumption, _LIES_FLAT)
+
+    def width(holds: str, letter: str, expression: Expr) -> Quantity:
+        return SUBJECT.equals(
+            f"flake_on_{holds}_{where}",
+            f"w_{letter}_{symbol}",
+            "mm",
+            f"widest flake under the wall that the {holds} holds, {screw}",
+            expression,
+            f"A flake on the {holds}, {screw}",
+            source=_HERE,
+            assumptions=assumptions,
+        )
+
+    def chord(room: Quantity) -> Expr:
+        """Width of the bore where the upper face of a flake lies that rests ``room`` below the wall."""
+        deep = smallest(largest(room - flake_thickness, 0), radius)
+        return 2 * sqrt(deep * (2 * radius - deep))
+
+    line = SUBJECT.equals(
+        f"flank_line_{where}",
+        f"e_{symbol}",
+        "mm",
+        f"distance from the bore's axis to the line of a flank, raised by the thickness of a flake, {screw}",
+        largest(
+            smallest((gap - flake_thickness - radius) * sin(angle) + floor_width / 2 * cos(angle), radius * cos(angle)),
+            -radius,
+        ),
+        f"The line on which the flake's upper edge climbs, {screw}",
+        source=_HERE,
+        assumptions=assumptions,
+    )
+    floor = width("floor", "fl", chord(gap))
+    crests = width("crests", "cr", chord(over_tips))
+    flanks = width("flanks", "fk", 2 * (line * cos(angle) + sin(angle) * sqrt(radius**2 - line**2)))
+    passes = SUBJECT.equals(
+        f"widest_flake_{where}",
+        f"w_{symbol}",
+        "mm",
+        f"widest flake that passes, {screw}",
+        largest(ball, smallest(floor, largest(flanks, crests))),
+        f"A flake between wall and flights, {screw}",
+        source=_HERE,
+        assumptions=(*assumptions, _OR_STANDS),
+    )
+    return line, floor, flanks, crests, passes
+
+
+# fmt: off
+(
+    flank_line_centred, flake_on_floor_centred, flake_on_flanks_centred, flake_on_crests_centred, widest_flake_centred,
+) = _flakes("centred", "pass", "screw centred", core_gap, tip_gap, largest_passing_centred, _CENTRED)
+(
+    flank_line_leaning, flake_on_floor_leaning, flake_on_flanks_leaning, flake_on_crests_leaning, widest_flake_leaning,
+) = _flakes("leaning", "lean", "screw leaning", room_leaning, tip_gap_open, largest_passing_leaning, _LEANING)
+# fmt: on
+SUBJECT.select(
+    "passing_size_centred",
+    passing_size_centred,
+    grain_shape,
+    {BALL: largest_passing_centred, FLAKE: widest_flake_centred},
+    "By shape",
+)  # fmt: skip
+SUBJECT.select(
+    "passing_size_leaning", passing_size_leaning, grain_shape,
+    {BALL: largest_passing_leaning, FLAKE: widest_flake_leaning}, "By shape",
+)  # fmt: skip
 passing_over_mesh = SUBJECT.equals(
     "passing_over_mesh",
     "x_m",
     "1",
-    "largest grain that passes, screw leaning, over the sieve mesh",
+    "largest ball that passes, screw leaning, over the sieve mesh",
     largest_passing_leaning / sieve_mesh,
     "Room for a grain as large as the mesh",
     source=_DEFINITION,
@@ -284,29 +395,20 @@ _of_sizes("caught_share", caught_share, _share_above, "What the flights push", (
 _of_sizes(
     "over_core_gap", share_over_core_gap, _share_above, "What is larger than the nominal gap", (core_gap,), (_BALLS,)
 )
-_of_sizes(
-    "over_centred", share_over_centred, _share_above, "What would jam a centred screw",
-    (largest_passing_centred,), (_BALLS,),
-)  # fmt: skip
-_of_sizes(
-    "over_leaning", share_over_leaning, _share_above, "What jams a leaning screw too",
-    (largest_passing_leaning,), (_BALLS,),
-)  # fmt: skip
+_of_sizes("over_centred", share_over_centred, _share_above, "What would jam a centred screw", (passing_size_centred,))
+_of_sizes("over_leaning", share_over_leaning, _share_above, "What jams a leaning screw too", (passing_size_leaning,))
 
 _of_sizes(
-    "large_density", large_density,
-    lambda sizes, gap: 6 / np.pi * sizes.mean_power(-3) * (1 - sizes.share_below(gap, -3)),
-    "How many there are", (largest_passing_centred,), (_BALLS,),
+    "large_balls", large_balls,
+    lambda sizes, size: 6 / np.pi * sizes.mean_power(-3) * (1 - sizes.share_below(size, -3)),
+    "How many balls are too large", (largest_passing_centred,), (_BALLS,),
 )  # fmt: skip
-_LIE_FLAT = (
-    "flakes lie flat on the core and pass by their thickness alone; one wider than the floor between the flights rests "
-    "on the flanks and needs more"
-)
-_ON_ONE_HALF = (
-    "the screw can lean away from all large grains on one half; in truth the larger a grain the narrower the arc in "
-    "which it has room, so that this is the least chance"
-)
-_ANYWHERE = "large grains stand anywhere round the screw, each for itself; the screw is stiff and leans as a whole"
+_of_sizes(
+    "large_flakes", large_flakes,
+    lambda sizes, size, thick: 4 / np.pi / thick * sizes.mean_power(-2) * (1 - sizes.share_below(size, -2)),
+    "How many flakes are too wide", (widest_flake_centred, flake_thickness), (_LIES_FLAT,),
+)  # fmt: skip
+SUBJECT.select("large_density", large_density, grain_shape, {BALL: large_balls, FLAKE: large_flakes}, "By shape")
 large_in_tube = SUBJECT.equals(
     "large_in_tube",
     "N_large",
@@ -318,46 +420,28 @@ large_in_tube = SUBJECT.equals(
     source=_HERE,
     assumptions=("the bore is full of grains as loose as in the cup",),
 )
-opposed_balls = SUBJECT.equals(
-    "opposed_balls",
-    "p_ball",
+opposed_chance = SUBJECT.equals(
+    "opposed_chance",
+    "p_opp",
     "1",
-    "the same for balls",
+    "least chance that large grains in the tube leave the screw no side to lean to",
     1 - exp(-large_in_tube) - large_in_tube * exp(-large_in_tube / 2),
     "Neither none, nor all of them on one side",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_ANYWHERE, _ON_ONE_HALF),
+    assumptions=(
+        "large grains stand anywhere round the screw, each for itself; the screw is stiff and leans as a whole",
+        "the screw can lean away from all large grains on one half; in truth the larger a grain the narrower the arc "
+        "in which it has room, so that this is the least chance",
+    ),
+    title="chance that large grains oppose",
 )
-opposed_flakes = SUBJECT.equals(
-    "opposed_flakes",
-    "p_flake",
-    "1",
-    "the same for flakes",
-    Piecewise((Integer(0), flake_thickness <= largest_passing_centred), (opposed_balls, True)),
-    "Flakes thinner than the gap oppose nothing",
-    nonnegative=True,
-    source=_HERE,
-    assumptions=(_ANYWHERE, _ON_ONE_HALF, _LIE_FLAT),
-)
-SUBJECT.select("opposed_chance", opposed_chance, grain_shape, {BALL: opposed_balls, FLAKE: opposed_flakes}, "By shape")
-blocking_flake = SUBJECT.equals(
-    "blocking_flake",
-    "x_flat",
-    "mm",
-    "what the largest grains need when they are flakes",
-    smallest(largest_grain, flake_thickness),
-    "Lying flat",
-    source=_HERE,
-    assumptions=(_LIE_FLAT,),
-)
-SUBJECT.select("blocking_size", blocking_size, grain_shape, {BALL: largest_grain, FLAKE: blocking_flake}, "By shape")
 passing_over_grain = SUBJECT.equals(
     "passing_over_grain",
     "x_p",
     "1",
-    "largest grain that passes, screw leaning, over what the largest grains need",
-    largest_passing_leaning / blocking_size,
+    "size that passes, screw leaning, over that of the largest grains",
+    passing_size_leaning / largest_grain,
     "Room for the largest grains",
     source=_DEFINITION,
     title="room for the largest grains",

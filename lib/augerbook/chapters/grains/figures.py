@@ -1,4 +1,4 @@
-"""Figures of the chapter: the leaning screw from its end, grains in a mesh, one mass in three sizes, two opposed."""
+"""Figures of the chapter: the leaning screw from its end, grains in a mesh, a flake that lies flat, two opposed."""
 
 from __future__ import annotations
 
@@ -6,7 +6,14 @@ import math
 
 import numpy as np
 
-from augerbook.chapters.grains import caught_share, largest_grain, largest_passing_centred, opposed_chance
+from augerbook.chapters.grains import (
+    caught_share,
+    flake_need,
+    flake_rise,
+    largest_grain,
+    opposed_chance,
+    passing_size_centred,
+)
 from augerbook.chapters.grains.graphs import sizes_of
 from augerbook.chapters.screw import core_gap, room_leaning, root_width, tip_gap
 from augerbook.chapters.screw.picture import flight_profile
@@ -112,12 +119,12 @@ def draw_mesh(solution: Solution) -> Scene:
             f"Above, one opening of a sieve of {mesh:.3g} mm with what just passes it: a ball as wide as the mesh; a "
             f"flake {thick:.3g} mm thick, {flakes[0][1]:.3g} mm wide; a flake {thin:.2g} mm thick, {flakes[1][1]:.3g} "
             f"mm wide, along the diagonal; a splinter endways, {splinter[0]:.3g} mm long. Below, the same between core "
-            f"and wall of a leaning screw, {room:.3g} mm apart: the ball needs its whole size, flakes lie flat, the "
-            "splinter stands crosswise and jams."
+            f"and wall of a leaning screw, {room:.3g} mm apart: the ball needs its whole size, flakes lie flat and "
+            "need their thickness at least, the splinter stands crosswise and jams."
         ),
     )  # fmt: skip
     names = ("ball", "flake", "thin flake", "splinter")
-    needs = (f"needs {mesh:.2f} mm", f"needs {thick:.2f} mm", f"needs {thin:.2f} mm", "crosswise: jams")
+    needs = (f"needs {mesh:.2f} mm", f"{thick:.2f} mm at least", f"{thin:.2f} mm at least", "crosswise: jams")
     through = (f"{mesh:.2f} mm wide", *(f"{wide:.2f} mm wide" for _, wide, _ in flakes), f"{splinter[0]:.2f} mm long")
     floor = -0.75 * mesh - room
     for place, (name, passes, need) in enumerate(zip(names, through, needs, strict=True)):
@@ -147,6 +154,61 @@ def draw_mesh(solution: Solution) -> Scene:
     return scene
 
 
+def draw_flake(solution: Solution) -> Scene:
+    """Draw one of the largest flakes lying flat: along the axis it may rest on flanks, across it the bore curves."""
+    mm = {
+        q: solution.shown(q)
+        for q in (bore_diameter, core_diameter, major_diameter, pitch, crest_width, root_width, core_gap, largest_grain,
+                  flake_thickness, flake_rise, flake_need)
+    }  # fmt: skip
+    bore, core, wide = mm[bore_diameter] / 2, mm[core_diameter] / 2, mm[largest_grain]
+    thick, rise, gap = mm[flake_thickness], mm[flake_rise], mm[core_gap]
+    over = gap - mm[flake_need]
+    floor, panel = -0.2 * bore, 1.55 * bore
+    scene = Scene(
+        width=2 * panel, height=gap - floor + 0.44 * bore, origin=(0.0, floor - 0.22 * bore),
+        title="A flake that lies flat, along the axis and across it",
+        alt=(
+            f"To scale, heights from the core up. Left, along the axis: a flake {wide:.3g} mm wide and {thick:.3g} mm "
+            f"thick between two flights; the bare core is {mm[pitch] - mm[root_width]:.3g} mm wide, so that the flake "
+            f"rests {rise:.2f} mm above it. Right, across the axis: the bore curves down towards the flake's edges. "
+            f"It needs {mm[flake_need]:.2f} mm between core and wall and has {gap:.2f} mm."
+        ),
+    )  # fmt: skip
+    left, middle = 0.08 * bore, 0.5 * panel
+    profile = flight_profile(
+        core, mm[major_diameter] / 2, mm[pitch], mm[crest_width], mm[root_width], 0.0, panel - 2 * left,
+        (0.5 * panel - left) / mm[pitch] - 0.5,
+    ) - [-left, core]  # fmt: skip
+    scene.polygon([(left, floor), *profile, (panel - left, floor)], "screw")
+    scene.rectangle((left, gap), panel - 2 * left, 0.1 * bore, "wall")
+    scene.rectangle((middle - wide / 2, rise), wide, thick, "grain")
+    for low, high in ((0.0, rise), (rise, rise + thick)):
+        if high - low > 2 * scene.px:
+            scene.dimension((middle, low), (middle, high), f"{high - low:.2f} mm", text_at="right")
+    scene.dimension(
+        (panel - left - 0.05 * bore, 0.0), (panel - left - 0.05 * bore, gap), f"{gap:.2f} mm", text_at="left"
+    )
+    lies = "on the core" if rise == 0 else "on the flanks" if wide < mm[pitch] - mm[crest_width] else "on the crests"
+    scene.label((middle, floor - 0.13 * bore), f"along the axis: it rests {lies}", style="strong")
+
+    middle += panel
+    turn = np.radians(np.linspace(-40, 40, 81))
+    arc = np.column_stack([np.sin(turn), np.cos(turn)])
+    inner, outer = ([middle, -core] + radius * arc for radius in (bore, 1.1 * bore))
+    scene.polygon([*inner, *outer[::-1]], "wall")
+    low = math.sqrt(core**2 - (core + floor) ** 2)
+    at_floor = np.radians(np.linspace(-1, 1, 61)) * math.degrees(math.asin(low / core))
+    scene.polygon(np.column_stack([middle + core * np.sin(at_floor), core * np.cos(at_floor) - core]), "screw")
+    scene.rectangle((middle - wide / 2, rise), wide, thick, "grain")
+    scene.line((middle - 0.9 * wide, gap), (middle + 0.9 * wide, gap), "hidden")
+    spare = f"{abs(over):.2f} mm {'to spare' if over >= 0 else 'too little'}"
+    words = f"bore {gap - over - rise - thick:.2f} mm\nlower here,\n{spare}"
+    scene.leader((middle + wide / 2, rise + thick), (middle + 0.52 * bore, 0.42 * gap), words)
+    scene.label((middle, floor - 0.13 * bore), "across it: the bore curves away", style="strong")
+    return scene
+
+
 def _bar(scene: Scene, middle: Point, long: float, thick: float, tilt: float, style: str) -> None:
     along, across = np.array([math.cos(tilt), math.sin(tilt)]), np.array([-math.sin(tilt), math.cos(tilt)])
     corners = [(long, thick), (-long, thick), (-long, -thick), (long, -thick)]
@@ -157,28 +219,6 @@ def _jamming_tilt(long: float, thick: float, room: float) -> float:
     """Return the angle at which a bar just reaches from core to wall; upright if it is too short to."""
     diagonal = math.hypot(long, thick)
     return math.pi / 2 if room >= diagonal else math.asin(room / diagonal) - math.atan2(thick, long)
-
-
-def draw_eighths(solution: Solution) -> Scene:
-    """Draw three heaps of one mass: one grain as large as the mesh, eight of half its size, sixty-four of a quarter."""
-    mesh = solution.shown(sieve_mesh)
-    gap = 0.7 * mesh
-    scene = Scene(
-        width=9.6 * mesh, height=1.8 * mesh, origin=(-0.6 * mesh, -0.6 * mesh), title="Three heaps that weigh the same",
-        alt=(
-            f"One grain of {mesh:.3g} mm, eight of {mesh / 2:.3g} mm and sixty-four of {mesh / 4:.3g} mm: each heap "
-            "has the same mass. Half the size is an eighth of the mass."
-        ),
-    )  # fmt: skip
-    left = 0.0
-    for fold in (1, 2, 4):
-        size = mesh / fold
-        x, y = np.meshgrid(np.arange(fold * fold), np.arange(fold))
-        scene.circles(np.column_stack([left + (x.ravel() + 0.5) * size, (y.ravel() + 0.5) * size]), size / 2, "grain")
-        words = f"{fold**3} of {size:.3g} mm"
-        scene.label((left + fold * mesh / 2, -0.3 * mesh), words, style="strong")
-        left += fold * mesh + gap
-    return scene
 
 
 def draw_opposed(solution: Solution) -> Scene:
@@ -241,7 +281,7 @@ class MeshGraph:
 
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
-        edge = solution[largest_passing_centred]
+        edge = solution[passing_size_centred]
         meshes = np.union1d(sieve_mesh.si(np.geomspace(_FINEST, _COARSEST, 160)), edge * np.linspace(0.999, 1.15, 40))
         across = sieve_mesh.shown(meshes)
         caught, opposed = solution.sweep([caught_share, opposed_chance], [sieve_mesh])(meshes)

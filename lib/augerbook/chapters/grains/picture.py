@@ -14,6 +14,8 @@ from augerbook.chapters.grains import (
     half_opening,
     largest_passing_centred,
     largest_passing_leaning,
+    passing_size_centred,
+    passing_size_leaning,
     share_over_centred,
     share_over_leaning,
 )
@@ -26,7 +28,7 @@ from augerbook.core.quantity import Quantity
 from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene
 from augerbook.draw.style import text_width
-from augerbook.head.feedstock import sieve_mesh
+from augerbook.head.feedstock import FLAKE, flake_thickness, grain_shape, sieve_mesh
 from augerbook.head.screw import core_diameter, crest_width, flank_half_angle, major_diameter, pitch
 from augerbook.head.tube import bore_diameter
 
@@ -125,6 +127,7 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
     bore, major, core = mm[bore_diameter] / 2, mm[major_diameter] / 2, mm[core_diameter] / 2
     axis = -mm[tip_gap] if leaning else 0.0
     passing = mm[largest_passing_leaning if leaning else largest_passing_centred]
+    size = solution.shown(passing_size_leaning if leaning else passing_size_centred)
     over = float(solution[share_over_leaning if leaning else share_over_centred])
     height = _HEIGHT * 2 * bore
     width = _ASPECT * height
@@ -133,7 +136,7 @@ def draw_grains(solution: Solution, variant: str = CENTRED) -> Scene:
         height=height,
         origin=(0.0, -height / 2),
         title=f"Grains between screw and wall, screw {variant}",
-        alt=_alt(solution, mm, variant, passing, over),
+        alt=_alt(solution, mm, variant, passing, size, over),
     )
     wall = _WALL * 2 * bore
     for edge in (bore, -bore - wall):
@@ -202,7 +205,7 @@ def _passing(scene: Scene, bore: float, floor: float, middles: Array, passing: f
     z = float(middles[len(middles) // 5])
     scene.circle((z, bore - passing / 2), passing / 2, "ghost")
     at = (max(z + 0.03 * scene.window[2], 0.2 * scene.window[2]), 0.44 * scene.window[3])
-    scene.leader((z, bore - passing / 2), at, f"largest that passes: {passing:.2f} mm", style="strong")
+    scene.leader((z, bore - passing / 2), at, f"largest ball that passes: {passing:.2f} mm", style="strong")
     return z, bore - passing / 2 - floor, passing / 2
 
 
@@ -243,16 +246,20 @@ def _words(scene: Scene, solution: Solution, mm: dict[Quantity, float], tip_at: 
         scene.dimension(tip_at, (tip_at[0], bore), words, text_at="right")
 
 
-def _alt(solution: Solution, mm: dict[Quantity, float], variant: str, passing: float, over: float) -> str:
+def _alt(solution: Solution, mm: dict[Quantity, float], variant: str, passing: float, size: float, over: float) -> str:
     caught = float(solution[caught_share])
     jam = (
         "nothing passes" if over >= ALL else "no grain is too large" if over < NONE
         else f"{percent(over)} of the mass is too large and jams"
     )  # fmt: skip
+    flakes = ""
+    if solution.choices[grain_shape] == FLAKE:
+        flakes = f", and flakes of {solution.text(flake_thickness)} pass up to a width of {size:.3g} mm"
     return (
         f"Axial section to scale, screw {variant}: bore {mm[bore_diameter]:.3g} mm, core {mm[core_diameter]:.3g} mm, "
         f"grains that passed a mesh of {mm[sieve_mesh]:.3g} mm, half of their mass below {mm[grain_median]:.3g} mm. "
-        f"The largest grain that passes measures {passing:.3g} mm; {jam}. "
+        f"The largest ball that passes measures {passing:.3g} mm"
+        f"{flakes}; {jam}. "
         f"{percent(caught)} of the mass is larger than the gap over the tip of a centred screw, {mm[tip_gap]:.3g} mm, "
         f"and is caught."
     )
