@@ -569,6 +569,18 @@ def test_grains_at_more_than_the_pressure_at_the_nozzle_are_said() -> None:
     assert "conveying.needed_exponent: the grains come in at more" in warnings(inlet_pressure=5e6)
 
 
+@pytest.mark.parametrize("internal", [0.45, 0.9])
+def test_a_ring_pressed_harder_than_it_can_be_is_said(internal: float) -> None:
+    """By the soft plastic ahead, and by the textbook's passive state: tan(45 + phi / 2) squared."""
+    soft, passive = 1 / 0.4, math.tan(math.pi / 4 + math.atan(internal) / 2) ** 2
+    for limit, words in ((soft, "cannot press the ring's end harder"), (passive, "they give way outwards")):
+        below, above = (
+            warnings(friction_internal=internal, radial_stress_ratio=0.4, ring_stress_ratio=factor * limit)
+            for factor in (0.999, 1.001)
+        )
+        assert words not in below and words in above
+
+
 # --- pictures and prose -----------------------------------------------------------------------
 
 

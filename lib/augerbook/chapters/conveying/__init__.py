@@ -302,6 +302,16 @@ ring_take = SUBJECT.equals(
             "grains between tip and wall cannot stand at so little pressure along the axis: they give way until it is "
             "at least the active ratio. Set the ring's ratio no lower than that",
         ),
+        (
+            ring_stress_ratio * radial_stress_ratio <= 1,
+            "the soft plastic ahead cannot press the ring's end harder than with the pressure along the thread: set the "
+            "ring's ratio no higher than one over the radial stress ratio",
+        ),
+        (
+            ring_stress_ratio * active_ratio <= 1,
+            "grains between tip and wall cannot stand at so much pressure along the axis: they give way outwards until "
+            "it is at most one over the active ratio. Set the ring's ratio no higher than that",
+        ),
     ),
 )
 grip_carried = SUBJECT.equals(
