@@ -166,7 +166,7 @@ def draw_flake(solution: Solution) -> Scene:
     over = gap - mm[flake_need]
     floor, panel = -0.2 * bore, 1.55 * bore
     scene = Scene(
-        width=2 * panel, height=gap - floor + 0.44 * bore, origin=(0.0, floor - 0.22 * bore),
+        width=2 * panel + 0.24 * bore, height=gap - floor + 0.44 * bore, origin=(0.0, floor - 0.22 * bore),
         title="A flake that lies flat, along the axis and across it",
         alt=(
             f"To scale, heights from the core up. Left, along the axis: a flake {wide:.3g} mm wide and {thick:.3g} mm "
@@ -204,7 +204,7 @@ def draw_flake(solution: Solution) -> Scene:
     scene.line((middle - 0.9 * wide, gap), (middle + 0.9 * wide, gap), "hidden")
     spare = f"{abs(over):.2f} mm {'to spare' if over >= 0 else 'too little'}"
     words = f"bore {gap - over - rise - thick:.2f} mm\nlower here,\n{spare}"
-    scene.leader((middle + wide / 2, rise + thick), (middle + 0.52 * bore, 0.42 * gap), words)
+    scene.leader((middle + wide / 2, rise + thick), (middle + 0.38 * bore, 0.42 * gap), words)
     scene.label((middle, floor - 0.13 * bore), "across it: the bore curves away", style="strong")
     return scene
 
