@@ -14,6 +14,8 @@ from tests.browser.start_page import Page
 PICTURES = Path(__file__).resolve().parents[2] / ".screenshots"
 #: Of the widget area alone: the frame around it is JupyterLab's.
 AREA = ".augerbook-live"
+#: Of the panels one is open at a time.
+OPEN = f"{AREA} .jupyter-widget-Collapse-open"
 CUT = """all => all.filter(e => e.offsetParent && e.clientWidth > 1 && e.scrollWidth > e.clientWidth + 1)
           .map(e => e.textContent)"""
 
@@ -33,8 +35,8 @@ def titles(page: Page) -> list[str]:
     return [words.strip() for words in heads.all_inner_texts()]
 
 
-def findings(page: Page) -> list[str]:
-    """What the rules of axe-core find in the widget area, one line for each element.
+def findings(page: Page, area: str = AREA) -> list[str]:
+    """What the rules of axe-core find in the widget area or a part of it, one line for each element.
 
     They judge what is in view alone, so the window is as high as the page. JupyterLab's body has no height of its own
     and clips what overflows: the rules would take nearly all of the page for hidden.
@@ -44,7 +46,7 @@ def findings(page: Page) -> list[str]:
     page.lab.page.wait_for_timeout(300)
     # Below the last cell a notebook leaves room to scroll on: the beginning may stand above the window.
     page.lab.notebook.locator(".jp-WindowedPanel-outer").first.evaluate("e => e.scrollTo(0, 0)")
-    found = Axe().run(page.lab.page, context=AREA).response["violations"]
+    found = Axe().run(page.lab.page, context=area).response["violations"]
     page.lab.page.set_viewport_size(SIZE)
     return [f"{rule['impact']} {rule['id']}: {node['html'][:200]}" for rule in found for node in rule["nodes"]]
 
@@ -57,16 +59,19 @@ def test_no_rule_of_accessibility_is_broken_in_either_theme(page: Page, request:
     for place, title in enumerate(titles(page)):
         page.panel(title)
         page.lab.wait_idle()
-        assert findings(page) == [], title
+        assert findings(page, OPEN) == [], title
         page.lab.screenshot(PICTURES / f"start_{theme}_{place}.png")
+    assert findings(page) == []  # what holds between places, with a panel open
 
 
-def test_a_broken_rule_would_be_noticed(page: Page) -> None:
+@pytest.mark.parametrize("where", [AREA, OPEN])
+def test_a_broken_rule_would_be_noticed(page: Page, where: str) -> None:
+    page.panel("All values")
     page.lab.wait_idle()
-    area = page.lab.notebook.locator(AREA)
+    area = page.lab.notebook.locator(where)
     pale = "<p class=pale style=color:#999;background:#aaa>pale</p>"
     area.evaluate("(e, pale) => { e.insertAdjacentHTML('afterbegin', pale) }", pale)
-    found = findings(page)
+    found = findings(page, where)
     expect(area.locator(".pale")).to_be_visible()
     assert [line for line in found if "color-contrast" in line and "pale" in line], found
     area.locator(".pale").evaluate("e => e.remove()")

@@ -14,8 +14,10 @@ WORKS = (
     "button, input:not([type=file]), select, textarea, summary, a[href], .noUi-handle, "
     ".jupyter-widget-Collapse-header, .lm-TabBar-tab.lm-mod-current"
 )
-HERE = """() => { const e = document.activeElement; delete e.dataset.toReach;
-    return !!e.closest('.augerbook-live') }"""
+HERE = """where => { const e = document.activeElement; delete e.dataset.toReach; return !!e.closest(where) }"""
+LIVE = ".augerbook-live"
+#: Of the panels one is open at a time.
+OPEN = f"{LIVE} .jupyter-widget-Collapse-open"
 MARK = f"""area => {{ for (const e of area.querySelectorAll("{WORKS}")) {{
     if (e.checkVisibility() && !e.disabled) {{ e.dataset.toReach = "" }} }} }}"""
 #: Presses of the tabulator are counted up to here: there are some hundred places to reach.
@@ -26,15 +28,15 @@ def headings(page: Page) -> Locator:
     return page.lab.notebook.locator(".augerbook-live .jupyter-widget-Collapse-header")
 
 
-def not_reached(page: Page) -> list[str]:
-    """Walk through the page by the tabulator, from its first place on, and return what it did not come to."""
-    area = page.lab.notebook.locator(".augerbook-live")
+def not_reached(page: Page, where: str = LIVE) -> list[str]:
+    """Walk through the page or a part by the tabulator, from its first place on; return what it did not come to."""
+    area = page.lab.notebook.locator(where)
     area.evaluate(MARK)
     left = area.locator("[data-to-reach]")
-    assert left.count() > 50
+    assert left.count() > (50 if where == LIVE else 1)
     left.first.focus()
     for _ in range(MOST):
-        if not page.lab.page.evaluate(HERE):
+        if not page.lab.page.evaluate(HERE, where):
             break
         page.lab.page.keyboard.press("Tab")
     words: list[str] = left.evaluate_all("all => all.map(e => e.outerHTML.slice(0, 160))")
@@ -48,12 +50,15 @@ def test_everything_is_reached_by_the_tabulator(page: Page) -> None:
         headings(page).nth(place).press("Enter")
         expect(headings(page).nth(place)).to_have_attribute("aria-expanded", "true")
         page.lab.wait_idle()
-        assert not_reached(page) == [], headings(page).nth(place).inner_text()
+        assert not_reached(page, OPEN) == [], headings(page).nth(place).inner_text()
 
 
 def test_a_place_that_the_tabulator_does_not_come_to_would_be_noticed(page: Page) -> None:
     page.slider("pitch (mm)").locator(".noUi-handle").evaluate("e => { e.tabIndex = -1 }")
     assert [words for words in not_reached(page) if "noUi-handle" in words]
+    page.panel("Your build")
+    page.lab.notebook.get_by_placeholder("Paste a build here").evaluate("e => { e.tabIndex = -1 }")
+    assert [words for words in not_reached(page, OPEN) if "Paste a build here" in words]
 
 
 def test_keys_stay_in_the_page_and_those_of_the_notebook_reach_it(page: Page, folder: Path) -> None:

@@ -32,6 +32,8 @@ from hypothesis import strategies as st
 from scipy import constants
 from scipy.integrate import quad, solve_ivp
 
+from tests.chapters.solving import changed
+
 FEED = {
     "largest_grain": 2.0, "flake_thickness": 1.2, "moisture_start": 0.4, "moisture_air": 0.005, "moisture_limit": 0.025,
     "drying_temperature": 50.0, "drying_time": 5.0, "reference_diffusivity": 0.07, "diffusivity_temperature": 45.0,
@@ -316,6 +318,12 @@ def test_five_specks_across_the_nozzle() -> None:
     allowed, ratio = shown("dirt_allowed dirt_ratio", nozzle_diameter=0.4, dirt_size=0.4 / 5)
     assert sum([allowed] * 5) == pytest.approx(0.4)
     assert 5 * ratio == pytest.approx(1)
+
+
+@pytest.mark.parametrize(("humidity", "dries"), [(5.5, True), (6.0, False)])
+def test_room_air_dries_pla_prints_only_below_the_humidity_that_the_rule_names(humidity: float, dries: bool) -> None:
+    solution = changed("otter", air_humidity=humidity, humidity_temperature=22.0).solution
+    assert math.isfinite(solution[whole_head().quantities["drying_time_needed"]]) == dries
 
 
 @pytest.mark.outside("feedstock.sieve_to_make", by="the margins in the chapter on grains, on both sides")
