@@ -18,6 +18,7 @@ from augerbook.chapters.operating import INPUTS, operating_point, state_of
 from augerbook.chapters.operating.models import back_from_nozzle
 from augerbook.core.fixed_point import fixed_point
 from augerbook.core.spread import spread
+from augerbook.head.screw import major_diameter
 from augerbook.settle import ROUNDS, settle, settled
 from augerbook.tables import read_table
 from hypothesis import given
@@ -408,6 +409,30 @@ def test_near_slipping_there_is_no_reserve() -> None:
         else:
             holds = middle
     assert "within a tenth" in told("wren", friction_barrel=holds)
+
+
+def test_the_speed_warns_before_the_plug_of_wren_slips() -> None:
+    """A quarter to a half more at a reserve of one and a half; doubled and trebled just before the end."""
+    wren = shipped_build("wren")
+
+    def speed_and_reserve(**changes: float) -> tuple[float, float]:
+        weaker = changed("wren", **changes)
+        return si(weaker, "operating_speed") / si(wren, "operating_speed"), si(weaker, "push_reserve")
+
+    for friction, early, late in (("friction_barrel", 0.30, 0.27), ("friction_screw", 0.52, 0.56)):
+        risen, reserve = speed_and_reserve(**{friction: early})
+        assert 1.2 < risen < 1.6 and reserve == pytest.approx(1.55, abs=0.1)
+        risen, reserve = speed_and_reserve(**{friction: late})
+        assert 3 < risen < 4 and 1 < reserve < 1.2
+
+
+def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less_than_leaves() -> None:
+    for name, less, pressures in (("wren", True, (6.1, 8.4)), ("otter", False, (2.94, 2.81))):
+        at = shipped_build(name)
+        dragged = si(at, "drag_volume") * si(at, "operating_speed")
+        assert (dragged < si(at, "melt_flow")) == less
+        thicker = at.with_value(major_diameter, 1.08 * at.values[major_diameter])
+        assert [1e-6 * si(one, "plug_pressure") for one in (at, thicker)] == pytest.approx(pressures, abs=0.05)
 
 
 def test_what_the_chapter_states_in_words() -> None:

@@ -72,6 +72,15 @@ def run(
 # --- what is stored ------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(("name", "longer"), [("otter", 1.1), ("wren", 1.2)])
+def test_half_the_layer_at_equal_flow_makes_the_lead_longer(name: str, longer: float) -> None:
+    build = shipped_build(name)
+    thinner = build.with_value(Q["layer_height"], build.values[Q["layer_height"]] / 2)
+    assert thinner.solution[Q["wanted_flow"]] == build.solution[Q["wanted_flow"]]
+    assert thinner.solution[Q["lead_time"]] / build.solution[Q["lead_time"]] == pytest.approx(longer, abs=0.02)
+    assert thinner.solution[Q["tangent_lead"]] == pytest.approx(build.solution[Q["tangent_lead"]])
+
+
 @pytest.mark.outside("retraction.soft_stored", by="melt squeezed slice by slice along the tube, scipy.integrate.quad")
 def test_softened_plastic_is_squeezed_slice_by_slice() -> None:
     build = shipped_build("wren")

@@ -62,6 +62,15 @@ def matrices(solution: Solution) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return mass, stiffness, np.array([1.0, -at["rail_height"]])
 
 
+def test_a_stiffer_tilt_raises_the_frequency_and_lowers_the_safe_acceleration_of_both_builds() -> None:
+    for name, accelerations in (("otter", (0.270, 0.201)), ("wren", (0.105, 0.0939))):
+        build = shipped_build(name)
+        stiffer = build.with_value(Q["tilt_stiffness"], 2 * build.values[Q["tilt_stiffness"]])
+        found = [one.solution for one in (build, stiffer)]
+        assert [at[ringing.highest_acceleration] for at in found] == pytest.approx(accelerations, rel=0.01)
+        assert found[0][ringing.lower_frequency] < found[1][ringing.lower_frequency]
+
+
 @pytest.mark.outside(
     "ringing.head_mass", "ringing.centre_height", "ringing.rail_inertia", "ringing.slide_frequency",
     "ringing.tilt_frequency", "ringing.tilt_coupling", "ringing.lower_frequency", "ringing.upper_frequency",

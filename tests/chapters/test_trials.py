@@ -364,3 +364,9 @@ def test_one_screw_against_itself_scatters_by_its_spread() -> None:
     apart = figures.differences_of_one(0.04, 4, 40_000, 1)
     assert apart.std() == pytest.approx(0.04 * math.sqrt(2 / 4), rel=0.03)
     assert figures.differences_of_one(0.04, 4, 5, 1) == pytest.approx(figures.differences_of_one(0.04, 4, 5, 1))
+
+
+@pytest.mark.parametrize(("difference", "enough"), [(0.12, False), (0.13, True)])
+def test_three_weighings_are_enough_for_a_little_more_than_three_spreads(difference: float, enough: bool) -> None:
+    planned = changed("otter", weighings=3, effect_wanted=100 * difference).solution
+    assert (planned[trials.trial_power] > 0.8) == enough
