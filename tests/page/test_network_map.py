@@ -22,6 +22,12 @@ def test_every_chapter_has_a_box_of_its_own() -> None:
     corners = {tuple(np.round(box.min(axis=0), 3)) for box in boxes}
     assert len(corners) == len(boxes) == len(NETWORK.subjects)
     assert arrows("") == 0
+    # The name of each stands in the box of its own, in the middle.
+    names = {shape.text: (shape.x, shape.y) for shape in scene._shapes if isinstance(shape, Text)}
+    for subject, box in zip(NETWORK.subjects, boxes, strict=True):
+        (left, top), (right, bottom) = box.min(axis=0), box.max(axis=0)
+        x, y = names[subject.name]
+        assert x == pytest.approx((left + right) / 2) and (top + bottom) / 2 < y < bottom
 
 
 @pytest.mark.parametrize("name", [subject.name for subject in NETWORK.subjects])
