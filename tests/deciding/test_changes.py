@@ -18,6 +18,7 @@ from augerbook.deciding.changes import (
     Change,
     Found,
     changes,
+    judged_offer,
     levers,
     levers_of,
     measured_behind,
@@ -147,6 +148,31 @@ def verdicts(build: Build) -> dict[str, Verdict]:
     return {margin.id: margin.verdict(build.solution.get(margin.quantity)) for margin in WATCHED}
 
 
+def much_farther(margin: Margin, before: Build, after: Build) -> bool:
+    """Whether a margin is beyond its limit in both builds, and in the second by a quarter of its way to good more."""
+    builds = (before, after)
+    if any(margin.verdict(one.solution.get(margin.quantity)) is not Verdict.FAILS for one in builds):
+        return False
+    was, now = (margin.slack(one.solution[margin.quantity]) for one in builds)
+    return was - now > 0.25 * (1 - was)
+
+
+def test_what_is_beyond_its_limit_and_gets_much_worse_is_told() -> None:
+    """A motor too weak already, with a tenth of its current: the gear is spared, and the motor stalls the sooner."""
+    weak = shipped_build("otter")
+    weak = weak.with_value(stall_torque, weak.values[stall_torque] / 4)
+    margins = list(NETWORK.margins.values())
+    torque = next(m for m in margins if m.id == "operating.torque_share")
+    tenth = next(
+        c for c in changes(weak, [set_current]) if c.build.values[set_current] < 0.2 * weak.values[set_current]
+    )
+    base, *_, tried = (one for step in tried_in_steps(weak, [tenth], margins) for one in step)
+    spared = next(m for m in margins if m.quantity.key == "gear_torque_share")
+    offer = judged_offer(spared, base, tried, margins)
+    assert base.verdict(torque) is tried.verdict(torque) is Verdict.FAILS
+    assert torque in offer.worse
+
+
 def test_up_to_three_changes_of_different_things_better_each_margin(wren: Build, found: dict[str, Found]) -> None:
     for one in found.values():
         items = [offer.tried.change.item for offer in one.offers]
@@ -165,12 +191,15 @@ def test_what_is_told_of_a_change_is_what_the_build_gives(wren: Build, found: di
             assert alone.solution[quantity] == pytest.approx(offer.after, rel=5e-3, abs=1e-12), offer.tried.change.words
             assert offer.tried.build.solution[quantity] == pytest.approx(offer.after, rel=5e-3, abs=1e-12)
             now, was = verdicts(offer.tried.build), verdicts(wren)
-            told = {m.id for m in (*offer.worse, *offer.better)}
+            farther = {m.id for m in offer.worse if offer.tried.verdict(m) is was[m.id]}
+            told = {m.id for m in (*offer.worse, *offer.better)} - farther
             differ = {key for key in now if now[key] is not was[key]} - {one.margin.id}
             edge = {m.id for m in WATCHED if near_an_edge(m, offer.tried.values.get(m.quantity, math.nan))}
             assert told ^ differ <= edge, offer.tried.change.words
             for margin in offer.worse:
-                assert RANK[offer.tried.verdict(margin)] > RANK[was[margin.id]]
+                assert RANK[offer.tried.verdict(margin)] > RANK[was[margin.id]] or margin.id in farther
+            far = {m.id for m in WATCHED if m is not one.margin and much_farther(m, wren, offer.tried.build)}
+            assert farther == far, offer.tried.change.words
 
 
 def near_an_edge(margin: Margin, si: float) -> bool:

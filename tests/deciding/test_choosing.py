@@ -31,7 +31,8 @@ from augerbook.deciding.ranking import (
 )
 from augerbook.deciding.study import Study, in_steps, outputs_of, pieces, run
 from augerbook.deciding.work import Piece, Worked, work
-from augerbook.settle import settled
+from augerbook.head.drive import gear_ratio, stall_torque
+from augerbook.settle import found_elsewhere, settled
 from augerbook.tables import rows_typed
 from distributed import Client, LocalCluster
 from hypothesis import given
@@ -67,6 +68,18 @@ def test_options_are_crossed_and_what_cannot_be_built_says_why() -> None:
     assert "number" in reasons["DIN 7998 5; bore diameter x"]
     assert "has no row 'DIN 7998 9'" in reasons["DIN 7998 9; bore diameter 8 mm"]
     assert len(made) + len(refused) == 8
+
+
+def test_what_a_build_gives_of_its_motor_follows_the_gear_unless_it_is_varied_itself() -> None:
+    otter = shipped_build("otter")
+    made, refused = crossed(otter, {gear_ratio: ["5.18", "13.7"]})
+    assert refused == ()
+    torques = [one.build.values[stall_torque] for one in made]
+    given = [found_elsewhere(one.build)[stall_torque] for one in made]
+    assert torques[0] == otter.values[stall_torque] and torques[1] / torques[0] == pytest.approx(given[1] / given[0])
+    assert made[1].build.ends[stall_torque][0] / torques[1] == pytest.approx(otter.ends[stall_torque][0] / torques[0])
+    held, _ = crossed(otter, {gear_ratio: ["5.18", "13.7"], stall_torque: ["2 N*m"]})
+    assert [one.build.values[stall_torque] for one in held] == [2.0, 2.0]
 
 
 def test_too_many_candidates_are_refused_with_their_number() -> None:

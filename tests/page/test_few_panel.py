@@ -3,13 +3,16 @@
 import re
 
 import pytest
-from augerbook.builds.estimates import estimated, without_estimates
+from augerbook.builds.contradictions import contradictions, polymer
+from augerbook.builds.estimates import estimated, outdated, without_estimates
 from augerbook.builds.shipped import read_build, shipped_build
+from augerbook.chapters import whole_head
 from augerbook.chapters.plate import plate_stress_share
 from augerbook.head.bearing import bearing
 from augerbook.head.drive import motor
 from augerbook.head.feedstock import plastic, sieve_mesh
 from augerbook.head.nozzle import nozzle_diameter
+from augerbook.head.plastic import melt_data
 from augerbook.head.plate import plate_support, plate_thickness
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import major_diameter, standard_screw
@@ -21,6 +24,8 @@ from augerbook.page.few_panel import EstimateLine, FewPanel, can_be_estimated
 from augerbook.page.margins_view import all_margins
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage
+from augerbook.settle import with_found
+from augerbook.tables import read_table
 from markupsafe import Markup
 
 TYPED = {
@@ -192,3 +197,49 @@ def test_a_worked_example_says_what_of_it_is_estimated(page: StartPage) -> None:
     bare = worked(plate_stress_share, shipped_build("otter"))
     assert "estimate" not in bare._repr_markdown_() and bare.rests == ""
     assert without_estimates(build).toml() != build.toml()
+
+
+def test_estimates_whose_grounds_have_changed_are_told_and_made_anew() -> None:
+    session, panel = from_nothing()
+    panel.line.fill.click()
+    assert outdated(session.build) == [] and panel.line.renew.layout.display == "none"
+    before = session.build
+    session.type_value(nozzle_diameter, "0.4")
+    panel.refresh()
+    assert {q.key for q in outdated(session.build)} == {"land_length", "line_width", "layer_height"}
+    assert "line width" in words(panel.line.said.value) and "estimated anew" in words(panel.line.said.value)
+    panel.line.renew.click()
+    panel.refresh()
+    line = whole_head().quantities["line_width"]
+    assert session.build.values[line] == pytest.approx(before.values[line] * 4 / 6)
+    assert session.build.values[nozzle_diameter] == pytest.approx(0.4e-3)
+    assert outdated(session.build) == [] and panel.line.renew.layout.display == "none"
+
+
+def test_another_motor_makes_the_estimated_torque_at_stall_outdated_until_it_is_taken_over() -> None:
+    session, panel = from_nothing()
+    panel.line.fill.click()
+    session.load(session.build.with_name(motor, "57 x 56"))
+    assert {"stall_torque", "set_current"} <= {item.key for item in outdated(session.build)}
+    session.load(with_found(session.build))
+    assert "stall_torque" not in {item.key for item in outdated(session.build)}
+
+
+def test_a_value_that_only_an_estimate_stands_against_is_taken_by_estimating_anew() -> None:
+    session, panel = from_nothing()
+    panel.line.fill.click()
+    session.type_value(bore_diameter, "16")
+    assert "Estimate anew" in session.message and session.build.values[bore_diameter] == pytest.approx(8e-3)
+    panel.refresh()
+    panel.line.renew.click()
+    assert session.message == "" and session.build.values[bore_diameter] == pytest.approx(16e-3)
+
+
+def test_melt_data_that_stand_in_for_a_plastic_are_no_contradiction() -> None:
+    """The table has none of PETG: the estimate takes another's, and only who picks them is told that they differ."""
+    session, panel = from_nothing()
+    panel.lists.by_item[plastic].value = next(n for n in read_table(plastic.table).rows if n.startswith("PETG"))
+    panel.line.fill.click()
+    assert polymer(session.build.names[melt_data]) != "PETG" and contradictions(session.build) == []
+    picked = session.build.with_name(melt_data, session.build.names[melt_data])
+    assert len(contradictions(picked)) == 1

@@ -10,7 +10,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import SUBJECT as CONVEYING
 from augerbook.chapters.trials import weighings_needed
 from augerbook.core.margin import Verdict
-from augerbook.deciding.calibrating import KINDS, calibrate, rank_trials, weighed
+from augerbook.deciding.calibrating import KINDS, Trial, calibrate, rank_trials, weighed
 from augerbook.deciding.comparing import compare
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.weighings import invented_weighings, read_weighings
@@ -22,6 +22,7 @@ from augerbook.page.margins_view import in_doubt
 from augerbook.page.session import Session
 from augerbook.page.start import StartPage
 from augerbook.page.trials_desk import TrialsDesk
+from markupsafe import Markup
 
 PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
 
@@ -227,3 +228,45 @@ def test_a_wide_spread_leads_to_the_trial_that_narrows_it(otter: Build) -> None:
     page.mending.narrow.click()
     assert page.trials.planning.question.value == wide.id
     assert page.more.titles[page.more.selected_index].startswith("Trials")
+
+
+def test_a_measurement_is_learnt_once_and_each_is_taken_back_by_itself(otter: Build) -> None:
+    session = Session(otter)
+    learning = TrialsDesk(session).learning
+    learning.which.value = "none of them"
+    learning.others[PLANE][0].value = "15 deg"  # the tangent is 0.268
+    learning.learn.click()
+    first = session.build
+    assert first.values[PLANE.quantity] == pytest.approx(calibrated_by(otter, math.tan(math.radians(15))), rel=1e-6)
+    learning.learn.click()
+    assert session.build is first
+    assert "knows this already (tilted plane of the screw's metal)" in Markup(learning.message.value).striptags()
+    learning.others[PLANE][0].value = "0.28"
+    learning.learn.click()
+    assert session.build is not first
+    learning.back.click()
+    assert session.build.toml() == first.toml() and "before it learnt the last time" in learning.message.value
+    assert not learning.back.disabled
+    learning.back.click()
+    assert session.build.toml() == otter.toml() and learning.back.disabled
+    learning.others[PLANE][0].value = "15°"
+    learning.learn.click()  # it was taken back: the build may learn it again
+    assert session.build.values[PLANE.quantity] == pytest.approx(first.values[PLANE.quantity])
+
+
+def calibrated_by(build: Build, friction: float) -> float:
+    trial = Trial(PLANE.name, PLANE.quantity, friction, PLANE.usual * friction)
+    return calibrate(build, [trial]).build.values[PLANE.quantity]
+
+
+def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build) -> None:
+    """Five times what a turn can bring: the loose granules would have to be denser than tapped ones."""
+    session = Session(otter)
+    desk = TrialsDesk(session)
+    turn = otter.solution[KINDS[0].quantity]
+    desk.learning.trials = lambda: [Trial("weighing", KINDS[0].quantity, 5 * turn, 0.01 * turn)]  # type: ignore[method-assign]
+    learnt = calibrate(otter, desk.learning.trials())
+    assert learnt.build.clashes(), "else this test tells nothing"
+    desk.learning.learn.click()
+    assert session.build is otter and desk.learning.told.value == ""
+    assert "learnt nothing" in desk.learning.message.value and "cannot be" in desk.learning.message.value

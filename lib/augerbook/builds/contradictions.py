@@ -10,7 +10,8 @@ from augerbook.head.plastic import melt_data
 def contradictions(build: Build) -> list[str]:
     """Return a sentence for each contradiction, with what to do; none for most builds."""
     dried, melted = build.names.get(plastic), build.names.get(melt_data)
-    if dried is None or melted is None or polymer(dried) == polymer(melted):
+    # Where the table has no melt data of a plastic, those of another stand in for it; their margins say so.
+    if dried is None or melted is None or melt_data in build.guessed or polymer(dried) == polymer(melted):
         return []
     return [
         f"the granules are {dried}, and the melt data are those of {melted}: take the melt data of the plastic that is "

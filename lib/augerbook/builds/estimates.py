@@ -298,6 +298,32 @@ def estimated(build: Build) -> list[Guessable]:
     return known + sorted(marked - set(known), key=lambda item: item.key)
 
 
+def outdated(build: Build) -> list[Guessable]:
+    """Return the estimates that would come out otherwise today: what they were made from has changed since.
+
+    Left out are values that the circles or the motor's data have found in place of the guess.
+    """
+    if not (marked := estimated(build)):
+        return []
+    anew, network, solution = with_estimates(without_estimates(build)), build.network, build.solution
+    found = {pair.assumed for pair in network.circles}
+    found |= {
+        pair.assumed
+        for pair in network.findings
+        if pair.assumed in build.values and math.isclose(solution.get(pair.found) or 0.0, build.values[pair.assumed])
+    }
+
+    def same(item: Guessable) -> bool:
+        if isinstance(item, Quantity):
+            now = anew.entries.get(item)
+            return item in found or (now is not None and math.isclose(now.nominal, build.entries[item].nominal))
+        if isinstance(item, Lookup):
+            return anew.names.get(item) == build.names.get(item)
+        return anew.chosen.get(item) == build.chosen.get(item)
+
+    return [item for item in marked if not same(item)]
+
+
 def estimated_values(build: Build) -> frozenset[Quantity]:
     """Return the quantities whose value nobody measured: estimated ones, and those of a row that was guessed."""
     own = {q for q, entry in build.entries.items() if entry.estimated}

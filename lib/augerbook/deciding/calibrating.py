@@ -67,11 +67,15 @@ class Trial:
 
 @dataclass(frozen=True)
 class Kind:
-    """A trial that can be made: what it measures, and how far off it usually is, as a share of the result."""
+    """A trial that can be made: what it measures, and how far off it usually is, as a share of the result.
+
+    Where ``by_angle`` is set the quantity is the tangent of an angle, which may be given in its place.
+    """
 
     name: str
     quantity: Quantity
     usual: float
+    by_angle: bool = False
 
 
 _WEIGHING = "weighing"
@@ -85,8 +89,8 @@ KINDS = (
     Kind("torque or motor current", needed_torque, 0.05),
     Kind("force on the plate", operating_thrust, 0.05),
     Kind("pushed plug", plug_test_ratio, 0.05),
-    Kind("tilted plane of the screw's metal", friction_screw, 0.08),
-    Kind("tilted plane of the bore's metal", friction_barrel, 0.08),
+    Kind("tilted plane of the screw's metal", friction_screw, 0.08, by_angle=True),
+    Kind("tilted plane of the bore's metal", friction_barrel, 0.08, by_angle=True),
     Kind("heater's power", heater_at_work, 0.03),
 )
 

@@ -16,6 +16,7 @@ from augerbook.builds.own_rows import OwnRows
 from augerbook.builds.typed import typed_si
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, with_unit
+from augerbook.deciding.motors import DRIVES, carried
 from augerbook.head.feedstock import SIEVED, sieve_mesh, sizes_from
 from augerbook.tables import TableError, read_table
 
@@ -83,7 +84,26 @@ def crossed(
             refused.append(Refused(name, "; ".join(clashes)))
         else:
             made.append(Candidate(name, build))
-    return tuple(made), tuple(refused)
+    if DRIVES.isdisjoint(options):
+        return tuple(made), tuple(refused)
+    return _with_their_motors(base, options, made, refused)
+
+
+def _with_their_motors(
+    base: Build, options: Mapping[Item, Sequence[str]], made: Sequence[Candidate], refused: list[Refused]
+) -> tuple[tuple[Candidate, ...], tuple[Refused, ...]]:
+    """Let what the build gives of its motor by hand follow, unless it is among the options itself."""
+    given = [pair.assumed for pair in base.network.findings if pair.assumed in options]
+    kept: list[Candidate] = []
+    followed = carried(base, [one.build for one in made])
+    for one, build in zip(made, followed, strict=True):
+        if build is None:
+            refused.append(Refused(one.name, "what such a motor gives lies outside the range of what is possible"))
+            continue
+        for quantity in given:
+            build = replace(build, entries={**build.entries, quantity: one.build.entries[quantity]})
+        kept.append(replace(one, build=build))
+    return tuple(kept), tuple(refused)
 
 
 def _called(item: Item, text: str) -> str:

@@ -22,6 +22,7 @@ from augerbook.core.network import Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.spread import in_doubt, spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
+from augerbook.deciding.motors import DRIVES, carried, columns_of
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
@@ -70,8 +71,6 @@ SET: tuple[Quantity, ...] = (
 )  # fmt: skip
 #: What lies at the hot end of the tube, or is measured from the tip of the nozzle, moves with the tube's length.
 _WITH_LENGTH = (flighted_length, cooler_end, break_start, rail_height, motor_height, plate_height, hopper_height)
-#: With these what a build gives of the drive by hand becomes another.
-_DRIVES: tuple[Item, ...] = (motor, set_current, gear_ratio)
 #: So many steps up and down are tried, so many rows nearest in size.
 _MOST_STEPS, _MOST_ROWS = 6, 8
 #: Of preferred numbers a whole decade.
@@ -82,6 +81,8 @@ _AT_A_TIME = 16
 _MOST_ITEMS, _MOST_OF_ONE = 8, 2
 #: A change must go this share of the way to good, and a margin that is good already be bettered by as much again.
 _LEAST_GAIN = 0.05
+#: A margin beyond its limit gets worse by as much as this share of its way to good.
+_MUCH_FARTHER = 0.25
 #: How much a margin that gets worse counts against a change, by what it becomes.
 _COST = {Verdict.TIGHT: 1.0, Verdict.FAILS: 4.0, Verdict.UNKNOWN: 8.0}
 #: Young's modulus (Pa) between those of plastics and those of metals.
@@ -137,7 +138,8 @@ class Offer:
     Attributes:
         tried: the change and what came of it.
         before, after: SI values of the margin.
-        worse, better: the other margins whose verdict changes for the worse and for the better.
+        worse, better: the other margins whose verdict changes for the worse and for the better; worse is as well what
+            is beyond its limit already, and much farther then.
         in_doubt: whether it is good at its value, and beyond its limit somewhere within its spread.
         broken: what it means that conditions on the way to the margin do not hold any more, in words.
     """
@@ -214,7 +216,7 @@ def _moved_along(build: Build, item: Item) -> list[Quantity]:
         return [q for q in _WITH_LENGTH if q in build.values and q not in build.ends]
     if item is bearing:
         return [seat_diameter, plate_span] if _seat_follows(build) else []
-    if item in _DRIVES:
+    if item in DRIVES:
         return [pair.assumed for pair in build.network.findings if pair.assumed in build.values]
     return []
 
@@ -331,39 +333,11 @@ def _creeps(name: str) -> bool:
 
 
 def _carried(build: Build, found: Sequence[Change]) -> list[Change]:
-    """Let what a build gives of the motor by hand follow another motor, current or gear as its data have it.
-
-    A torque is carried over in proportion, a temperature by its difference, each with its spread.
-    """
-    drives = [change for change in found if change.item in _DRIVES]
-    pairs = [p for p in build.network.findings if p.assumed in build.values and p.found in build.solution.values]
-    if not drives or not pairs:
-        return list(found)
-    builds = [build, *(change.build for change in drives)]
-    columns = _columns(builds)
-    sweep = build.network.compile([pair.found for pair in pairs], list(columns), build.values, build.choices)
-    results = dict(zip(pairs, sweep(*columns.values()), strict=True))
-    carried: dict[Change, Change | None] = {}
-    for place, change in enumerate(drives, 1):
-        other: Build | None = change.build
-        for pair, result in results.items():
-            at, was, now = build.values[pair.assumed], float(result[0]), float(result[place])
-            moved = at + now - was if pair.assumed.on_a_scale else at * now / was
-            if math.isfinite(moved) and within(pair.assumed, moved):
-                other = None if other is None else other.with_value(pair.assumed, moved)
-            else:
-                other = None  # what such a motor gives is not known: nothing can be said of it
-        carried[change] = None if other is None else replace(change, build=other)
-    kept = (carried.get(change, change) for change in found)
-    return [change for change in kept if change is not None]
-
-
-def _columns(builds: Sequence[Build]) -> dict[Quantity, Array]:
-    """Return what differs between builds that give the same inputs, one column each (SI); one column at least."""
-    first = builds[0].values
-    known = [q for q in first if isinstance(q, Quantity)]
-    differ = [q for q in known if any(other.values[q] != first[q] for other in builds[1:])] or known[:1]
-    return {q: np.array([other.values[q] for other in builds]) for q in differ}
+    """Let what a build gives of the motor by hand follow another motor, current or gear; without those it cannot."""
+    drives = [change for change in found if change.item in DRIVES]
+    builds = dict(zip(drives, carried(build, [change.build for change in drives]), strict=True))
+    followed = ((change, builds.get(change, change.build)) for change in found)
+    return [replace(change, build=other) for change, other in followed if other is not None]
 
 
 def _grouped(found: Sequence[Change]) -> list[list[Change]]:
@@ -404,7 +378,7 @@ def _in_one_round(build: Build, group: Sequence[Change], quantity: Quantity) -> 
     Another kind of part changes little of what the circles find: these are gone round for sizes alone.
     """
     network, first = build.network, group[0].build
-    columns, choices = _columns([change.build for change in group]), first.choices
+    columns, choices = columns_of([change.build for change in group]), first.choices
     if choices == build.choices and first.values.keys() == build.values.keys():
         own = network.upstream([quantity], build.values, build.choices)
         circles = [c for c in network.circles if c.assumed in own and c.found in build.solution.values]
@@ -447,7 +421,7 @@ def tried_in_steps(
 
 def _worked(base: Build, some: Sequence[Change], outputs: tuple[Quantity, ...]) -> Iterator[Tried]:
     builds = [change.build for change in some]
-    columns, network = _columns(builds), base.network
+    columns, network = columns_of(builds), base.network
     fixed = {q: value for q, value in builds[0].values.items() if q not in columns}
     worked = work(Piece(network, fixed, builds[0].choices, columns, outputs, ROUNDS, (0, 0)))
     for change, column, rests in zip(some, worked.values.T, worked.at_rest, strict=True):
@@ -460,12 +434,17 @@ def _at_rest(build: Build, values: Values) -> Build:
     for circle in build.network.circles:
         found, assumed = values[circle.assumed], build.values.get(circle.assumed)
         if assumed is not None and math.isfinite(found) and abs(found - assumed) > AT_REST * abs(assumed):
-            build = build.with_value(circle.assumed, found)
+            build = build.with_found(circle.assumed, found)
     return build
 
 
 def _least_gain(at: float) -> float:
     return _LEAST_GAIN * max(1.0 - at, 1.0)
+
+
+def _much_farther(was: float, now: float) -> bool:
+    """Whether a margin that is beyond its limit already is much farther beyond it than it was."""
+    return was - now > _MUCH_FARTHER * (1.0 - was)
 
 
 def judged_offer(margin: Margin, base: Tried, tried: Tried, margins: Sequence[Margin]) -> Offer:
@@ -474,8 +453,14 @@ def judged_offer(margin: Margin, base: Tried, tried: Tried, margins: Sequence[Ma
     better: list[Margin] = []
     for other in margins:
         was, now = base.verdict(other), tried.verdict(other)
-        if other is not margin and was is not now:
+        if other is margin:
+            continue
+        if was is not now:
             (worse if RANK[now] > RANK[was] else better).append(other)
+        elif now is Verdict.FAILS and _much_farther(
+            *(other.slack(one.values[other.quantity]) for one in (base, tried))
+        ):
+            worse.append(other)
     before, after = (one.values[margin.quantity] for one in (base, tried))
     return Offer(tried, margin, before, after, tuple(worse), tuple(better))
 

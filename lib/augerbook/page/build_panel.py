@@ -80,6 +80,7 @@ class BuildPanel:
         self.save = widgets.Button(description="Save beside this page", layout=widgets.Layout(width="180px"))
         self.overwrite = widgets.Button(description="Overwrite", layout=widgets.Layout(width="110px", display="none"))
         self.saved = widgets.HTML(layout=_WIDE)
+        self._told_of: Build | None = None
         self.own = widgets.HTML(layout=_WIDE)
         self.read_own = widgets.Button(
             description="Read my tables again", tooltip="After a change of the files beside this page",
@@ -147,6 +148,8 @@ class BuildPanel:
         self.own.value = own_tables_html(tables or self._shelf.own_tables(self._session.build), self._session.build)
 
     def _follow(self) -> None:
+        if self._told_of is not None and self._session.build is not self._told_of:
+            self._told_of, self.saved.value = None, ""  # what was saved is no longer what is on the page
         for cause, row in self.rows.items():
             row.say(note_html(self._session, cause))
         self._quiet = True
@@ -220,6 +223,7 @@ class BuildPanel:
         self.list_saved()
 
     def _say(self, path: Path, words: str) -> None:
+        self._told_of = self._session.build
         self.saved.value = Markup("<div role='status'>{}: {}, in the folder of this page.</div>").format(
             path.name, words
         )

@@ -181,12 +181,17 @@ class Told:
             "so few draws leave, and for the aims where nine of ten draws lie. A star: among those that hold in half "
             "of the draws or more, no other candidate is as good in every aim and better in one."
         )
-        if self.beyond:
-            named = ", ".join(dict.fromkeys(margin.name_in_words for margin in self.beyond))
+        known = self.study.candidates[0].build.solution
+        beyond = {margin.name_in_words: None for margin in self.beyond if margin.quantity in known.values}
+        lacking = [margin for margin in self.beyond if margin.quantity not in known.values]
+        if beyond:
             lines.append(
-                f"No candidate holds these in any draw, so they are left out of the count: {named}. What was varied "
-                "does not bring them within their limits: vary more, or something else."
+                f"No candidate holds these in any draw, so they are left out of the count: {', '.join(beyond)}. What "
+                "was varied does not bring them within their limits: vary more, or something else."
             )
+        if lacking:
+            why = [f"{m.name_in_words} ({m.quantity.name_in_words} {known.why_missing(m.quantity)})" for m in lacking]
+            lines.append(f"Left out as well, since the build has no value for it: {'; '.join(dict.fromkeys(why))}.")
         return lines
 
     def after(self) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import ipywidgets as widgets
@@ -10,11 +10,19 @@ from markupsafe import Markup
 from traitlets import Bunch
 
 from augerbook.builds.build import Build, exact_number
-from augerbook.builds.estimates import estimated, lacking, to_be_asked, with_confirmed, without_estimates
+from augerbook.builds.estimates import (
+    Guessable,
+    estimated,
+    lacking,
+    outdated,
+    to_be_asked,
+    with_confirmed,
+    without_estimates,
+)
 from augerbook.core.quantity import Lookup, Quantity
 from augerbook.core.spread import Spread
 from augerbook.head.bearing import bearing
-from augerbook.head.drive import motor
+from augerbook.head.drive import gear_ratio, motor
 from augerbook.head.feedstock import plastic, sieve_mesh
 from augerbook.head.nozzle import nozzle_diameter
 from augerbook.head.plate import plate_material, plate_thickness
@@ -36,13 +44,17 @@ _LABEL = {"description_width": "190px"}
 #: What a maker knows: names of tables, and values. The screw's diameters are for one that is in no table.
 NAMES: tuple[Lookup, ...] = (standard_screw, plastic, motor, bearing, plate_material)
 VALUES: tuple[Quantity, ...] = (
-    bore_diameter, major_diameter, core_diameter, pitch, nozzle_diameter, plate_thickness, sieve_mesh, wanted_flow,
+    bore_diameter, major_diameter, core_diameter, pitch, nozzle_diameter, plate_thickness, gear_ratio, sieve_mesh,
+    wanted_flow,
 )  # fmt: skip
 _OPENING = (
-    "Say what you know: take names from the lists, type values. Then let the rest be estimated, with wide ranges and "
-    "marked as such. Each margin then says which estimates decide it, and how to find them out. Whatever you move or "
+    "Say what you know: take names from the lists, type values. Motors go by frame and length in millimetres (a frame "
+    "of 42 is NEMA 17, one of 57 NEMA 23). Then let the rest be estimated, with wide ranges and marked as such. Each "
+    "margin then says which estimates decide it, and how to find them out. Whatever you move or "
     "type afterwards is an estimate no longer."
 )
+#: So many outdated estimates are named.
+_NAMED = 4
 # Margins with nothing to say are short, and with all there is to say long: the panel below them would leave the window.
 _STAY = (
     "const panel=this.closest('.jupyter-widget-Collapse');"
@@ -104,7 +116,7 @@ class FewPanel:
         self._turn = 0
         self.stay = unseen()
         self.line = EstimateLine(session)
-        for button in (self.line.fill, self.line.clear):
+        for button in (self.line.fill, self.line.renew, self.line.clear):
             button.on_click(lambda _: self._keep_in_sight())
         self.known = widgets.Dropdown(
             options=[], description="estimate", style=_LABEL, layout=widgets.Layout(width="460px")
@@ -183,7 +195,13 @@ class EstimateLine:
             layout=widgets.Layout(width="auto"),
         )
         self.clear.on_click(lambda _: self._session.load(without_estimates(self._session.wanted)))
-        buttons = widgets.HBox([self.fill, self.clear], layout=_ROW)
+        self.renew = widgets.Button(
+            description="Estimate anew",
+            tooltip="Make all estimates again from what is given now; what is given or measured stays as it is",
+            layout=widgets.Layout(width="auto"),
+        )
+        self.renew.on_click(lambda _: self._estimate(without_estimates(self._session.wanted)))
+        buttons = widgets.HBox([self.fill, self.renew, self.clear], layout=_ROW)
         # A layout of its own: what it hides is this alone.
         self.widget = widgets.VBox([self.said, buttons, self.first], layout=widgets.Layout(width="100%"))
         self.refresh()
@@ -198,7 +216,9 @@ class EstimateLine:
         self.fill.layout.display = "" if count else "none"
         self.clear.layout.display = "" if marked else "none"
         self.widget.layout.display = "" if count or marked else "none"
-        self.said.value = _said(build) if marked else ""
+        old = outdated(self._session.wanted)
+        self.renew.layout.display = "" if old else "none"
+        self.said.value = _said(build) + _outdated_html(old) if marked else ""
         if not marked:
             self.first.value = ""
 
@@ -207,10 +227,25 @@ class EstimateLine:
         self.first.value = first_html(self._session.build, spreads)
 
     def _fill(self) -> None:
-        if clashes := self._session.wanted.clashes():
+        self._estimate(self._session.wanted)
+
+    def _estimate(self, build: Build) -> None:
+        """Fill in what a build lacks, or say which of its values cannot go together."""
+        if clashes := build.clashes():
             self._session.tell("\n".join(["First mend the values that cannot go together:", *clashes]))
             return
-        self._session.load(estimated_at_rest(self._session.wanted))
+        self._session.load(estimated_at_rest(build))
+
+
+def _outdated_html(old: Sequence[Guessable]) -> Markup:
+    """Say which estimates were made from values that are others now; nothing for none."""
+    if not old:
+        return Markup()
+    named = ", ".join(item.name_in_words for item in old[:_NAMED])
+    more = f" and {len(old) - _NAMED} more" if len(old) > _NAMED else ""
+    words = "was made from values that are" if len(old) == 1 else "were made from values that are"
+    told = f"{named}{more} {words} others now: let them be estimated anew, or type them."
+    return Markup("<div role='status' class='estimates-outdated' style='line-height:1.4'>⚠ {}</div>").format(told)
 
 
 def _said(build: Build) -> Markup:

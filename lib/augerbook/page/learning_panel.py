@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import ipywidgets as widgets
 from markupsafe import Markup
@@ -11,7 +13,7 @@ from augerbook.builds.build import Build
 from augerbook.builds.typed import typed_si
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
-from augerbook.core.units import UnitError, plain_unit
+from augerbook.core.units import UnitError, parse_number_with_unit, plain_unit, to_si
 from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrate, weighed
 from augerbook.deciding.comparing import Compared
 from augerbook.deciding.ranking import margins_of_head
@@ -27,6 +29,15 @@ _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
 _LABEL = {"description_width": "270px"}
 _NONE = "none of them"
+
+
+@dataclass(frozen=True)
+class _Lesson:
+    """A build before and after it learnt, and the measured values, by name and in SI, that it learnt by."""
+
+    before: Build
+    after: Build
+    by: frozenset[tuple[str, float]]
 
 
 class LearningPanel:
@@ -47,7 +58,7 @@ class LearningPanel:
         self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
         self.told = widgets.HTML(layout=_WIDE)
         self.learnt: Calibrated | None = None
-        self._taken: Build | None = None
+        self._lessons: list[_Lesson] = []
         self._compared: Compared | None = None
         self.learn.on_click(lambda _: self._learn())
         self.back.on_click(lambda _: self._take_back())
@@ -86,7 +97,8 @@ class LearningPanel:
             )
         for kind, (measured, scatter) in self.others.items():
             if measured.value.strip():
-                value = _typed(kind.name, kind.quantity, measured.value)
+                value = _angle(measured.value) if kind.by_angle else None
+                value = _typed(kind.name, kind.quantity, measured.value) if value is None else value
                 share = _typed(f"{kind.name}, give or take", effect_wanted, scatter.value)
                 made.append(Trial(kind.name, kind.quantity, value, share * abs(value)))
         return made
@@ -95,11 +107,21 @@ class LearningPanel:
         build = self._session.build
         self.picture.value = self.told.value = ""
         self.message.value = message_html("")
+        if self._lessons and self._lessons[-1].after.name != build.name:
+            self._lessons.clear()  # another build: what the one before it learnt is no matter
         try:
             made = self.trials()
             if not made:
                 raise ValueError("nothing was measured yet: read weighings above, or type a value here")
+            values = frozenset((trial.name, trial.measured) for trial in made)
+            if again := sorted(name for lesson in self._lessons for name, _ in lesson.by & values):
+                raise ValueError(
+                    f"it knows this already ({', '.join(again)}). A measurement that is taken twice would make it "
+                    "surer than it is: take it back first, or measure again"
+                )
             self.learnt = calibrate(build, made)
+            if clashes := self.learnt.build.clashes():
+                raise ValueError("\n".join(["it would be one that cannot be:", *clashes, *self.learnt.surprises]))
         except ValueError as error:
             self.message.value = message_html(f"The build has learnt nothing: {error}")
             return
@@ -110,26 +132,28 @@ class LearningPanel:
             self.picture.value = draw_narrowed(told).svg()
         self.told.value = told_html(self.learnt) + changed_html(build, self.learnt.build)
         self._session.take(self.learnt.build)
-        self._taken = self._session.wanted
+        self._lessons.append(_Lesson(build, self._session.wanted, values))
         self._offer_back()
 
     def _offer_back(self) -> None:
         """Offer to take back what was learnt as long as nothing else was changed since: that must not go with it."""
-        self.back.disabled = self._taken is None or self._session.wanted is not self._taken
+        self.back.disabled = not self._lessons or self._session.wanted.toml() != self._lessons[-1].after.toml()
 
     def _take_back(self) -> None:
         if self.back.disabled:
             return
-        self._session.undo()
+        self._session.take(self._lessons.pop().before)
         self.picture.value = self.told.value = ""
-        self.message.value = Markup("<div role='status'>The build is as it was before it learnt.</div>")
+        last = " the last time; press again for the time before" if self._lessons else ""
+        self.message.value = Markup("<div role='status'>The build is as it was before it learnt{}.</div>").format(last)
 
 
 def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:
     unit = plain_unit(kind.quantity.unit)
     return (
         widgets.Text(
-            description=f"{kind.name} ({unit})" if unit else kind.name, placeholder="not measured", style=_LABEL,
+            description=f"{kind.name} ({unit})" if unit else kind.name, style=_LABEL,
+            placeholder="not measured; an angle such as 15 deg, or its tangent" if kind.by_angle else "not measured",
             tooltip=kind.quantity.meaning, continuous_update=False, layout=widgets.Layout(width="390px"),
         ),
         widgets.Text(
@@ -138,6 +162,16 @@ def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:
             layout=widgets.Layout(width="170px"),
         ),
     )  # fmt: skip
+
+
+def _angle(text: str) -> float | None:
+    """Return the tangent of an angle that was typed with its unit; nothing for any other text."""
+    try:
+        value, unit = parse_number_with_unit(text, decimal_comma=True)
+        angle = to_si(value, unit, "deg") if unit else None
+    except UnitError:
+        return None
+    return None if angle is None or not 0 < angle < math.pi / 2 else math.tan(angle)
 
 
 def _typed(name: str, quantity: Quantity, text: str) -> float:

@@ -225,7 +225,7 @@ def offer_html(offer: Offer) -> Markup:
     small = []
     for words, some in (("Worse elsewhere", offer.worse), ("Better elsewhere", offer.better)):
         if some:
-            told = [f"{m.name_in_words} ({offer.tried.verdict(m)})" for m in some[:_NAMED]]
+            told = [f"{m.name_in_words} ({_verdict_on(offer, m)})" for m in some[:_NAMED]]
             more = f" and {len(some) - _NAMED} more" if len(some) > _NAMED else ""
             small.append(f"{words}: {', '.join(told)}{more}.")
     if not small:
@@ -234,6 +234,14 @@ def offer_html(offer: Offer) -> Markup:
     box = Markup("<div style='line-height:1.35;border-left:2px solid {};padding-left:6px'>{}<br>"
                  "<small style='color:{}'>{}</small></div>")  # fmt: skip
     return box.format(FAINT, line, QUIET, " ".join(small))
+
+
+def _verdict_on(offer: Offer, other: Margin) -> str:
+    """The verdict on another margin after a change, with its value where it is beyond its limit."""
+    verdict = offer.tried.verdict(other)
+    if verdict is not Verdict.FAILS:
+        return str(verdict)
+    return f"{verdict}: {other.text(offer.tried.values[other.quantity])}"
 
 
 def sentence(build: Build, found: Found) -> str:

@@ -26,6 +26,8 @@ from augerbook.page.session import Session
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
 _LABEL = {"description_width": "180px"}
+#: What a trial is planned for where a build does not say (common practice, after Cohen).
+_USUAL_POWER = 0.8
 
 
 class PlanningPanel:
@@ -114,6 +116,8 @@ class PlanningPanel:
             self.message.value = message_html(f"The {effect_wanted.name_in_words} '{self.effect.value:.30}' {error}")
             return
         asked = build.with_value(effect_wanted, effect).with_value(screws_compared, max(2, len(self._names())))
+        if power_wanted not in asked.values:
+            asked = asked.with_value(power_wanted, _USUAL_POWER)
         solution = asked.solution
         if weighings_needed not in solution.values or not math.isfinite(solution[weighings_needed]):
             self.message.value = message_html(
@@ -127,7 +131,7 @@ class PlanningPanel:
         power = asked.with_value(weighings, float(self.count.value)).solution.text(trial_power)
         told = f"{self.count.value} weighings of each show such a difference in {power} of all trials"
         if self.count.value < needed:
-            told += f"; for {solution.text(power_wanted)} it takes {needed}"
+            told += f"; for {power_wanted.text(asked.values[power_wanted])} it takes {needed}"
         self.message.value = Markup("<div role='status'>{}.</div>").format(told)
 
     def _names(self) -> list[str]:

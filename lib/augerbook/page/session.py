@@ -235,4 +235,8 @@ def _clashing(build: Build) -> str:
     """Say which values of a build cannot go together; empty for one that can be built."""
     clashes = build.clashes()
     first = "These values cannot go together, so the last possible build is shown:"
-    return "\n".join([first, *clashes]) if clashes else ""
+    if not clashes:
+        return ""
+    guessed = any(entry.estimated for entry in build.entries.values())
+    last = ["If one of them is only estimated, press *Estimate anew*."] if guessed else []
+    return "\n".join([first, *clashes, *last])

@@ -304,8 +304,8 @@ ring_take = SUBJECT.equals(
         ),
         (
             ring_stress_ratio * radial_stress_ratio <= 1,
-            "the soft plastic ahead cannot press the ring's end harder than with the pressure along the thread: set the "
-            "ring's ratio no higher than one over the radial stress ratio",
+            "the soft plastic ahead cannot press the ring's end harder than with the pressure along the thread: set "
+            "the ring's ratio no higher than one over the radial stress ratio",
         ),
         (
             ring_stress_ratio * active_ratio <= 1,

@@ -245,7 +245,8 @@ def _arrows_and_words(
     for y in (np.arange(count) + 0.5) / count * 2 - 1:
         scene.arrow((2.3 * bore, y * bore), (0.1 * bore, y * bore), "force")
     thrust = solution.text(running_thrust)
-    scene.label((4.5 * bore + 8 * px, 0), f"melt at\n{solution.text(nozzle_pressure)}", "start", "force")
+    right = min(4.5 * bore + 70 * px, scene.window[0] + scene.window[2] - 8 * px)
+    scene.label((right, 1.56 * bore + 16 * px), f"melt at {solution.text(nozzle_pressure)}", "end", "force")
     scene.arrow((-0.3 * long, 0), (-long - 0.4 * bore, 0), "force")
     scene.label((-0.6 * long, 1.56 * bore + 16 * px), f"thrust {thrust}", style="force")
     for side in (1, -1):
@@ -273,8 +274,8 @@ def _springs(scene: Scene, solution: Solution) -> None:
     finite = [give for _, _, give in gives if math.isfinite(give)]
     longest = max([*finite, 1e-9])
     heading = (
-        f"What springs back when the thrust is released: {solution.text(screw_dip)} in all, "
-        f"{solution.text(springback_volume)} of melt, {solution.text(springback_over_retraction)} of the retraction"
+        f"What springs back without thrust: {solution.text(screw_dip)} in all, {solution.text(springback_volume)} of "
+        f"melt, {solution.text(springback_over_retraction)} of the retraction"
     )
     scene.label((left + 16 * px, floor + (_STRIP - 22) * px), heading, "start", "strong")
     cell, middle = 770 / len(gives), floor + 108 * px
