@@ -290,6 +290,8 @@ def test_what_is_troubled_fails_first_and_then_is_tight() -> None:
 def test_options_for_a_margin_go_towards_the_better(panel: ChoosingPanel) -> None:
     filled = panel.propose(MARGINS["thrust.tube_stress_share"])
     assert "tube outside diameter" in filled and "6 screws about as large" in filled
+    nearest = {"DIN 7998 6", "GB/T 922 6", "M6", "ST6.3", "GB/T 922 5.5", "ST5.5"}  # of 6 mm, and a tenth off at most
+    assert set(panel.screws.value) == nearest
     assert panel.values[tube_outside_diameter].value == "10 mm; 11 mm; 12 mm"  # thicker, and no thinner
     assert "DIN 7998 6" in panel.screws.value and all("16" not in name for name in panel.screws.value)
     panel.propose(MARGINS["plate.plate_stress_share"])
