@@ -630,7 +630,7 @@ def test_figures_that_the_chapter_states_in_words() -> None:
         assert told(otter, "break_worth", **broken) == pytest.approx(plain, rel=0.02)
         assert told(otter, "pause_softened_length", **broken) == pytest.approx(rest, abs=0.5)
         if material == "stainless steel":
-            assert told(otter, "tube_stress_share", **broken) == pytest.approx(2, abs=0.1)
+            assert told(otter, "tube_stress_share", **broken) == pytest.approx(2.5, abs=0.15)
             assert told(otter, "tube_stress_share", **broken | {"break_length": 5.0, "break_wall": 0.5}) > 1.5
     assert told(otter, "tube_stress_share", tube_outside_diameter=9) > 1.5
     for screw in ("stainless steel", "carbon steel", "brass"):
