@@ -3,7 +3,8 @@
 from fractions import Fraction
 
 import pytest
-from augerbook.builds.shipped import shipped_build
+from augerbook.builds.reader import BuildError
+from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.builds.typed import spread_text, typed_columns, typed_si, typed_spread
 from augerbook.core.units import UnitError
 from augerbook.head.feedstock import moisture_start, sieve_table
@@ -197,3 +198,13 @@ def test_a_table_is_read_cell_by_cell_and_its_faults_name_the_row() -> None:
     _, faults = typed_columns(sieve_table, [("1", "0"), ("2", "60"), ("0", "40")])
     assert faults == ["row 2: the mesh 2.00 mm follows 1.00 mm: order the rows from coarse to fine"]
     assert typed_columns(sieve_table, [])[1]
+
+
+def test_fractions_of_an_inch_are_read_in_a_file_and_a_bare_one_is_refused() -> None:
+    text = shipped_build("otter").toml()
+    line = 'bore_diameter = "8 mm"'
+    assert text.count(line) == 1
+    bore = read_build(text.replace(line, 'bore_diameter = "3/8 in"')).values[bore_diameter]
+    assert bore == pytest.approx(0.375 * 25.4e-3, rel=1e-12)
+    with pytest.raises(BuildError, match="3/8"):
+        read_build(text.replace(line, 'bore_diameter = "3/8"'))

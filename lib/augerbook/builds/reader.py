@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, RESULTS, Build, Entry, misfits, outside_in_words, within
+from augerbook.builds.typed import fraction_with_unit
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, parse_number_with_unit, to_si, with_unit
@@ -319,7 +320,8 @@ class _Reader:
             self.faults.append(f'{where} = {_quoted(value)}: expected a text such as "{_sample(quantity)}"')
             return None
         try:
-            si = to_si(*parse_number_with_unit(value if isinstance(value, str) else repr(value)), quantity.unit)
+            text = value if isinstance(value, str) else repr(value)
+            si = to_si(*(fraction_with_unit(text) or parse_number_with_unit(text)), quantity.unit)
         except UnitError as error:
             self.faults.append(f'{where} = {_quoted(value)} {error}, such as "{_sample(quantity)}"')
             return None

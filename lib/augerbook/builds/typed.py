@@ -132,7 +132,7 @@ def _plainly(text: str) -> str:
 
 def _read(quantity: Quantity, text: str) -> float:
     text = _plainly(text)
-    value, unit = _fraction(text) or parse_number_with_unit(text, decimal_comma=True)
+    value, unit = fraction_with_unit(text) or parse_number_with_unit(text, decimal_comma=True)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
 
@@ -144,8 +144,8 @@ def _means_inches(quantity: Quantity, text: str) -> bool:
     return within(quantity, _read(quantity, f"{text} in"))
 
 
-def _fraction(text: str) -> tuple[float, str] | None:
-    """Return value and unit of a text that is a fraction; None where it is none.
+def fraction_with_unit(text: str) -> tuple[float, str] | None:
+    """Return value and unit of a text that is a fraction, such as ``"1 1/4 in"``; None where it is none.
 
     Raises:
         UnitError: a fraction that cannot be meant.

@@ -100,6 +100,7 @@ class ChoosingPanel:
         self.table = widgets.HTML(layout=_WIDE)
         self.view = live_html()
         self.which = widgets.Dropdown(options=[], description="candidate", style=_LABEL, layout=_WIDE_FIELD)
+        self._offered: str | None = None
         self.beside = widgets.Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
         self.told: Told | None = None
         self._halted = False
@@ -274,7 +275,10 @@ class ChoosingPanel:
         if tuple(self.which.options) != tuple(names):
             chosen = self.which.value
             self.which.options = names
-            self.which.value = chosen if chosen in names else next(iter(names), None)
+            best = next(iter(names), None)
+            # What a person picked stays; what was only offered gives way to what is best now.
+            self.which.value = chosen if chosen in names and chosen != self._offered else best
+            self._offered = best
         self.beside.disabled = not names
 
     def _tell(self, lines: Sequence[str]) -> None:
@@ -285,6 +289,8 @@ class ChoosingPanel:
             return
         build = next(one.build for one in self.told.study.candidates if one.name == self.which.value)
         self._show_beside(self.which.value, build)
+        said = f"{self.which.value} stands beside your build now, in the picture and the margins above."
+        self.progress.value = Markup("<span role='status'>{}</span>").format(said)
 
     def _load(self, name: str, content: bytes) -> None:
         try:

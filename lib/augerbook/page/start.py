@@ -70,7 +70,7 @@ _TITLES = {
     _EXAMPLE: "Worked example to copy",
     _NEXT: "Which build to try next",
     _TRIALS: "Trials: plan, weigh, learn",
-    _SHEET: "One page to print",
+    _SHEET: "Sheet to print",
 }
 
 
