@@ -207,7 +207,7 @@ def test_estimates_whose_grounds_have_changed_are_told_and_made_anew() -> None:
     session.type_value(nozzle_diameter, "0.4")
     panel.refresh()
     assert {q.key for q in outdated(session.build)} == {"land_length", "line_width", "layer_height"}
-    assert "line width" in words(panel.line.said.value) and "estimated anew" in words(panel.line.said.value)
+    assert "line width" in words(panel.line.said.value) and "estimate anew" in words(panel.line.said.value)
     panel.line.renew.click()
     panel.refresh()
     line = whole_head().quantities["line_width"]

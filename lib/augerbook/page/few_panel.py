@@ -238,13 +238,12 @@ class EstimateLine:
 
 
 def _outdated_html(old: Sequence[Guessable]) -> Markup:
-    """Say which estimates were made from values that are others now; nothing for none."""
+    """Say which estimates would come out otherwise now; nothing for none."""
     if not old:
         return Markup()
     named = ", ".join(item.name_in_words for item in old[:_NAMED])
     more = f" and {len(old) - _NAMED} more" if len(old) > _NAMED else ""
-    words = "was made from values that are" if len(old) == 1 else "were made from values that are"
-    told = f"{named}{more} {words} others now: let them be estimated anew, or type them."
+    told = f"{named}{more} would be estimated otherwise from what is given now: estimate anew, or type what you know."
     return Markup("<div role='status' class='estimates-outdated' style='line-height:1.4'>⚠ {}</div>").format(told)
 
 
