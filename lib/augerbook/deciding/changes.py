@@ -22,7 +22,7 @@ from augerbook.core.network import Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.spread import in_doubt, spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
-from augerbook.deciding.motors import DRIVES, carried, columns_of
+from augerbook.deciding.motors import DRIVES, carried
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
@@ -340,6 +340,14 @@ def _carried(build: Build, found: Sequence[Change]) -> list[Change]:
     return [replace(change, build=other) for change, other in followed if other is not None]
 
 
+def _columns(builds: Sequence[Build]) -> dict[Quantity, Array]:
+    """Return what differs between builds that give the same inputs, one column each (SI); one column at least."""
+    first = builds[0].values
+    known = [q for q in first if isinstance(q, Quantity)]
+    differ = [q for q in known if any(other.values[q] != first[q] for other in builds[1:])] or known[:1]
+    return {q: np.array([other.values[q] for other in builds]) for q in differ}
+
+
 def _grouped(found: Sequence[Change]) -> list[list[Change]]:
     """Return changes in groups that have the same kinds and give the same inputs: each is computed in one call."""
     groups: dict[object, list[Change]] = {}
@@ -378,7 +386,7 @@ def _in_one_round(build: Build, group: Sequence[Change], quantity: Quantity) -> 
     Another kind of part changes little of what the circles find: these are gone round for sizes alone.
     """
     network, first = build.network, group[0].build
-    columns, choices = columns_of([change.build for change in group]), first.choices
+    columns, choices = _columns([change.build for change in group]), first.choices
     if choices == build.choices and first.values.keys() == build.values.keys():
         own = network.upstream([quantity], build.values, build.choices)
         circles = [c for c in network.circles if c.assumed in own and c.found in build.solution.values]
@@ -421,7 +429,7 @@ def tried_in_steps(
 
 def _worked(base: Build, some: Sequence[Change], outputs: tuple[Quantity, ...]) -> Iterator[Tried]:
     builds = [change.build for change in some]
-    columns, network = columns_of(builds), base.network
+    columns, network = _columns(builds), base.network
     fixed = {q: value for q, value in builds[0].values.items() if q not in columns}
     worked = work(Piece(network, fixed, builds[0].choices, columns, outputs, ROUNDS, (0, 0)))
     for change, column, rests in zip(some, worked.values.T, worked.at_rest, strict=True):

@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from augerbook.builds.build import Build, within
 from augerbook.core.quantity import Choice, Lookup, Quantity
@@ -16,14 +15,6 @@ from augerbook.head.drive import gear_ratio, motor, set_current
 DRIVES: frozenset[Quantity | Choice | Lookup] = frozenset({motor, set_current, gear_ratio})
 
 
-def columns_of(builds: Sequence[Build]) -> dict[Quantity, NDArray[np.float64]]:
-    """Return what differs between builds that give the same inputs, one column each (SI); one column at least."""
-    first = builds[0].values
-    known = [q for q in first if isinstance(q, Quantity)]
-    differ = [q for q in known if any(other.values[q] != first[q] for other in builds[1:])] or known[:1]
-    return {q: np.array([other.values[q] for other in builds]) for q in differ}
-
-
 def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
     """Let what ``base`` gives of the motor by hand follow the other motor, current or gear of each build.
 
@@ -31,7 +22,7 @@ def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
 
     Args:
         base: the build at hand.
-        builds: builds that give the same inputs, of the drive others.
+        builds: builds made from it, whatever else is another in them.
 
     Returns:
         Each build with it; None where what such a motor gives is not known, so that nothing can be said of it.
@@ -43,8 +34,12 @@ def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
     }
     if not found or not builds:
         return list(builds)
-    columns = columns_of([base, *builds])
-    results = base.network.compile(list(found.values()), list(columns), base.values, base.choices)(*columns.values())
+    network = base.network
+    behind = (q for q in network.upstream(found.values(), base.values, base.choices) if q in base.values)
+    columns = {q: [one.values.get(q, math.nan) for one in (base, *builds)] for q in behind if isinstance(q, Quantity)}
+    results = network.compile(list(found.values()), list(columns), base.values, base.choices)(
+        *map(np.array, columns.values())
+    )
     moved: list[Build | None] = list(builds)
     for assumed, result in zip(found, results, strict=True):
         at, was = base.values[assumed], float(result[0])
