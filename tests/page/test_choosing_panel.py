@@ -243,7 +243,7 @@ def test_a_candidate_can_be_shown_beside(panel: ChoosingPanel, shown: list[tuple
     panel.start()
     assert panel.which.value == "tube outside diameter 12 mm"
     panel.beside.click()
-    assert "tube outside diameter 12 mm stands beside your build now" in panel.progress.value
+    assert "tube outside diameter 12 mm stands beside the build at hand now" in panel.progress.value
     ((name, build),) = shown
     assert name == "tube outside diameter 12 mm" and build.values[tube_outside_diameter] == pytest.approx(0.012)
 

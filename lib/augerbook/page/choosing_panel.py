@@ -251,7 +251,8 @@ class ChoosingPanel:
         drawn = time.monotonic()
         for step in going:
             self.bar.max, self.bar.value = step.of, step.done
-            self.progress.value = f"{step.done} of {step.of} pieces"
+            if step.done < step.of:
+                self.progress.value = f"{step.done} of {step.of} pieces"
             self.told = told(step.study)
             if self._halted:
                 break
@@ -260,6 +261,8 @@ class ChoosingPanel:
                 drawn = time.monotonic()
             yield
         self._show()
+        # Said last: who waits for it finds the rest there.
+        self.progress.value = f"{self.bar.value} of {self.bar.max} pieces"
         if self._halted and self.told is not None and not self.told.study.complete:
             self.progress.value += ": stopped, what is done is shown"
 
@@ -289,7 +292,7 @@ class ChoosingPanel:
             return
         build = next(one.build for one in self.told.study.candidates if one.name == self.which.value)
         self._show_beside(self.which.value, build)
-        said = f"{self.which.value} stands beside your build now, in the picture and the margins above."
+        said = f"{self.which.value} stands beside the build at hand now, in the picture and the margins above."
         self.progress.value = Markup("<span role='status'>{}</span>").format(said)
 
     def _load(self, name: str, content: bytes) -> None:
