@@ -153,8 +153,9 @@ def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:
     return (
         widgets.Text(
             description=f"{kind.name} ({unit})" if unit else kind.name, style=_LABEL,
-            placeholder="not measured; an angle such as 15 deg, or its tangent" if kind.by_angle else "not measured",
-            tooltip=kind.quantity.meaning, continuous_update=False, layout=widgets.Layout(width="390px"),
+            placeholder="15 deg, or 0.27" if kind.by_angle else "not measured",
+            tooltip=f"{kind.quantity.meaning}{': the angle, or its tangent' if kind.by_angle else ''}",
+            continuous_update=False, layout=widgets.Layout(width="390px"),
         ),
         widgets.Text(
             value=f"{100 * kind.usual:g} %", description="give or take", style={"description_width": "90px"},

@@ -238,5 +238,5 @@ def _clashing(build: Build) -> str:
     if not clashes:
         return ""
     guessed = any(entry.estimated for entry in build.entries.values())
-    last = ["If one of them is only estimated, press *Estimate anew*."] if guessed else []
+    last = ["If one of them is only estimated, press Estimate anew."] if guessed else []
     return "\n".join([first, *clashes, *last])
