@@ -60,7 +60,11 @@ def test_no_rule_of_accessibility_is_broken_in_either_theme(page: Page, request:
         page.panel(title)
         page.lab.wait_idle()
         assert findings(page, OPEN) == [], title
+        # Higher than the window, so that all of a panel is seen.
+        page.lab.page.set_viewport_size({"width": SIZE["width"], "height": 2_400})
+        page.lab.notebook.locator(OPEN).evaluate("e => e.scrollIntoView()")
         page.lab.screenshot(PICTURES / f"start_{theme}_{place}.png")
+        page.lab.page.set_viewport_size(SIZE)
     assert findings(page) == []  # what holds between places, with a panel open
 
 

@@ -153,7 +153,7 @@ def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:
     return (
         widgets.Text(
             description=f"{kind.name} ({unit})" if unit else kind.name, style=_LABEL,
-            placeholder="15 deg, or 0.27" if kind.by_angle else "not measured",
+            placeholder="such as 15 deg" if kind.by_angle else "not measured",
             tooltip=f"{kind.quantity.meaning}{': the angle, or its tangent' if kind.by_angle else ''}",
             continuous_update=False, layout=widgets.Layout(width="390px"),
         ),
