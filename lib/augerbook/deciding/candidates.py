@@ -86,23 +86,13 @@ def crossed(
             made.append(Candidate(name, build))
     if DRIVES.isdisjoint(options):
         return tuple(made), tuple(refused)
-    return _with_their_motors(base, options, made, refused)
-
-
-def _with_their_motors(
-    base: Build, options: Mapping[Item, Sequence[str]], made: Sequence[Candidate], refused: list[Refused]
-) -> tuple[tuple[Candidate, ...], tuple[Refused, ...]]:
-    """Let what the build gives of its motor by hand follow, unless it is among the options itself."""
-    given = [pair.assumed for pair in base.network.findings if pair.assumed in options]
+    # What the build gives of its motor by hand follows, unless it is among the options itself.
     kept: list[Candidate] = []
-    followed = carried(base, [one.build for one in made])
-    for one, build in zip(made, followed, strict=True):
-        if build is None:
+    for one, followed in zip(made, carried(base, [one.build for one in made], options), strict=True):
+        if followed is None:
             refused.append(Refused(one.name, "what such a motor gives lies outside the range of what is possible"))
-            continue
-        for quantity in given:
-            build = replace(build, entries={**build.entries, quantity: one.build.entries[quantity]})
-        kept.append(replace(one, build=build))
+        else:
+            kept.append(replace(one, build=followed))
     return tuple(kept), tuple(refused)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from augerbook.head.drive import gear_ratio, motor, set_current
 DRIVES: frozenset[Quantity | Choice | Lookup] = frozenset({motor, set_current, gear_ratio})
 
 
-def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
+def carried(base: Build, builds: Sequence[Build], given: Container[object] = ()) -> list[Build | None]:
     """Let what ``base`` gives of the motor by hand follow the other motor, current or gear of each build.
 
     A torque is carried over in proportion, a temperature by its difference, each with its spread; estimates stay such.
@@ -23,6 +23,7 @@ def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
     Args:
         base: the build at hand.
         builds: builds made from it, whatever else is another in them.
+        given: what these give anew themselves; it stays as they have it.
 
     Returns:
         Each build with it; None where what such a motor gives is not known, so that nothing can be said of it.
@@ -30,7 +31,7 @@ def carried(base: Build, builds: Sequence[Build]) -> list[Build | None]:
     found: Mapping[Quantity, Quantity] = {
         pair.assumed: pair.found
         for pair in base.network.findings
-        if pair.assumed in base.values and pair.found in base.solution.values
+        if pair.assumed in base.values and pair.assumed not in given and pair.found in base.solution.values
     }
     if not found or not builds:
         return list(builds)

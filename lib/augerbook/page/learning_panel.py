@@ -137,7 +137,7 @@ class LearningPanel:
 
     def _offer_back(self) -> None:
         """Offer to take back what was learnt as long as nothing else was changed since: that must not go with it."""
-        self.back.disabled = not self._lessons or self._session.wanted.toml() != self._lessons[-1].after.toml()
+        self.back.disabled = not self._lessons or not _untouched(self._lessons[-1].after, self._session.wanted)
 
     def _take_back(self) -> None:
         if self.back.disabled:
@@ -146,6 +146,16 @@ class LearningPanel:
         self.picture.value = self.told.value = ""
         last = " the last time; press again for the time before" if self._lessons else ""
         self.message.value = Markup("<div role='status'>The build is as it was before it learnt{}.</div>").format(last)
+
+
+def _untouched(one: Build, other: Build) -> bool:
+    """Whether ``other`` is ``one``, or a copy of it: what changes a build gives it new tables, a copy keeps them.
+
+    It is asked at every move of a slider: to compare the texts of both would take longer than the picture.
+    """
+    same = one.entries is other.entries and one.chosen is other.chosen and one.names is other.names
+    same = same and one.rows is other.rows and one.guessed == other.guessed
+    return same and (one.name, one.note) == (other.name, other.note)
 
 
 def _measured(kind: Kind) -> tuple[widgets.Text, widgets.Text]:

@@ -296,11 +296,14 @@ SUBJECT.select(
     grain_shape,
     {BALL: largest_passing_centred, FLAKE: widest_flake_centred},
     "By shape",
-)  # fmt: skip
+)
 SUBJECT.select(
-    "passing_size_leaning", passing_size_leaning, grain_shape,
-    {BALL: largest_passing_leaning, FLAKE: widest_flake_leaning}, "By shape",
-)  # fmt: skip
+    "passing_size_leaning",
+    passing_size_leaning,
+    grain_shape,
+    {BALL: largest_passing_leaning, FLAKE: widest_flake_leaning},
+    "By shape",
+)
 passing_over_mesh = SUBJECT.equals(
     "passing_over_mesh",
     "x_m",

@@ -10,12 +10,13 @@ from augerbook.chapters.grains import (
     caught_share,
     flake_need,
     flake_rise,
+    half_opening,
     largest_grain,
     opposed_chance,
     passing_size_centred,
 )
 from augerbook.chapters.grains.graphs import sizes_of
-from augerbook.chapters.screw import core_gap, room_leaning, root_width, tip_gap
+from augerbook.chapters.screw import core_gap, floor_width, room_leaning, root_width, tip_gap
 from augerbook.chapters.screw.picture import flight_profile
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
@@ -158,19 +159,19 @@ def draw_flake(solution: Solution) -> Scene:
     """Draw one of the largest flakes lying flat: along the axis it may rest on flanks, across it the bore curves."""
     mm = {
         q: solution.shown(q)
-        for q in (bore_diameter, core_diameter, major_diameter, pitch, crest_width, root_width, core_gap, largest_grain,
-                  flake_thickness, flake_rise, flake_need)
+        for q in (bore_diameter, core_diameter, major_diameter, pitch, crest_width, root_width, core_gap, floor_width,
+                  half_opening, largest_grain, flake_thickness, flake_rise, flake_need)
     }  # fmt: skip
     bore, core, wide = mm[bore_diameter] / 2, mm[core_diameter] / 2, mm[largest_grain]
     thick, rise, gap = mm[flake_thickness], mm[flake_rise], mm[core_gap]
-    over = gap - mm[flake_need]
+    over, lower = gap - mm[flake_need], mm[flake_need] - rise - thick
     floor, panel = -0.2 * bore, 1.55 * bore
     scene = Scene(
         width=2 * panel + 0.24 * bore, height=gap - floor + 0.44 * bore, origin=(0.0, floor - 0.22 * bore),
         title="A flake that lies flat, along the axis and across it",
         alt=(
             f"To scale, heights from the core up. Left, along the axis: a flake {wide:.3g} mm wide and {thick:.3g} mm "
-            f"thick between two flights; the bare core is {mm[pitch] - mm[root_width]:.3g} mm wide, so that the flake "
+            f"thick between two flights; the bare core is {mm[floor_width]:.3g} mm wide, so that the flake "
             f"rests {rise:.2f} mm above it. Right, across the axis: the bore curves down towards the flake's edges. "
             f"It needs {mm[flake_need]:.2f} mm between core and wall and has {gap:.2f} mm."
         ),
@@ -189,7 +190,7 @@ def draw_flake(solution: Solution) -> Scene:
     scene.dimension(
         (panel - left - 0.05 * bore, 0.0), (panel - left - 0.05 * bore, gap), f"{gap:.2f} mm", text_at="left"
     )
-    lies = "on the core" if rise == 0 else "on the flanks" if wide < mm[pitch] - mm[crest_width] else "on the crests"
+    lies = "on the core" if rise == 0 else "on the flanks" if wide < 2 * mm[half_opening] else "on the crests"
     scene.label((middle, floor - 0.13 * bore), f"along the axis: it rests {lies}", style="strong")
 
     middle += panel
@@ -203,7 +204,7 @@ def draw_flake(solution: Solution) -> Scene:
     scene.rectangle((middle - wide / 2, rise), wide, thick, "grain")
     scene.line((middle - 0.9 * wide, gap), (middle + 0.9 * wide, gap), "hidden")
     spare = f"{abs(over):.2f} mm {'to spare' if over >= 0 else 'too little'}"
-    words = f"bore {gap - over - rise - thick:.2f} mm\nlower here,\n{spare}"
+    words = f"bore {lower:.2f} mm\nlower here,\n{spare}"
     scene.leader((middle + wide / 2, rise + thick), (middle + 0.38 * bore, 0.42 * gap), words)
     scene.label((middle, floor - 0.13 * bore), "across it: the bore curves away", style="strong")
     return scene
