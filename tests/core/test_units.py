@@ -1,6 +1,11 @@
 import math
+import os
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
+import pint
 import platformdirs
 import pytest
 from augerbook.chapters import whole_head
@@ -218,10 +223,10 @@ def test_units_are_known_whether_or_not_they_could_be_remembered(
 ) -> None:
     """Pint's folder may be new, full, hold half a file, or stand where nothing can be written."""
     place = tmp_path / "kept"
-    monkeypatch.setattr(platformdirs, "user_cache_path", lambda **_: place)
+    monkeypatch.setattr(platformdirs, "user_cache_path", lambda *_, **__: place)
     for _ in range(2):
         assert units._registry().Quantity(1.0, "inch").to("mm").magnitude == pytest.approx(25.4)
-    kept = list(place.glob("*.pickle"))
+    kept = list(place.rglob("*.pickle"))
     assert kept
     for file in kept:
         file.write_bytes(file.read_bytes()[: file.stat().st_size // 2])
@@ -229,3 +234,23 @@ def test_units_are_known_whether_or_not_they_could_be_remembered(
     place = tmp_path / "a file"
     place.write_text("not a folder")
     assert units._registry().Quantity(1.0, "inch").to("mm").magnitude == pytest.approx(25.4)
+
+
+@pytest.mark.slow
+def test_an_environment_that_is_gone_takes_no_kept_units_with_it(tmp_path: Path) -> None:
+    """Two environments of one user; the first is thrown away, as a folder of a trial is."""
+    first = tmp_path / "first"
+    shutil.copytree(Path(pint.__file__).parent, first / "pint")
+    ask = "from augerbook.core import units; units._kept_registry(); print(units.pint.__file__)"
+    places = {name: str(tmp_path / "kept") for name in ("XDG_CACHE_HOME", "HOME", "LOCALAPPDATA")}
+
+    def used(*before: Path) -> str:
+        path = os.pathsep.join(map(str, (*before, *sys.path)))
+        environment = {**os.environ, **places, "PYTHONPATH": path}
+        return subprocess.run(
+            [sys.executable, "-c", ask], env=environment, check=True, capture_output=True, text=True
+        ).stdout
+
+    assert used(first).startswith(str(first))
+    shutil.rmtree(first)
+    assert not used().startswith(str(first))

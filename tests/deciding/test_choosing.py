@@ -300,6 +300,21 @@ def killed_once(piece: Piece) -> Worked:
     return work(piece)
 
 
+class Silent(ThreadPoolExecutor):
+    """Takes all work, and never answers for some of it."""
+
+    def submit(self, function: Any, /, *arguments: Any, **more: Any) -> Future[Any]:
+        (piece,) = arguments
+        return Future() if piece.place[1] == 33 else super().submit(function, *arguments, **more)
+
+
+def test_a_worker_that_never_answers_loses_no_result() -> None:
+    with Silent(2) as executor:
+        found = studied(BOTH, power=6, heads=16, executor=executor, patience=0.5)
+    np.testing.assert_array_equal(found.values, studied(BOTH, power=6, heads=16).values)
+    assert found.complete and found.lost == ("no answer for 0.5 s: 2 pieces are computed here",)
+
+
 @pytest.mark.slow
 def test_two_processes_one_of_which_is_killed_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     alone = studied(BOTH, power=6, heads=16)
@@ -424,6 +439,7 @@ def test_a_cluster_of_two_gives_the_same_numbers_when_a_worker_is_killed(monkeyp
         assert found.complete and found.lost == ()
         # The cluster itself starts workers anew and gives their pieces to others, until one piece has killed too many.
         monkeypatch.setattr(study_module, "work", killed_once)
-        again = studied(BOTH, power=6, heads=16, executor=client.get_executor())
+        # A result can go with the worker that held it, and the cluster at times waits for it without end.
+        again = studied(BOTH, power=6, heads=16, executor=client.get_executor(), patience=60.0)
     np.testing.assert_array_equal(again.values, alone.values)
-    assert again.complete and any("KilledWorker" in words for words in again.lost)
+    assert again.complete and any("KilledWorker" in words or "no answer" in words for words in again.lost)

@@ -2,6 +2,8 @@
 
 import datetime
 import re
+import subprocess
+import sys
 from functools import cache
 from pathlib import Path
 
@@ -161,7 +163,7 @@ def test_a_row_that_cannot_be_taken_is_told_beside_its_list(page: StartPage) -> 
 
 def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypatch: pytest.MonkeyPatch) -> None:
     shown: list[tuple[object, str]] = []
-    monkeypatch.setattr(start, "display_with_still", lambda panel, still, words: shown.append((panel, words)))
+    monkeypatch.setattr(start, "display_with_still", lambda panel, still, words, begun: shown.append((panel, words)))
     page = start_page()
     assert isinstance(page, StartPage)
     ((panel, words),) = shown
@@ -169,7 +171,7 @@ def test_the_hint_to_run_stands_with_the_still_and_not_on_the_live_page(monkeypa
 
 
 def test_a_page_that_is_run_again_says_so_in_the_views_it_leaves_behind(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(start, "display_with_still", lambda *_: None)
+    monkeypatch.setattr(start, "display_with_still", lambda *_, **__: None)
     first, second = start_page(), start_page()
     assert isinstance(first, StartPage) and isinstance(second, StartPage)
     first.session.set_value(bore_diameter, 9.0)
@@ -263,3 +265,18 @@ def test_an_uploaded_file_is_loaded_or_explained(page: StartPage, content: bytes
         page.builds.upload.value = (about,)
         assert page.session.build.name == ("otter" if said else "wren")
     assert said in page.session.message
+
+
+@pytest.mark.slow
+def test_the_first_picture_waits_for_no_matplotlib() -> None:
+    """In a process of its own: what another test has imported would hide it."""
+    lines = (
+        "import sys",
+        "from augerbook import book",
+        "solution = book.shipped_build('otter').solution",
+        "values = dict(solution.values)",
+        "assert book.all_pictures()[0].scene(solution).svg().startswith('<svg')",
+        "print([name for name in sys.modules if name.partition('.')[0] == 'matplotlib'])",
+    )
+    ran = subprocess.run([sys.executable, "-c", "\n".join(lines)], capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "[]"

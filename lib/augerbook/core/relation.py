@@ -123,9 +123,7 @@ class Relation(Node):
     def _compiled(self) -> Callable[..., Any]:
         # Looking for what repeats takes longer than all else; in short formulas little does.
         repeats = sum(1 for _ in sp.preorder_traversal(self.rhs)) > _LONG
-        # NumPy has no error function, and Python's own takes no arrays.
-        modules = ["scipy", "numpy"] if self.rhs.has(sp.erf) else "numpy"
-        return compiled(self.inputs, self.rhs, modules=modules, cse=repeats)
+        return compiled(self.inputs, self.rhs, cse=repeats)
 
     def array(self, *values: Any) -> tuple[Any, ...]:
         """Compute the left side from SI floats or arrays in the order of ``inputs``; NaN outside its domain."""

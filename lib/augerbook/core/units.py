@@ -5,22 +5,32 @@ Units live at the boundary only. Inside SymPy and NumPy every value is a plain f
 
 from __future__ import annotations
 
+import hashlib
 import math
 import re
 from functools import cache, partial
 from typing import Any
 
 import pint
+import platformdirs
+
+# Offset units are never converted silently: 0.2 W/K times 210 degC must not be 96.6 W.
+_units = partial(pint.UnitRegistry, autoconvert_offset_to_baseunit=False)
+
+
+def _kept_registry() -> pint.UnitRegistry[float]:
+    """Return pint's units as they were kept in the user's cache, and keep them there the first time."""
+    # Pint finds what it kept by content, and in it stands where pint was installed then: with a folder for all (its
+    # ":auto:"), a new environment would look for the lists of one that is gone.
+    installed = hashlib.sha256(pint.__file__.encode()).hexdigest()[:16]
+    return _units(cache_folder=platformdirs.user_cache_path("augerbook", appauthor=False) / f"pint-{installed}")
 
 
 def _registry() -> pint.UnitRegistry[float]:
-    """Return pint's units, from its folder in the user's cache if they are there: to read their list takes 0.2 s."""
-    # Offset units are never converted silently: 0.2 W/K times 210 degC must not be 96.6 W.
-    units = partial(pint.UnitRegistry, autoconvert_offset_to_baseunit=False)
     try:
-        return units(cache_folder=":auto:")
+        return _kept_registry()  # to read the lists takes 0.2 s
     except Exception:  # nowhere to write, or a file that another process is just writing: pint names no one error
-        return units()
+        return _units()
 
 
 #: The one registry.

@@ -6,7 +6,7 @@ The heads are cut into pieces. Each piece that is done is kept: whoever stops ea
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, Future, as_completed
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -29,6 +29,8 @@ Flags = NDArray[np.bool_]
 HEADS_IN_A_PIECE = 1024
 #: What a study may take in memory; a larger one is refused with the size it would take.
 MOST_BYTES = 1_000_000_000
+#: Seconds in which no worker answers at all before the rest is computed here: a piece takes one or a few.
+PATIENCE = 120.0
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,7 @@ def in_steps(
     *,
     executor: Executor | None = None,
     heads: int = HEADS_IN_A_PIECE,
+    patience: float = PATIENCE,
 ) -> Iterator[Progress]:
     """Put every candidate with every draw through the whole head, and yield what there is after each piece.
 
@@ -172,7 +175,7 @@ def in_steps(
     at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
     todo = list(pieces(candidates, drawn, quantities, heads))
     lost: list[str] = []
-    results = _here(todo) if executor is None else _elsewhere(todo, executor, lost)
+    results = _here(todo) if executor is None else _elsewhere(todo, executor, lost, patience)
     for count, worked in enumerate(results, 1):
         row, start = worked.place
         part = slice(start, start + worked.values.shape[1])
@@ -189,6 +192,7 @@ def run(
     executor: Executor | None = None,
     heard: Callable[[int, int], bool] = lambda _done, _of: True,
     heads: int = HEADS_IN_A_PIECE,
+    patience: float = PATIENCE,
 ) -> Study:
     """Put every candidate with every draw through the whole head.
 
@@ -199,11 +203,12 @@ def run(
         executor: who computes the pieces; None for this process. Where a worker dies its pieces are computed here.
         heard: called with pieces done and pieces in all after each one; answering False stops, and what is done stays.
         heads: how many heads make a piece.
+        patience: after so many seconds without any answer, what is still waiting is computed here.
 
     Raises:
         ValueError: no candidates, or more than fits into memory; the message says how much it would take.
     """
-    steps = in_steps(candidates, drawn, quantities, executor=executor, heads=heads)
+    steps = in_steps(candidates, drawn, quantities, executor=executor, heads=heads, patience=patience)
     for step in steps:
         if not heard(step.done, step.of):
             break
@@ -215,7 +220,7 @@ def _here(todo: Sequence[Piece]) -> Iterator[Worked]:
         yield work(piece)
 
 
-def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> Iterator[Worked]:
+def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str], patience: float) -> Iterator[Worked]:
     waiting: dict[Future[Worked], Piece] = {}
     again: list[Piece] = []
     for piece in todo:
@@ -225,12 +230,19 @@ def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str]) -> It
             lost.append(f"{type(error).__name__}: {error}")
             again.append(piece)
     try:
-        for future in as_completed(waiting):
-            try:
-                yield future.result()
-            except Exception as error:  # whatever a worker died of, its piece is computed here
-                lost.append(f"{type(error).__name__}: {error}")
-                again.append(waiting[future])
+        pending = set(waiting)
+        while pending:
+            answered, pending = wait(pending, timeout=patience, return_when=FIRST_COMPLETED)
+            if not answered:  # a cluster can lose a result, with the worker that held it, and never say so
+                lost.append(f"no answer for {patience:g} s: {len(pending)} pieces are computed here")
+                again.extend(waiting[future] for future in pending)
+                break
+            for future in answered:
+                try:
+                    yield future.result()
+                except Exception as error:  # whatever a worker died of, its piece is computed here
+                    lost.append(f"{type(error).__name__}: {error}")
+                    again.append(waiting[future])
         yield from _here(again)
     finally:
         for future in waiting:

@@ -18,20 +18,20 @@ from __future__ import annotations
 import difflib
 import io
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal
-
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
-from matplotlib.lines import Line2D
+from typing import TYPE_CHECKING, Any, Literal
 
 from augerbook.draw.light_svg import still_parts
-from augerbook.draw.live_slots import AxesView, Band, Curve, Marker, Readout, Slot
 from augerbook.draw.still import bundle, figure_png
 from augerbook.draw.style import VIEW_WIDTH, Anchor, house_style
 from augerbook.draw.svg_text import open_svg, patterns, short_id
+
+# Matplotlib comes with the first graph that is drawn: a page begins with a scene, and is there a quarter of a second
+# sooner without. What needs it says so where it is used.
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from augerbook.draw.live_slots import AxesView, Slot
 
 Scale = Literal["linear", "log"]
 LegendPlace = Literal[
@@ -44,6 +44,9 @@ def graph(
     columns: int = 1, rows: int = 1, height: float = 340.0, width_ratios: Sequence[float] | None = None
 ) -> tuple[Figure, tuple[Axes, ...]]:
     """A figure in the handbook's style, `height` picture units high, and its axes row by row."""
+    from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+
     with house_style():
         figure = Figure(figsize=(VIEW_WIDTH / 72, height / 72))
         engine = ConstrainedLayoutEngine(w_pad=10 / 72, h_pad=8 / 72, wspace=0.03, hspace=0.04)
@@ -113,18 +116,24 @@ class LivePlot:
 
     def curve(self, axes: Axes, name: str, style: str = "main", label: str | None = None) -> None:
         """A moving line; data (x, y), NaN breaks it."""
+        from augerbook.draw.live_slots import Curve
+
         self._free(axes, name)
         with house_style():
             self._add(Curve(axes, name, style, label))
 
     def band(self, axes: Axes, name: str, style: str = "band", label: str | None = None) -> None:
         """A moving area; data (x, lower, upper), each an array or one number."""
+        from augerbook.draw.live_slots import Band
+
         self._free(axes, name)
         with house_style():
             self._add(Band(axes, name, style, label))
 
     def marker(self, axes: Axes, name: str, style: str = "here", label: str | None = None) -> None:
         """Moving signs; data (x, y), numbers or arrays."""
+        from augerbook.draw.live_slots import Marker
+
         self._free(axes, name)
         with house_style():
             self._add(Marker(axes, name, style, label))
@@ -140,6 +149,8 @@ class LivePlot:
     ) -> None:
         """A changing text: at a place in fractions of the axes (data: a string), or without `at` moving
         with the data (data: (string, x, y)). `shift` moves it by picture units, right and up."""
+        from augerbook.draw.live_slots import Readout
+
         self._free(axes, name)
         with house_style():
             self._add(Readout(axes, name, style, anchor, at, shift))
@@ -154,6 +165,8 @@ class LivePlot:
 
     def _settle(self) -> None:
         """Work out the layout once and keep it, so that data and frame fit in both kinds of picture."""
+        from augerbook.draw.live_slots import AxesView
+
         if self._engine is not None:
             self.figure.set_layout_engine(self._engine)
             self._engine.execute(self.figure)
@@ -164,6 +177,9 @@ class LivePlot:
         self._views = {axes: AxesView(axes, height) for axes in self.figure.axes}
 
     def _build(self) -> None:
+        import matplotlib as mpl
+        from matplotlib.lines import Line2D
+
         with house_style(), mpl.rc_context({"svg.hashsalt": self._prefix}):
             self._settle()
             # Stand-ins keep the place of each moving part in the order of drawing.
@@ -190,6 +206,8 @@ class LivePlot:
 
     def _write_svg(self, to: io.StringIO) -> None:
         """Write the figure as SVG: matplotlib's own saving would go through it twice, though its layout is settled."""
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+
         shown_on = self.figure.canvas
         try:
             FigureCanvasSVG(self.figure).print_svg(to, metadata={"Date": None})
@@ -203,7 +221,7 @@ class LivePlot:
             f'width="{view.width:.2f}" height="{view.height:.2f}"/></clipPath>'
             for index, view in enumerate(self._views.values())
         )
-        styles = [slot.style for slot in self._slots.values() if not isinstance(slot, Readout)]
+        styles = [slot.style for slot in self._slots.values() if slot.hatched]
         hatches = patterns(styles, self._prefix)
         pieces = [f"<defs>{rects}{hatches}</defs>{still[0]}"]
         places = list(self._views)

@@ -80,6 +80,8 @@ class Slot(ABC):
 
     kind: str
     clipped = True
+    #: Whether its style may bring a hatch: that of a text is another kind of style.
+    hatched = True
 
     def __init__(self, axes: Axes, name: str, style: str, artist: Artist, zorder: float) -> None:
         self.axes, self.name, self.style, self.artist = axes, name, style, artist
@@ -223,7 +225,7 @@ class Readout(Slot):
     """A line of text: at a fixed place in fractions of the axes, or moving with a point of the data."""
 
     kind = "text"
-    clipped = False
+    clipped = hatched = False
 
     def __init__(
         self,

@@ -28,7 +28,6 @@ from augerbook.draw.scene_layout import (
     text_beyond,
     text_block,
 )
-from augerbook.draw.scene_mpl import to_png
 from augerbook.draw.scene_svg import to_svg
 from augerbook.draw.still import bundle
 from augerbook.draw.style import VIEW_WIDTH, Anchor, look, text_look, text_width
@@ -267,6 +266,8 @@ class Scene:
 
     def png(self) -> bytes:
         """The picture as PNG, for the stored output of a notebook; the same bytes every time."""
+        from augerbook.draw.scene_mpl import to_png  # brings matplotlib
+
         return to_png(self.sheet)
 
     def _repr_png_(self) -> bytes:

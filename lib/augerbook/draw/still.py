@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import base64
 import io
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-from matplotlib.figure import Figure
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from augerbook.draw.drawn import where_drawn
 from augerbook.draw.palette import in_palette
 from augerbook.draw.style import VIEW_WIDTH
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 Floats = npt.NDArray[np.float64]
 
@@ -42,6 +43,8 @@ def rounded(values: Floats) -> Floats:
 
 def figure_png(figure: Figure) -> bytes:
     """The figure as PNG with a palette; without date or software name, so that equal pictures are equal."""
+    from augerbook.draw.drawn import where_drawn  # brings matplotlib
+
     raw = io.BytesIO()
     figure.savefig(raw, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
     raw.seek(0)

@@ -13,8 +13,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, TypeVar
 
-import matplotlib as mpl
-
 VIEW_WIDTH = 800.0
 PAPER = "#fdfdfb"
 INK = "#1f2328"
@@ -216,6 +214,8 @@ MPL_SETTINGS: Any = {
 @contextmanager
 def house_style() -> Iterator[None]:
     """Draw with matplotlib in the handbook's style, whatever the reader's own settings are."""
+    import matplotlib as mpl  # a page shows its first drawing sooner without; so in all of this room
+
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams.update(MPL_SETTINGS)

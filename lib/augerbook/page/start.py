@@ -47,7 +47,7 @@ from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.shelf import Shelf
-from augerbook.page.stand_in import display_with_still
+from augerbook.page.stand_in import display_meanwhile, display_with_still
 from augerbook.page.steady import steady
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
@@ -61,6 +61,7 @@ _TO_LIFE = (
     "**To bring the sliders to life: menu Run, then Run All Cells.** Above and below is the page as it looks before "
     "anything runs."
 )
+_SOON_THERE = "Setting up the page: sliders and margins follow in a few seconds."
 #: Places of the panels that open below the page.
 _FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
@@ -346,7 +347,9 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     When the data that comes with the handbook cannot be read, the page says which and why, in place of itself.
     """
     try:
-        page = StartPage(shipped_build(name), Shelf(Path.cwd(), keeps=True))
+        build, first = shipped_build(name), all_pictures()[0]
+        display_meanwhile(first.scene(build.solution), _SOON_THERE)
+        page = StartPage(build, Shelf(Path.cwd(), keeps=True))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
         faults = "\n".join(f"- {for_markdown(line)}" for line in str(error).splitlines())
@@ -354,9 +357,9 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     if _newest:
         _newest.pop().retire()
     _newest.append(page)
-    still = all_pictures()[0].scene(page.session.solution)
+    still = first.scene(page.session.solution)
     table = margins_markdown(all_margins(page.session.build.network), solutions)
-    display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}")
+    display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}", begun=True)
     return page
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import FLOW_LAW, hot_viscosity, nozzle_temperature, wall_rate, wall_stress
@@ -14,6 +14,9 @@ from augerbook.chapters.melt.picture import nozzle_of
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 #: The temperatures beside the nozzle's at which the curves are drawn (K), with style and label.
 _BESIDE = ((-20.0, "second", "20 K colder"), (0.0, "main", "as it is"), (20.0, "third", "20 K hotter"))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from matplotlib.ticker import MaxNLocator
 
 from augerbook.chapters import whole_head
 from augerbook.chapters.pumping import (
@@ -37,6 +36,8 @@ class PumpGraphs:
     """Flow of the screw against pressure on the left, its stiffness over the tip gap on the right; both move."""
 
     def __init__(self, solution: Solution) -> None:
+        from matplotlib.ticker import MaxNLocator
+
         figure, (line, gaps) = graph(columns=2, height=360)
         plot = LivePlot(figure, alt="Flow against pressure, and pump stiffness over the gap between tip and wall.")
         self._line, self._end = line, self._bracket(solution)
