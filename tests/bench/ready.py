@@ -23,7 +23,6 @@ sys.path.insert(0, str(ROOT))
 
 from tests.browser import chromium, lab  # noqa: E402
 
-
 #: What shows a picture before the page is there, and what shows it alive.
 SOON, ALIVE = ".augerbook-soon img:visible", ".widget-html svg[role='img']"
 
