@@ -222,12 +222,13 @@ ADVICE = {
         tight={"friction_barrel": 0.73},
         at_rest=True,
     ),
-    "operating.blocked_gain": Advice(
+    "operating.blocked_share": Advice(
         {
             "leave a wider gap over the tips": {"bore_diameter": 1.03},
-            "a current limit of the motor caps what comes after": None,
+            "take a larger nozzle": {"nozzle_diameter": 1.1},
+            "print more slowly": {"wanted_flow": 0.8},
         },
-        tight={"bore_diameter": 0.86},
+        tight={"bore_diameter": 0.8},
         at_rest=True,
     ),
     "operating.torque_share": Advice(

@@ -89,6 +89,7 @@ class Solved:
     torn_stress: float
     blocked_pressure: float
     blocked_thrust: float
+    lining_hold: float
 
 
 @cache
@@ -163,7 +164,8 @@ def by_other_means(name: str) -> Solved:
         pressure = float(along.sol(z)[0])
         return stress(z, pressure, speed) / shear * wall + drag / (2 * math.pi) * slope(z, pressure, speed)
 
-    outside = piece.ratio * piece.friction * 2 * math.pi * piece.radius
+    # Soft plastic presses on a plane across the tube; what the grains bear there is their state of stress, turned.
+    outside = piece.ratio / piece.state()[2, 2] * piece.friction * 2 * math.pi * piece.radius
     rubs = piece.rub(piece.radius, wanted / (speed * piece.full_turn))[1]
     on_wall = quad(lambda z: at_inlet * math.exp(exponent * z), 0, cold)[0]
     soft, melt = (
@@ -176,6 +178,9 @@ def by_other_means(name: str) -> Solved:
         at_nozzle * math.pi * bore**2 / 4 - at_inlet * section - outside * rubs[2] * on_wall
         - (at_nozzle - plug_end) * section * held + pull * (soft + melt)
     )  # fmt: skip
+    # A lining that stands is pushed back on its end, and the wall holds it.
+    lining = 0.0 if comes_along else (plug_end - at_inlet) * math.pi / 4 * (bore**2 - major**2)
+    thrust -= lining
     pressure_block = solve_ivp(
         lambda z, p: [drag * speed / (back * 2 * math.pi * speed * shear) * stress(z, p[0], speed)], (cold, tip),
         [plug_end], rtol=1e-8, max_step=2e-4,
@@ -186,8 +191,9 @@ def by_other_means(name: str) -> Solved:
     )  # fmt: skip
     return Solved(
         speed, plug_end, float(along.y.max()), outside * rubs[1] * piece.radius * on_wall, soft, melt, thrust,
-        outside / piece.ratio * rubs[1] * piece.radius, -outside / piece.ratio * rubs[2], comes_along, limit,
-        pressure_block, blocked,
+        piece.friction * 2 * math.pi * piece.radius**2 * rubs[1],
+        -piece.friction * 2 * math.pi * piece.radius * rubs[2], comes_along, limit,
+        pressure_block, blocked, lining,
     )  # fmt: skip
 
 
@@ -197,6 +203,7 @@ def by_other_means(name: str) -> Solved:
     "operating.torque_share", "operating.torque_found", "operating.turn_at_work", "operating.friction_power",
     "operating.push_reserve", "operating.operating_thrust", "operating.wall_thrust", "operating.heater_at_work",
     "operating.torn_stress", "operating.blocked_thrust", "operating.blocked_gain", "operating.hard_share",
+    "operating.lining_hold", "operating.blocked_share",
     "operating.block_share",
     by="SciPy: solve_ivp along the soft plastic, quad along the plug, brentq on the speed, from forces as vectors",
 )  # fmt: skip
@@ -210,6 +217,7 @@ def test_point_by_other_means(name: str) -> None:
         "operating_speed": found.speed,
         "plug_pressure": found.plug_pressure,
         "peak_pressure": found.peak_pressure,
+        "flow_brought": 1.0,
         "plug_hold": found.plug_hold,
         "plug_drag": found.plug_drag,
         "pressed_exponent": exponent,
@@ -230,6 +238,8 @@ def test_point_by_other_means(name: str) -> None:
         "blocked_pressure": found.blocked_pressure,
         "blocked_thrust": found.blocked_thrust,
         "blocked_gain": found.blocked_pressure / si(build, "nozzle_pressure"),
+        "blocked_share": found.blocked_thrust / si(build, "stall_thrust"),
+        "lining_hold": found.lining_hold,
         "hard_share": found.hard_torque / torque,
         "block_share": found.block_torque / torque,
         "running_thrust": found.thrust,
@@ -332,6 +342,8 @@ def test_the_plug_brings_what_leaves_or_there_is_no_point(
         around = solution[operating.plug_pressure] * np.array([1 - 1e-5, 1 + 1e-5])
         more, less = (float(state.plug.brings(np.array([pressure]))[0]) * speed for pressure in around)
         assert less * (1 - 1e-5) <= flow * 1e-9 <= more * (1 + 1e-5)
+        told_so = any("the ring of grains over the tips is about to change" in str(w) for w in solution.warnings)
+        assert told_so == (abs(solution[operating.flow_brought] - 1) >= 0.01) == (more > 1.01 * less)
         assert solution[operating.peak_pressure] >= solution[whole_head().quantities["nozzle_pressure"]] * (1 - 1e-12)
 
 
@@ -396,7 +408,7 @@ def test_bad_input_is_told() -> None:
     slipping = told("wren", friction_barrel=0.2)
     assert "no reserve: at no speed" in slipping and slipping.count("operating.") == 1
     assert "set the running torque" in told("otter", running_torque=0.2)
-    assert "less than half" in told("wren", running_torque=0.6)
+    assert "less than half" in told("wren", running_torque=0.9)
 
 
 def test_near_slipping_there_is_no_reserve() -> None:
@@ -412,7 +424,7 @@ def test_near_slipping_there_is_no_reserve() -> None:
 
 
 def test_the_speed_warns_before_the_plug_of_wren_slips() -> None:
-    """A quarter to a half more at a reserve of one and a half; doubled and trebled just before the end."""
+    """A quarter to a half more at a reserve of one and a half; four times as much and more just before the end."""
     wren = shipped_build("wren")
 
     def speed_and_reserve(**changes: float) -> tuple[float, float]:
@@ -423,11 +435,11 @@ def test_the_speed_warns_before_the_plug_of_wren_slips() -> None:
         risen, reserve = speed_and_reserve(**{friction: early})
         assert 1.2 < risen < 1.6 and reserve == pytest.approx(1.55, abs=0.1)
         risen, reserve = speed_and_reserve(**{friction: late})
-        assert 3 < risen < 4 and 1 < reserve < 1.2
+        assert 4 < risen < 5 and 1 < reserve < 1.2
 
 
 def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less_than_leaves() -> None:
-    for name, less, pressures in (("wren", True, (6.1, 8.4)), ("otter", False, (2.94, 2.81))):
+    for name, less, pressures in (("wren", True, (6.34, 8.77)), ("otter", False, (2.91, 2.77))):
         at = shipped_build(name)
         dragged = si(at, "drag_volume") * si(at, "operating_speed")
         assert (dragged < si(at, "melt_flow")) == less
@@ -437,9 +449,12 @@ def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less
 
 def test_what_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
-    for name in BUILDS:
-        shares = {key: si(shipped_build(name), key) for key in ("hard_torque", "soft_torque", "block_torque")}
-        assert shares["soft_torque"] > shares["hard_torque"] + shares["block_torque"]
+    for name, most, shares in (
+        ("otter", "soft_share", (0.34, 0.63, 0.025)),
+        ("wren", "hard_share", (0.64, 0.34, 0.024)),
+    ):
+        found = [si(shipped_build(name), key) for key in ("hard_share", "soft_share", "block_share")]
+        assert found == pytest.approx(shares, abs=0.006) and si(shipped_build(name), most) > 0.6
         # Melt alone would need a speed out of all proportion.
         assert si(shipped_build(name), "pump_alone_speed") > 20 * si(shipped_build(name), "operating_speed")
     assert si(shipped_build("otter"), "peak_pressure") == si(shipped_build("otter"), "nozzle_pressure")
@@ -447,13 +462,26 @@ def test_what_the_chapter_states_in_words() -> None:
 
     carried = si(shipped_build("otter"), "solid_carried") / si(shipped_build("otter"), "turn_at_work")
     assert carried == pytest.approx(3, abs=0.2)
-    for name in BUILDS:
-        narrow = [settled(changed(name, nozzle_diameter=0.4, wanted_flow=q)) for q in (1, 2, 3, 5)]
+    # The wall's forces on plug and lining: they cancel in one build, and add most of the thrust in the other.
+    otter, wren = (shipped_build(name) for name in BUILDS)
+    tips = [
+        si(build, "nozzle_pressure") * si(build, "bore_section") / si(build, "operating_thrust")
+        for build in (otter, wren)
+    ]
+    assert tips == pytest.approx([0.98, 0.4], abs=0.02)
+    # Through a nozzle of 0.4 mm, from 1 mm3/s up: to the end of what practice prints, or not quite.
+    for name, flows in (("wren", (1, 2, 3, 5)), ("otter", (1, 2, 3, 4.5))):
+        narrow = [settled(changed(name, nozzle_diameter=0.4, wanted_flow=q)) for q in flows]
         assert all(math.isfinite(si(build, "operating_speed")) for build in narrow)
         torques, reserves = ([si(build, key) for build in narrow] for key in ("needed_torque", "push_reserve"))
         assert torques == sorted(torques) and torques[2] < 1.6 * torques[0]  # far less than in proportion to the flow
-        assert (max(reserves) < 1.1 * min(reserves)) == (name == "wren") and min(reserves) > 1.5
+        assert (max(reserves) < 8 / 7 * min(reserves)) == (name == "wren")
         assert si(narrow[2], "heater_at_work") > 0
+    at_four = settled(changed("otter", nozzle_diameter=0.4, wanted_flow=4.0))
+    assert si(at_four, "torque_share") == pytest.approx(1.0, abs=0.01)
+    for changes, rests in (({}, False), ({"shear_limit": 0.3}, True), ({"wall_heat_share": 50.0}, True)):
+        fast = settled(changed("otter", nozzle_diameter=0.4, wanted_flow=5.0, **changes), rounds=30)
+        assert math.isfinite(si(fast, "operating_speed")) == rests, changes
     # No single input takes the operating point away; a slick wall and a rough screw together do.
     otter = shipped_build("otter")
     assert not spread(otter.network, operating.operating_speed, otter.values, otter.ends, otter.choices).lost
@@ -461,9 +489,9 @@ def test_what_the_chapter_states_in_words() -> None:
     assert math.isnan(si(changed("otter", friction_barrel=slick, friction_screw=rough), "operating_speed"))
     # When the circle runs away: flow, shear limit, share of the wall.
     for flow, limit, share, runs_away in (
-        (7.0, 0.5, 30.0, False), (5.0, 0.8, 30.0, False), (7.0, 0.8, 70.0, False), (5.0, 0.7, 0.0, False),
-        (5.0, 0.8, 0.0, True), (7.0, 0.51, 0.0, True), (7.0, 0.48, 0.0, False), (7.0, 0.8, 30.0, True),
-        (7.0, 0.55, 30.0, False),
+        (6.0, 0.5, 30.0, False), (7.0, 0.5, 30.0, True), (5.0, 0.7, 30.0, False), (5.0, 0.8, 30.0, True),
+        (7.0, 0.8, 70.0, False), (5.0, 0.5, 0.0, False), (5.0, 0.55, 0.0, True), (5.0, 0.55, 30.0, False),
+        (7.0, 0.4, 0.0, True),
     ):  # fmt: skip
         fast = settled(changed("otter", wanted_flow=flow, shear_limit=limit, wall_heat_share=share), rounds=30)
         assert math.isnan(si(fast, "operating_speed")) == runs_away, (flow, limit, share)
@@ -497,7 +525,10 @@ def test_the_rule_of_thumb_holds_for_nine_of_ten_heads(name: str) -> None:
     random = np.random.default_rng(7)
     vary = heads_near(build, heads, random)
     flow = build.values[quantities["wanted_flow"]] * random.uniform(0.5, 1, heads)
-    keys = ("operating_speed", "needed_torque", "push_reserve", "shear_limit", "major_diameter", "softened_length")
+    keys = (
+        "operating_speed", "needed_torque", "push_reserve", "shear_limit", "major_diameter", "softened_length",
+        "soft_torque",
+    )  # fmt: skip
     found, holds = [], np.ones(heads, dtype=bool)
     for times in (1, 2):
         point = vary | {quantities["wanted_flow"]: times * flow}
@@ -515,4 +546,7 @@ def test_the_rule_of_thumb_holds_for_nine_of_ten_heads(name: str) -> None:
     for part in (once, twice):
         tears = math.pi / 2 * part["major_diameter"] ** 2 * part["shear_limit"] * part["softened_length"]
         share = part["needed_torque"] / tears
-        assert ((share > 0.6) & (share < 1.8)).mean() > 0.9
+        assert ((share > 0.6) & (share < 2.5)).mean() > 0.9
+        assert 1 < np.median(share) < 2, "once to twice"
+        soft = part["soft_torque"] / tears
+        assert ((soft > 0.45) & (soft < 1)).mean() > 0.9, "a little less by itself"

@@ -276,6 +276,17 @@ thread_factor = SUBJECT.equals(
     source=_PLUG,
     assumptions=(_THREAD, _MEAN),
 )
+wall_over_axial = SUBJECT.equals(
+    "wall_over_axial",
+    "kappa",
+    "1",
+    "pressure on the walls over the pressure along the axis, in the plug",
+    radial_stress_ratio / (sin(helix_angle_mean) ** 2 + radial_stress_ratio * cos(helix_angle_mean) ** 2),
+    "A plane across the tube is pressed nearly square to the thread",
+    positive=True,
+    source=Source("derived here", "stress on an inclined plane"),
+    assumptions=(_RATIO, _MEAN),
+)
 plug_take = SUBJECT.equals(
     "plug_take",
     "c_plug",
@@ -303,9 +314,9 @@ ring_take = SUBJECT.equals(
             "at least the active ratio. Set the ring's ratio no lower than that",
         ),
         (
-            ring_stress_ratio * radial_stress_ratio <= 1,
-            "the soft plastic ahead cannot press the ring's end harder than with the pressure along the thread: set "
-            "the ring's ratio no higher than one over the radial stress ratio",
+            ring_stress_ratio * wall_over_axial <= 1,
+            "the soft plastic ahead presses on the ring's end no harder than along the axis of the plug: set the ring's "
+            "ratio no higher than the pressure along the axis over that on the wall",
         ),
         (
             ring_stress_ratio * active_ratio <= 1,

@@ -23,8 +23,10 @@ from augerbook.chapters.conveying import (
     grip_reserve,
     inlet_pressure,
     ring_load,
+    ring_section,
     solid_per_turn,
     tip_hold,
+    wall_over_axial,
 )
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
@@ -40,14 +42,13 @@ from augerbook.chapters.operating.models import (
     speed_for,
 )
 from augerbook.chapters.pumping import axial_drag, back_conductance, drag_volume, mean_shear, wall_drag, wall_share
-from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, wall_thrust
+from augerbook.chapters.thrust import bore_section, nozzle_pressure, pressure_thrust, stall_thrust, wall_thrust
 from augerbook.core.distinct import each_once
 from augerbook.core.extremes import smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.drive import running_torque, screw_speed, stall_torque
-from augerbook.head.feedstock import radial_stress_ratio
 from augerbook.head.heating import block_heat_share, hard_heat_share, heated_length
 from augerbook.head.plastic import shear_limit
 from augerbook.head.printing import wanted_flow
@@ -89,6 +90,12 @@ blocked_pressure = SUBJECT.result(
 ring_at_work = SUBJECT.result(
     "ring_at_work", "x_op", "1", "share of the shear over the tip that is used up at work if the ring comes along"
 )
+flow_brought = SUBJECT.result(
+    "flow_brought",
+    "x_Q",
+    "1",
+    "flow that the plug brings at the speed and pressure found, over the wanted one",
+)
 push_reserve = SUBJECT.result(
     "push_reserve",
     "R_op",
@@ -105,6 +112,8 @@ _TIPS = "torque passes from the screw to the wall unchanged, so that soft plasti
 _ASSUMED = "the temperatures are those at the running torque and speed assumed for them"
 _STILL_PRESSED = "at the moment the nozzle blocks the plug presses as it did; if it goes on pushing, the motor stalls"
 _SHARES = "soft plastic shares its forces between wall and screw as melt does, torn or not"
+_ACROSS = "where the plastic softens the plug ends in a plane across the tube, and soft plastic presses on it evenly"
+_LETS_GO = "the wall is not counted on to hold plug or lining in the moment in which the screw stops moving them"
 _FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
 
 #: The relations of the plug that follow from the pressure at its end.
@@ -154,6 +163,7 @@ class Point(NamedTuple):
     plug_angle: Any
     ring_at_work: Any
     blocked_pressure: Any
+    flow_brought: Any
 
 
 class State(NamedTuple):
@@ -211,6 +221,7 @@ def operating_point(*values: Any, finer: int = 1) -> Point:
         speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
         np.where(comes_along, plug[angle_carried], plug[angle_lining]), plug[ring_load],
         forward_from_plug(state.soft._replace(flow=0.0 * speed), speed, pressed).pressure[:, -1],
+        plug[solid_per_turn] * speed / state.values[wanted_flow],
     )  # fmt: skip
     return Point(*((part + undefined).reshape(shape)[()] for part in found))
 
@@ -236,7 +247,7 @@ SUBJECT.model(
     "point", INPUTS,
     (
         operating_speed, plug_pressure, peak_pressure, soft_torque, block_torque, plug_angle, ring_at_work,
-        blocked_pressure,
+        blocked_pressure, flow_brought,
     ),
     each_once(operating_point),
     "One speed for plug, softened plastic and melt", source=_HERE,
@@ -310,9 +321,10 @@ hard_torque = SUBJECT.equals(
     "M_hard",
     "N*m",
     "torque of the plug of hard grains",
-    radial_stress_ratio * plug_mean_pressure * plug_hold * cold_length,
+    wall_over_axial * plug_mean_pressure * plug_hold * cold_length,
     "The wall's hold along the plug",
     source=_HERE,
+    assumptions=(_ACROSS,),
 )
 needed_torque = SUBJECT.equals(
     "needed_torque",
@@ -398,6 +410,14 @@ turn_at_work = SUBJECT.equals(
     wanted_flow / operating_speed,
     "Flow over speed",
     source=_DEFINITION,
+    valid=(
+        (
+            abs(flow_brought - 1) < Rational(1, 100),
+            "the ring of grains over the tips is about to change: at this speed a turn brings too much while the ring "
+            "comes along, and too little while it stays behind. The head would go from one to the other and back; what "
+            "is found here lies between the two, and is true of neither",
+        ),
+    ),
 )
 friction_power = SUBJECT.equals(
     "friction_power",
@@ -437,15 +457,28 @@ def _thrust_without_plug(pressure: Quantity) -> Expr:
     )
 
 
+lining_hold = SUBJECT.equals(
+    "lining_hold",
+    "F_lin",
+    "N",
+    "what the wall takes of the pressure that pushes a lining back",
+    Piecewise((0, _CARRIED), ((plug_pressure - inlet_pressure) * ring_section, True)),
+    "A lining that stands is held by the wall",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_ACROSS,),
+)
 operating_thrust = SUBJECT.equals(
     "operating_thrust",
     "F_op",
     "N",
     "thrust on the bearing at the operating point",
-    _thrust_without_plug(nozzle_pressure) + radial_stress_ratio * plug_mean_pressure * plug_drag * cold_length,
+    _thrust_without_plug(nozzle_pressure)
+    + wall_over_axial * plug_mean_pressure * plug_drag * cold_length
+    - lining_hold,
     "Pressure on the bore, and what the wall holds back",
     source=_HERE,
-    assumptions=(_SHARES,),
+    assumptions=(_SHARES, _ACROSS),
 )
 blocked_thrust = SUBJECT.equals(
     "blocked_thrust",
@@ -455,7 +488,7 @@ blocked_thrust = SUBJECT.equals(
     _thrust_without_plug(blocked_pressure),
     "Pressure on the bore, without the drag of a plug that stands",
     source=_HERE,
-    assumptions=(_SHARES, _STILL_PRESSED),
+    assumptions=(_SHARES, _STILL_PRESSED, _LETS_GO),
 )
 blocked_gain = SUBJECT.equals(
     "blocked_gain",
@@ -466,6 +499,16 @@ blocked_gain = SUBJECT.equals(
     "Pressure blocked over pressure at work",
     source=_DEFINITION,
     title="pressure rise when the nozzle blocks",
+)
+blocked_share = SUBJECT.equals(
+    "blocked_share",
+    "x_block",
+    "1",
+    "thrust when the nozzle blocks at working speed, over that when the motor stalls",
+    blocked_thrust / stall_thrust,
+    "What a blocked nozzle brings about before the motor does",
+    source=_DEFINITION,
+    title="thrust when the nozzle blocks, over that at stall",
 )
 SUBJECT.model(
     "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,
@@ -485,10 +528,10 @@ SUBJECT.margin(
     source=Source("derived here", "1 is the limit of the plug model; 1.1 and 1.5 are judgement"),
 )  # fmt: skip
 SUBJECT.margin(
-    "blocked_gain", blocked_gain, good=2, limit=4,
-    why="a screw that presses far harder as soon as the nozzle blocks strains bearing, plate and tube at every clog, "
-    "and its frame gives way the more",
-    advice="leave a wider gap over the tips; a current limit of the motor caps what comes after",
+    "blocked_share", blocked_share, good=0.25, limit=0.5,
+    why="a screw that presses half as hard as the motor can at all, as soon as the nozzle blocks, strains bearing, "
+    "plate and tube at every clog, before anybody notices",
+    advice="leave a wider gap over the tips, take a larger nozzle or print more slowly",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
