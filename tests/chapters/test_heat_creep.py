@@ -159,8 +159,10 @@ def test_a_pause_ends_what_friction_heats_and_what_the_feed_cools(build: str) ->
     courses = {share: creep(head, after, held).softened_length for share, head in start.items()}
     for share in (0.0, 0.5):
         assert courses[share][0] < end and (courses[share] <= end + 1e-6).all()
-    # The tube, which took a share of the friction, cools before the screw follows: the course dips a little on its way.
-    assert courses[1.5][0] > end + 4e-4 and (courses[1.5] >= end - 1.5e-4).all()
+    # The tube, which took a share of the friction, cools before the screw follows: the course dips by less than a fifth
+    # of its way.
+    way = courses[1.5][0] - end
+    assert way > 4e-4 and (courses[1.5] >= end - way / 5).all()
     assert (courses[1.5] <= courses[1.5][0] + 1e-6).all()
 
 
@@ -188,7 +190,8 @@ def test_finer_time_and_slices_change_little(fan: bool) -> None:
 def test_whatever_stops_heats_the_tube_later_than_sooner() -> None:
     before, held = parts()
     pause, fan = (creep(before, stopped(before, fan=fan), held) for fan in (True, False))
-    assert (fan.softened_length >= pause.softened_length - 1e-9).all()
+    # In the first tenths of a second, when friction ends, both are the same but for the last places of the solver.
+    assert (fan.softened_length >= pause.softened_length - 1e-7).all()
     heavy = creep(before, stopped(before, fan=False), held._replace(tube=2 * held.tube))
     limit = before.tube_length / 2
     assert time_until(fan.times, fan.softened_length, limit) < time_until(heavy.times, heavy.softened_length, limit)

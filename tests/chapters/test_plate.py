@@ -379,10 +379,10 @@ def test_what_the_chapter_says_in_words_of_plates_that_bend() -> None:
     posts, bars = ({thick: otter_on(support, thick) for thick in (2, 3, 6)} for support in ("four posts", "two edges"))
     for thin in (posts[2], bars[2]):
         assert 0.05e-3 < thin["plate_deflection"] < 0.25e-3
-        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(9, abs=0.3)
+        assert thin["design_plate_deflection"] / thin["plate_deflection"] == pytest.approx(10.8, abs=0.3)
     share = "springback_over_retraction"
     assert 0.5 < bars[2][share] < 1 < posts[2][share]
-    assert all(1 / 3 < plates[3][share] < 0.6 for plates in (posts, bars))
+    assert all(1 / 4 < plates[3][share] < 0.6 for plates in (posts, bars))
     assert otter_on(ROUND, 2)["design_plate_deflection"] < 0.2e-3
     dips = [otter_on(support, 6)["screw_dip"] for support in ("four posts", "two edges", "four bolts", ROUND)]
     assert max(dips) < 1.35 * min(dips)
@@ -492,12 +492,13 @@ def test_what_the_chapter_says_in_words_of_how_plates_are_held() -> None:
 def test_what_the_chapter_says_in_words_of_springs_and_play() -> None:
     otter, wren = (shipped_build(name).solution for name in ("otter", "wren"))
     assert numbers(otter, "running_thrust")[0] / 15 / numbers(otter, "screw_dip")[0] == pytest.approx(0.54, abs=0.005)
-    assert [round(numbers(s, "plate_share")[0]) for s in (otter, wren)] == [5, 49]
+    assert [round(numbers(s, "plate_share")[0]) for s in (otter, wren)] == [5, 50]
     share = "springback_over_retraction"
     for kind in ("two edges", ROUND):
-        assert 2.5 < otter_on(kind, 6, loose=True)[share] / otter_on(kind, 6)[share] < 3.5
-    assert numbers(wren, "blocked_dip")[0] == pytest.approx(30, abs=10)
-    assert numbers(otter, "blocked_dip")[0] < 1
+        assert 3 < otter_on(kind, 6, loose=True)[share] / otter_on(kind, 6)[share] < 4
+    assert 2 < numbers(otter, "blocked_dip")[0] < 6 and numbers(wren, "blocked_dip")[0] == 0
+    narrow = shipped_build("otter").with_value(whole_head().quantities["bore_diameter"], 6.6e-3).solution
+    assert numbers(narrow, "blocked_dip")[0] > 10
 
 
 @pytest.mark.parametrize(("width", "thickness"), [(30.0, 2.0), (60.0, 5.0)])

@@ -7,6 +7,7 @@ from augerbook.core.spread import spreads
 
 #: What may well be below zero somewhere within a build's spread, and why.
 BELOW_ZERO = {
+    "wall_thrust": "the wall may hold more of a lining than it adds by holding the plug",
     "left_wanted": "air that is too wet leaves more water than is wanted",
     "shank_heat": "heat comes in from a gear that is warmer than the screw",
     "pause_shank_heat": "the same in a pause",

@@ -58,7 +58,7 @@ def test_what_is_good_at_its_value_alone_has_a_name_of_its_own_in_the_strip() ->
     strip = str(strip_html(MARGINS, build.solution, sensitivities_of(build, MARGINS)))
     tight, _, unsure = strip.partition("good at the value, not within its spread:")
     assert (
-        "~ grip reserve of the plug 2.83</button>" in unsure and "! water left over the limit 0.840</button>" in tight
+        "~ grip reserve of the plug 2.65</button>" in unsure and "! water left over the limit 0.840</button>" in tight
     )
     assert "spread:" not in str(strip_html(MARGINS, build.solution))
 

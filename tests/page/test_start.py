@@ -208,7 +208,7 @@ def test_another_candidate_of_a_name_that_is_listed_is_shown(page: StartPage) ->
 
 
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
-    assert "running torque 0.618 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
+    assert "running torque 0.859 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)
     page.finish_waiting()
     assert not page.operating.take.disabled

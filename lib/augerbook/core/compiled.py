@@ -18,11 +18,10 @@ _SETTINGS = {"fully_qualified_modules": False, "strict": True}
 def compiled(inputs: Sequence[sp.Symbol], expression: sp.Basic, *, cse: bool = False) -> Callable[..., Any]:
     """Return a function of SI floats or arrays in the order of ``inputs``; ``cse`` computes once what repeats.
 
-    SymPy's printer writes the text; ``lambdify`` writes the same around it, and takes twice the time for what no
+    SymPy's printer writes the text; its lambdify writes the same around it, and takes twice the time for what no
     formula here needs: tuples as arguments, modules by choice, a text to look at. A page begins with hundreds of them.
 
-    Raises:
-        PrintMethodNotImplementedError: NumPy and SciPy have no function for something in the expression.
+    What NumPy and SciPy have no function for is an error of the printer's.
     """
     # A symbol of a formula alone, not of a build, may be written as LaTeX, which is no name in Python.
     odd = [symbol for symbol in inputs if iskeyword(symbol.name) or not symbol.name.isidentifier()]

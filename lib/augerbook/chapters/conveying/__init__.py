@@ -278,7 +278,7 @@ thread_factor = SUBJECT.equals(
 )
 wall_over_axial = SUBJECT.equals(
     "wall_over_axial",
-    "kappa",
+    "k_w",
     "1",
     "pressure on the walls over the pressure along the axis, in the plug",
     radial_stress_ratio / (sin(helix_angle_mean) ** 2 + radial_stress_ratio * cos(helix_angle_mean) ** 2),
@@ -315,8 +315,8 @@ ring_take = SUBJECT.equals(
         ),
         (
             ring_stress_ratio * wall_over_axial <= 1,
-            "the soft plastic ahead presses on the ring's end no harder than along the axis of the plug: set the ring's "
-            "ratio no higher than the pressure along the axis over that on the wall",
+            "the soft plastic ahead presses on the ring's end no harder than along the axis of the plug: set the "
+            "ring's ratio no higher than the pressure along the axis over that on the wall",
         ),
         (
             ring_stress_ratio * active_ratio <= 1,

@@ -79,7 +79,11 @@ peak_pressure = SUBJECT.result("peak_pressure", "P_peak", "MPa", "largest pressu
 soft_torque = SUBJECT.result("soft_torque", "M_soft", "N*m", "torque of the softened plastic in the tube")
 block_torque = SUBJECT.result("block_torque", "M_melt", "N*m", "torque of the melt in the heated block")
 plug_angle = SUBJECT.result(
-    "plug_angle", "phi_op", "deg", "direction in which the plug slides at work, from the circumference"
+    "plug_angle",
+    "phi_op",
+    "deg",
+    "direction in which the plug slides at work, from the circumference",
+    nonnegative=True,
 )
 blocked_pressure = SUBJECT.result(
     "blocked_pressure",
@@ -502,7 +506,7 @@ blocked_gain = SUBJECT.equals(
 )
 blocked_share = SUBJECT.equals(
     "blocked_share",
-    "x_block",
+    "x_clog",
     "1",
     "thrust when the nozzle blocks at working speed, over that when the motor stalls",
     blocked_thrust / stall_thrust,
