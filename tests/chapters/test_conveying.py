@@ -557,7 +557,7 @@ def test_an_ordinary_build_has_no_warning() -> None:
 
 def test_slipping_is_said() -> None:
     short = warnings(cold_length=4.0)
-    assert "conveying.efficiency: slips: the cold plug cannot reach the pressure" in short
+    assert "conveying.efficiency: slips: the cold plug alone cannot reach the pressure" in short
     assert "at any length" not in short
     rough = warnings(friction_screw=0.6, friction_barrel=0.1)
     assert "conveying.grip_exponent: slips: the screw drags the plug round" in rough

@@ -78,8 +78,9 @@ _LOOSE = (
 )
 
 _SLIPS = (
-    "slips: the cold plug cannot reach the pressure at the nozzle; it turns with the screw and nothing comes out. "
-    "Lengthen or cool the tube, roughen the bore, polish the screw, or lower the pressure at the nozzle"
+    "slips: the cold plug alone cannot reach the pressure at the nozzle; unless a tight screw pumps the soft plastic "
+    "ahead (the push reserve tells), it turns with the screw and nothing comes out. Lengthen or cool the tube, roughen "
+    "the bore, polish the screw, or lower the pressure at the nozzle"
 )
 _TURNS = (
     "slips: the screw drags the plug round and back harder than the wall holds it, at any length of tube: "

@@ -421,7 +421,10 @@ large_in_tube = SUBJECT.equals(
     "Their number in the plastic that the tube holds",
     nonnegative=True,
     source=_HERE,
-    assumptions=("the bore is full of grains as loose as in the cup",),
+    assumptions=(
+        "the bore is full of grains as loose as in the cup",
+        "all of the tube counts, its hot end too, where a large grain softens and gives way: the safe side",
+    ),
 )
 opposed_chance = SUBJECT.equals(
     "opposed_chance",

@@ -29,6 +29,7 @@ from augerbook.chapters.conveying import (
 from augerbook.chapters.grains import grain_volume_ratio
 from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import fusing_time, local_exponent, melt_volume
+from augerbook.chapters.operating import plug_pressure
 from augerbook.chapters.plate import head_stiffness, melt_give
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, raise_arm
 from augerbook.core.extremes import smallest
@@ -250,8 +251,13 @@ friction_give = SUBJECT.equals(
     _of_the_plug(_ALONG.by_friction, _BEHIND.by_friction),
     "How the plug answers its friction",
     source=_HERE,
-    assumptions=(_SLOW,),
-)
+    assumptions=(_SLOW, "the plug presses what the nozzle asks for"),
+    valid=((
+        plug_pressure > nozzle_pressure / 2,
+        "the screw itself pumps most of the pressure, so that the plug has less to press than is reckoned here: it "
+        "answers friction and pressure by less, and the flow is more even than this says",
+    ),),
+)  # fmt: skip
 pressure_give = SUBJECT.equals(
     "pressure_give",
     "E_P",
