@@ -110,8 +110,8 @@ def half_period(tip: float, core: float, crest: float, root: float, period: floa
 def by_elements(row: Row, fine: int = 2) -> dict[str, float]:
     """V_d (mm**3), G_p (mm**4) and J (mm**2) of a centred screw by finite elements; nothing is unwrapped.
 
-    And how wall and screw share the forces along the axis: ``wall_share`` of the pressure, and ``axial_drag`` (1/mm), the
-    pull that goes with a torque.
+    And how wall and screw share the forces along the axis: ``wall_share`` of the pressure, and ``axial_drag`` (1/mm),
+    the pull that goes with a torque.
     """
     solution = solved(row)
     keys = ("tip_gap", "core_gap", "crest_width", "root_width", "pitch", "bore_diameter")
