@@ -16,7 +16,8 @@ from augerbook.core.units import number
 
 #: Relative step of the central difference behind `elasticities`.
 _STEP = 1e-4
-
+#: An effect, as share of a result or in kelvins, that is none but for rounding.
+_NO_EFFECT = 1e-9
 
 #: Moves that, added up, leave less than this share of a result come near nought, or go beyond it.
 _FAR_DOWN = 0.1
@@ -128,25 +129,72 @@ def elasticities(
     return found
 
 
-def move_in_words(
-    output: Quantity, moved: Quantity, elasticity: float, values: Values, *, digits: int = 2
-) -> tuple[str, str]:
-    """Say a step of ``moved`` and what it does to ``output``, for an elasticity and SI values of both.
+@dataclass(frozen=True, eq=False)
+class OneStep:
+    """A step of one input that somebody can take.
 
-    A step is one per cent, and so is its effect; where a quantity is a temperature, both are degrees.
+    Attributes:
+        quantity: the input.
+        words: the step as it is told, ``"set temperature +1 °C"``, ``"plate thickness 2 to 3 mm"``.
+        values: what takes which value (SI) with it: the input, and what moves along.
     """
-    step, effect, unit = "+1 %", elasticity, "%"
-    if moved.on_a_scale:
-        step, effect = "+1 °C", 100 * effect / values[moved]
-    if output.on_a_scale:
-        effect, unit = effect * values[output] / 100, "°C"
-    return step, f"{'+' if effect > 0 else ''}{number(effect, digits)} {unit}"
+
+    quantity: Quantity
+    words: str
+    values: Values
 
 
-def movers_in_words(result: Quantity, movers: Sequence[tuple[Quantity, float]], values: Values, most: int = 3) -> str:
-    """Say what moves a result most, from its `elasticities`; empty for nothing."""
-    moves = ((q, *move_in_words(result, q, slope, values)) for q, slope in movers[:most])
-    return "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
+def small_steps(quantity: Quantity, si: float) -> list[OneStep]:
+    """Return a small step up and one down, for a value in SI: one per cent, or one degree where zero is convention."""
+    size, told = (1.0, "1 °C") if quantity.on_a_scale else (0.01 * abs(si), "1 %")
+    return [
+        OneStep(quantity, f"{quantity.name_in_words} {sign}{told}", {quantity: si + way * size})
+        for sign, way in (("+", 1), ("-", -1))
+        if size
+    ]
+
+
+def effects(
+    network: Network,
+    outputs: Sequence[Quantity],
+    values: Values,
+    steps: Sequence[OneStep],
+    choices: Choices | None = None,
+) -> dict[Quantity, list[tuple[OneStep, float]]]:
+    """Return for each output the steps that move it, the one that moves it most first, each with its effect.
+
+    An effect is a share of the output, and kelvins where the output is a temperature. Of several steps of one input
+    counts the first after which the output still has a value. All of all outputs in one array call.
+    """
+    chosen = dict(choices or {})
+    known = network.plan(frozenset(values), frozenset(chosen.items()), frozenset()).known
+    computable = [q for q in outputs if q in known]
+    upstream = network.upstream(computable, values, chosen)
+    taken = [step for step in steps if not upstream.isdisjoint(step.values)]
+    moved = [q for q in dict.fromkeys(q for step in taken for q in step.values) if q in values]
+    if not computable or not moved:
+        return {}
+    table = np.array([[step.values.get(q, values[q]) for q in moved] for step in (*taken, OneStep(moved[0], "", {}))])
+    found: dict[Quantity, list[tuple[OneStep, float]]] = {}
+    for output, column in zip(computable, network.compile(computable, moved, values, chosen)(*table.T), strict=True):
+        nominal = float(column[-1])
+        first: dict[Quantity, tuple[OneStep, float]] = {}
+        if math.isfinite(nominal) and (nominal or output.on_a_scale):
+            for step, after in zip(taken, column, strict=False):
+                effect = (float(after) - nominal) / (1.0 if output.on_a_scale else abs(nominal))
+                if math.isfinite(effect):
+                    first.setdefault(step.quantity, (step, effect))
+        moving = [pair for pair in first.values() if abs(pair[1]) > _NO_EFFECT]
+        found[output] = sorted(moving, key=lambda pair: -strength(pair[1]))
+    return found
+
+
+def effects_in_words(output: Quantity, moves: Sequence[tuple[OneStep, float]], most: int = 3) -> str:
+    """Say which steps move a result most, and by how much, from its `effects`; empty for nothing."""
+    unit, factor = ("°C", 1.0) if output.on_a_scale else ("%", 100.0)
+    return "; ".join(
+        f"{step.words}: {'+' if effect > 0 else ''}{number(factor * effect, 2)} {unit}" for step, effect in moves[:most]
+    )
 
 
 def spread(
