@@ -50,7 +50,7 @@ from augerbook.head.screw import core_diameter, flighted_length, standard_screw
 from augerbook.head.trials import screws_compared, weighings
 from augerbook.head.tube import bore_diameter, break_start, tube_length, tube_outside_diameter
 from augerbook.settle import ROUNDS
-from augerbook.tables import read_table
+from augerbook.tables import Row, read_table
 
 Array = NDArray[np.float64]
 #: SI values by quantity.
@@ -341,7 +341,7 @@ def _rows(build: Build, lookup: Lookup) -> Iterator[Change]:
         names = sorted((name for name in names if apart(name) > 1e-6 or lookup is standard_screw), key=apart)
         names = names[: 2 * _MOST_ROWS]
     for name in names:
-        if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and _creeps(name)):
+        if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and creeps(table.row(name))):
             continue
         other = build.with_name(lookup, name)
         before = build.names.get(lookup) or (first.text(at) if at else "own values")
@@ -379,9 +379,9 @@ def _too_small(build: Build, name: str) -> bool:
     return bore < 0.999 * least
 
 
-def _creeps(name: str) -> bool:
-    """Whether a material is a plastic: it creeps under a load that lasts, which no margin of the plate knows of."""
-    modulus = read_table(plate_material.table).row(name).si(plate_material.fills[plate_youngs_modulus])
+def creeps(row: Row) -> bool:
+    """Whether a material is a plastic: it creeps under a load that lasts, which no margin knows of."""
+    modulus = row.si(plate_material.fills[plate_youngs_modulus])
     return modulus is None or modulus < _STIFFEST_PLASTIC
 
 
