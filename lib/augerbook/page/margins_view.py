@@ -284,7 +284,7 @@ def _more(margin: Margin, solution: Solution, depends: Sensitivities) -> Markup:
     if moved := effects_in_words(quantity, movers):
         small.append(f"Of what you can change it depends most on {moved}.")
     elif quantity in depends.movers:
-        small.append("No next step of what you can change moves it.")
+        small.append("Nothing that you can change moves it by its next step.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
     return _MORE.format(id=margin.id, colour=QUIET, words=" ".join(small))
 
