@@ -319,3 +319,23 @@ def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named
     around = spread(network_of(subject), root, {under: 4.0, factor: 2.0}, {under: (-1.0, 9.0), factor: (1.0, 3.0)})
     assert (around.nominal, around.low, around.high) == pytest.approx((4, 2, 6))
     assert around.lost == (under,)
+
+
+def test_ends_that_cannot_be_together_go_only_as_far_as_they_can() -> None:
+    """Poured granules are never heavier than tapped ones, so that tapped over loose stays at one or above."""
+    subject = Toy("packed", number=1, title="", question="")
+    loose, tapped, wall = (subject.given(key, key, "1", key, 0.1, 9) for key in ("loose", "tapped", "wall"))
+    ratio = subject.result("ratio", "r", "1", "tapped over loose", positive=True)
+    scaled = subject.result("scaled", "s", "1", "the same, scaled by something else", positive=True)
+    subject.relation("ratio", ratio, tapped / loose, "a ratio", source=Source("definition"))
+    subject.relation("scaled", scaled, ratio * wall, "a product", source=Source("definition"))
+    subject.part.require(loose, tapped, "tapping packs")
+    network, values = network_of(subject), {loose: 4.0, tapped: 5.0, wall: 2.0}
+    ends = {loose: (3.0, 4.9), tapped: (4.1, 6.0), wall: (2.0, 2.0)}
+    around = spread(network, ratio, values, ends)
+    assert around.low == pytest.approx(1.0) and around.low < 4.1 / 4.0, "and lower than one of them alone leads"
+    free = math.sqrt((5 / 3 - 1.25) ** 2 + (6 / 4 - 1.25) ** 2)
+    assert around.high == pytest.approx(1.25 + free), "the other way nothing is in the way"
+    assert spread(network, scaled, values, ends).low == pytest.approx(2.0)
+    alone = spread(network, ratio, values, {loose: (3.0, 4.9)})
+    assert alone.low == pytest.approx(5 / 4.9), "with one of them known there is only its own end"

@@ -9,7 +9,7 @@ from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Verdict
 from augerbook.core.quantity import Quantity
-from augerbook.core.spread import OneStep, in_doubt
+from augerbook.core.spread import OneStep, in_doubt, spreads
 from augerbook.core.units import number
 from augerbook.deciding.changes import next_steps
 from augerbook.deciding.ranking import margins_of_head
@@ -177,3 +177,13 @@ def test_good_at_its_value_is_not_good_when_its_spread_goes_beyond_the_limit() -
     narrow = build.with_value(Q["grip_reserve"], 2.8)
     assert not in_doubt(margin, 2.8, sensitivities_of(narrow, [margin]).spreads[margin.quantity])
     assert not in_doubt(margin, 1.2, around), "what is tight at its value is told as such"
+
+
+def test_no_spread_of_the_packing_goes_below_what_can_be() -> None:
+    """Where both densities are only estimated: tapped over loose at least one, and nothing that rises falls."""
+    build = estimated_at_rest(read_build(SEVEN))
+    assert Q["loose_density"] in build.ends and Q["tapped_density"] in build.ends
+    least = {"hausner_ratio": 1.0, "compressibility_index": 0.0, "drift_settled": 0.0}
+    found = spreads(build.network, [Q[key] for key in least], build.values, build.ends, build.choices)
+    for key, floor in least.items():
+        assert found[Q[key]].low == pytest.approx(floor, abs=1e-9) and found[Q[key]].high > build.solution[Q[key]]

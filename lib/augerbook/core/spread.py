@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.margin import Margin, Verdict
+from augerbook.core.margin import Margin, Requirement, Verdict
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
@@ -223,8 +223,9 @@ def spreads(
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
     linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. It goes no
-    further than with all inputs together at their ends, where two of them lead to one other state each by itself. A
-    result that is declared positive or not negative gets no spread below zero.
+    further than with all inputs together at their ends, where two of them lead to one other state each by itself; ends
+    that cannot be together (granules heavier poured than tapped) go only as far as they can. A result that is declared
+    positive or not negative gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
@@ -239,6 +240,7 @@ def spreads(
         return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     columns = sweep(*table.T)
     corners = np.concatenate([_corners(table, column) for column in columns])
+    _keep_possible(network.requirements, values, uncertain, corners)
     together = sweep(*corners.T)
     return {
         output: _gathered(output, uncertain, column, beside[2 * i : 2 * i + 2])
@@ -260,6 +262,24 @@ def _corners(table: NDArray[np.float64], column: NDArray[np.float64]) -> NDArray
         lower = to_low & (~to_high | (sign * at_low <= sign * at_high))
         rows[row] = np.where(defined & lower, low, np.where(defined & to_high, high, rows[row]))
     return rows
+
+
+def _keep_possible(
+    requirements: Sequence[Requirement], values: Values, uncertain: Sequence[Quantity], rows: NDArray[np.float64]
+) -> None:
+    """Take inputs that cannot go together back towards their nominal values, in place, until they just can."""
+    places = {quantity: i for i, quantity in enumerate(uncertain)}
+    for requirement in requirements:
+        small, large = requirement.smaller, requirement.larger
+        if small not in values or large not in values or places.keys().isdisjoint((small, large)):
+            continue
+        room = values[large] - values[small]
+        moved = {q: rows[:, places[q]] - values[q] for q in (small, large) if q in places}
+        closer = moved.get(small, 0.0) - moved.get(large, 0.0)
+        crossed = closer > room
+        if room > 0 and crossed.any():
+            for quantity, by in moved.items():
+                rows[crossed, places[quantity]] = values[quantity] + by[crossed] * room / closer[crossed]
 
 
 def _gathered(
