@@ -56,7 +56,7 @@ class Page:
         return text
 
     def message(self) -> Locator:
-        return self.lab.notebook.locator("[role='status']").first
+        return self.lab.notebook.locator("[role='status']:not(.augerbook-soon *)").first
 
     def panel(self, title: str) -> None:
         """Open a panel, if it is not open."""

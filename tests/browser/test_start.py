@@ -195,6 +195,19 @@ def test_a_pasted_build_is_loaded_and_a_broken_one_is_explained(page: Page) -> N
     expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 5 mm"))
 
 
+def test_a_pasted_part_asks_what_is_meant_and_goes_into_the_build(page: Page) -> None:
+    page.panel("Your build")
+    page.paste('format = 1\n\n[tube]\nbore_diameter = "8.4 mm"\n')
+    take = page.lab.notebook.get_by_role("button", name="Take these values into my build")
+    expect(take).to_be_visible()
+    expect(page.lab.notebook.get_by_role("button", name="Start a new build from them")).to_be_visible()
+    expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 8 mm"))
+    take.click()
+    expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 8.4 mm"))
+    expect(page.field("pitch (mm)")).not_to_have_value("")
+    expect(take).not_to_be_visible()
+
+
 def test_a_shipped_build_is_loaded_and_compared_with_another(page: Page) -> None:
     page.panel("Your build")
     page.lab.notebook.locator(".widget-dropdown", has_text="shipped builds").locator("select").select_option("wren")

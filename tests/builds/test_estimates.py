@@ -34,11 +34,14 @@ from augerbook.builds.estimates import (
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
+from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate import plate_stress_share
 from augerbook.core.margin import Verdict
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.spread import spreads
 from augerbook.head.bearing import bearing, bearing_kind, static_rating
+from augerbook.head.carriage import RECORD, WALL, decay_record, ringing_from
+from augerbook.head.carriage import test_waves_to_half as waves_to_half
 from augerbook.head.drive import running_torque, stall_torque
 from augerbook.head.feedstock import plastic, sieve_table, sizes_from
 from augerbook.head.heating import set_temperature
@@ -270,6 +273,27 @@ def test_seven_values_give_all_margins_with_numbers_and_spreads(seven: Build, fi
     assert numbers == [m.id for m in watched]
     wide = [m.id for m in watched if around[m.quantity].low < around[m.quantity].high]
     assert set(numbers) - set(wide) <= {"hopper.flight_fill"}  # a flight that is full stays full
+
+
+def test_seven_values_give_all_pictures_but_those_of_what_only_the_maker_can_say(seven: Build, filled: Build) -> None:
+    before = {picture.title for picture in all_pictures() if picture.missing(seven.solution)}
+    after = {picture.title for picture in all_pictures() if picture.missing(filled.solution)}
+    assert {"The two ends of a line", "The wave on the wall"} <= before - after
+    # How much is wanted of the grinder, and what a study of two builds has found.
+    assert after == {"The loop of the grinder", "Two builds on the same grains", "What a share of draws is worth"}
+    for picture in all_pictures():
+        if picture.title not in after:
+            for variant in picture.variants or ("",):
+                assert picture.scene(filled.solution, variant).svg()
+
+
+def test_a_record_of_the_ringing_is_taken_for_what_it_was_measured_by(seven: Build) -> None:
+    otter = shipped_build("otter")
+    recorded = replace(seven, rows={decay_record: otter.rows[decay_record]})
+    for build, way in ((seven, WALL), (recorded, RECORD)):
+        made = with_estimates(build)
+        assert made.choices[ringing_from] == way and ringing_from in made.guessed
+    assert waves_to_half not in with_estimates(recorded).values
 
 
 @pytest.mark.parametrize(("screw_name", "bore"), [("DIN 7998 8", "9.5 mm"), ("DIN 7998 10", "12 mm")])

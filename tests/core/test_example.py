@@ -7,6 +7,7 @@ from augerbook.core.example import WorkedExample, fingerprint, work_out
 from augerbook.core.formulas import latex_formula, plain_formula
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
+from augerbook.core.spread import small_steps
 from sympy import Abs, Max, Min, Piecewise, Rational, pi, sqrt, tan
 
 from tests.core.barrel import (
@@ -207,12 +208,12 @@ def test_temperatures_inside_formulas_are_absolute_and_move_by_degrees() -> None
 
 
 def test_what_a_builder_can_turn_is_told_apart_from_what_is_only_roughly_known() -> None:
-    one = example(water_volume, ends={width: (0.45, 0.55)}, turned=[level])
+    one = example(water_volume, ends={width: (0.45, 0.55)}, steps=small_steps(level, VALUES[level]))
     assert one.depends == (
         "Of what can be changed it depends most on level +1 %: +1.0 %. Its spread comes most from width (100 %)."
     )
-    assert example(water_volume, turned=[]).depends == ""
-    exact = example(water_volume, ends={level: (0.6, 0.6)}, turned=[width])
+    assert example(water_volume, steps=[]).depends == ""
+    exact = example(water_volume, ends={level: (0.6, 0.6)}, steps=small_steps(width, VALUES[width]))
     assert "spread" not in exact.depends
 
 

@@ -10,11 +10,14 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
 from augerbook.core.spread import (
+    OneStep,
     Share,
     Spread,
+    effects,
+    effects_in_words,
     elasticities,
     monte_carlo,
-    move_in_words,
+    small_steps,
     spread,
     spread_in_words,
     strength,
@@ -61,10 +64,39 @@ def test_temperatures_move_and_are_moved_by_degrees() -> None:
     inside = subject.result("inside", "T_i", "degC", "inside")
     subject.relation("inside", inside, room + rise, "sum", source=Source("definition"))
     network, values = network_of(subject), {room: 300.0, rise: 50.0}
-    found = dict(elasticities(network, [inside], values)[inside])
-    values[inside] = network.solve(values)[inside]
-    assert move_in_words(inside, room, found[room], values) == ("+1 °C", "+1.0 °C")
-    assert move_in_words(inside, rise, found[rise], values) == ("+1 %", "+0.50 °C")
+    steps = [step for q, si in values.items() for step in small_steps(q, si)]
+    assert [step.words for step in steps] == ["room +1 °C", "room -1 °C", "rise +1 %", "rise -1 %"]
+    found = effects(network, [inside], values, steps)[inside]
+    assert [(step.quantity, effect) for step, effect in found] == [(room, pytest.approx(1)), (rise, pytest.approx(0.5))]
+    assert effects_in_words(inside, found) == "room +1 °C: +1.0 °C; rise +1 %: +0.50 °C"
+
+
+def test_steps_are_ranked_by_what_they_do_and_not_by_per_cent() -> None:
+    """A degree of a temperature is a third of a per cent of it in kelvins: a per cent of it is no step that is told."""
+    subject = Toy("ranked", number=1, title="", question="")
+    block = subject.given("block", "T_b", "degC", "block", 0, 400)
+    wall = subject.given("wall", "t", "mm", "wall", 1, 10)
+    stress = subject.result("stress", "s", "1", "stress")
+    subject.relation("stress", stress, block**2 / wall, "stress", source=Source("definition"))
+    network, values = network_of(subject), {block: 400.0, wall: 0.002}
+    assert [q for q, _ in elasticities(network, [stress], values)[stress]] == [block, wall]
+    small = [step for q, si in values.items() for step in small_steps(q, si)]
+    assert [step.quantity for step, _ in effects(network, [stress], values, small)[stress]] == [wall, block]
+    sold = OneStep(wall, "wall 2 to 4 mm", {wall: 0.004})
+    (first, effect), _ = effects(network, [stress], values, [sold, *small])[stress]
+    assert first is sold and effect == pytest.approx(-0.5)
+
+
+def test_where_a_step_leads_to_no_value_the_next_of_the_same_input_counts() -> None:
+    subject = Toy("edge", number=1, title="", question="")
+    x, y = (subject.given(key, key, "1", key, -4, 4) for key in ("x", "y"))
+    root = subject.result("root", "r", "1", "root")
+    subject.relation("root", root, sp.sqrt(4 - x) + 0 * y, "root", source=Source("definition"))
+    network, values = network_of(subject), {x: 0.0, y: 1.0}
+    up, down = OneStep(x, "x 0 to 5", {x: 5.0}), OneStep(x, "x 0 to -5", {x: -5.0})
+    assert effects(network, [root], values, [up, down]) == {root: [(down, pytest.approx(0.5))]}
+    assert effects(network, [root], values, [up]) == {root: []}
+    assert effects(network, [root], {y: 1.0}, [up]) == {}
 
 
 def symbolic(output: Quantity) -> dict[Quantity, float]:
@@ -287,3 +319,23 @@ def test_an_end_where_the_result_is_not_defined_counts_in_no_spread_and_is_named
     around = spread(network_of(subject), root, {under: 4.0, factor: 2.0}, {under: (-1.0, 9.0), factor: (1.0, 3.0)})
     assert (around.nominal, around.low, around.high) == pytest.approx((4, 2, 6))
     assert around.lost == (under,)
+
+
+def test_ends_that_cannot_be_together_go_only_as_far_as_they_can() -> None:
+    """Poured granules are never heavier than tapped ones, so that tapped over loose stays at one or above."""
+    subject = Toy("packed", number=1, title="", question="")
+    loose, tapped, wall = (subject.given(key, key, "1", key, 0.1, 9) for key in ("loose", "tapped", "wall"))
+    ratio = subject.result("ratio", "r", "1", "tapped over loose", positive=True)
+    scaled = subject.result("scaled", "s", "1", "the same, scaled by something else", positive=True)
+    subject.relation("ratio", ratio, tapped / loose, "a ratio", source=Source("definition"))
+    subject.relation("scaled", scaled, ratio * wall, "a product", source=Source("definition"))
+    subject.part.require(loose, tapped, "tapping packs")
+    network, values = network_of(subject), {loose: 4.0, tapped: 5.0, wall: 2.0}
+    ends = {loose: (3.0, 4.9), tapped: (4.1, 6.0), wall: (2.0, 2.0)}
+    around = spread(network, ratio, values, ends)
+    assert around.low == pytest.approx(1.0) and around.low < 4.1 / 4.0, "and lower than one of them alone leads"
+    free = math.sqrt((5 / 3 - 1.25) ** 2 + (6 / 4 - 1.25) ** 2)
+    assert around.high == pytest.approx(1.25 + free), "the other way nothing is in the way"
+    assert spread(network, scaled, values, ends).low == pytest.approx(2.0)
+    alone = spread(network, ratio, values, {loose: (3.0, 4.9)})
+    assert alone.low == pytest.approx(5 / 4.9), "with one of them known there is only its own end"

@@ -5,10 +5,11 @@ import math
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Choice, Lookup, Quantity
-from augerbook.core.spread import in_doubt, spreads
+from augerbook.core.spread import OneStep, in_doubt, spreads
 from augerbook.deciding.candidates import changed
 from augerbook.deciding.changes import (
     RANK,
@@ -22,6 +23,7 @@ from augerbook.deciding.changes import (
     levers,
     levers_of,
     measured_behind,
+    next_steps,
     preferred,
     promising,
     search,
@@ -36,6 +38,7 @@ from augerbook.head.heating import set_temperature
 from augerbook.head.plate import plate_span, plate_thickness, seat_diameter
 from augerbook.head.tube import tube_length
 from augerbook.settle import estimated_at_rest, found_elsewhere, settled
+from augerbook.tables import read_table
 
 from tests.builds.seven import SEVEN
 
@@ -103,6 +106,35 @@ def test_sizes_are_those_that_are_sold_or_whole_steps_or_preferred_numbers(name:
             number = float(item.shown(si))
             assert preferred(number * 0.999, number * 1.001) == pytest.approx((number,))
         assert f"{item.name_in_words} " in change.words and " to " in change.words
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_the_next_step_is_the_nearest_change_that_can_be_made(name: str) -> None:
+    """A step of what is sold, cut or set is the change next to it, up before down, with all that moves along."""
+    build = shipped_build(name)
+    steps: dict[Quantity, list[OneStep]] = {}
+    for step in next_steps(build):
+        steps.setdefault(step.quantity, []).append(step)
+    assert list(steps) == [q for q in can_be_turned(build) if q in steps]
+    for item in (q for q in levers(build) if isinstance(q, Quantity)):
+        every = changes(build, [item])
+        for step in steps[item]:
+            same = next(change for change in every if change.words == step.words)
+            at, up = build.values[item], step.values[item] > build.values[item]
+            others = [one.build.values[item] for one in every if (one.build.values[item] > at) == up]
+            assert step.values[item] == (min if up else max)(others)
+            assert {**build.values, **step.values} == same.build.values, "what moves along is in it"
+        ups = [step.values[item] > build.values[item] for step in steps[item]]
+        assert ups == sorted(ups, reverse=True)
+
+
+def test_a_step_of_what_is_neither_sold_nor_counted_is_small(wren: Build) -> None:
+    said = [step.words for step in next_steps(wren)]
+    for words in ("major diameter +1 %", "drying temperature +1 °C", "weighings 5 to 6", "microsteps 16 to 32"):
+        assert words in said
+    sieve = next(step for step in next_steps(wren) if step.quantity is sieve_mesh)
+    openings = [row.si("opening") or 0.0 for row in read_table("sieves").rows.values()]
+    assert sieve.values[sieve_mesh] == min(si for si in openings if si > wren.values[sieve_mesh] * (1 + 1e-6))
 
 
 def test_what_belongs_together_moves_together(wren: Build) -> None:

@@ -6,8 +6,13 @@ import time
 from pathlib import Path
 
 import pytest
+from augerbook.builds.excerpt import excerpt
 from augerbook.builds.reader import SIZE_LIMIT
 from augerbook.builds.shipped import load_build, shipped_build
+from augerbook.chapters.plate import plate_stress_share
+from augerbook.deciding.candidates import changed
+from augerbook.head.nozzle import end_correction
+from augerbook.head.plate import plate_material, plate_support
 from augerbook.head.tube import bore_diameter
 from augerbook.page.build_panel import PASTE, UPLOAD, BuildPanel, file_name_fault
 from augerbook.page.limits import BUILD_LIMITS
@@ -83,6 +88,81 @@ def test_a_build_is_saved_under_an_ordinary_name(
 def beside(tmp_path: Path) -> BuildPanel:
     """A panel with a folder of its own."""
     return BuildPanel(Session(shipped_build("otter")), Shelf(tmp_path))
+
+
+# A part of a build
+
+PARTS = {
+    "format alone": "format = 1\n",
+    "no name": 'format = 1\n[tube]\nbore_diameter = "8.4 mm"\n',
+    "the same name": 'format = 1\nname = "otter"\n[tube]\nbore_diameter = "8.4 mm"\n',
+    "that of the changed one": 'format = 1\nname = "otter, changed"\n[tube]\nbore_diameter = "8.4 mm"\n',
+}
+
+
+@pytest.mark.parametrize("text", PARTS.values(), ids=PARTS)
+def test_a_pasted_part_changes_nothing_before_it_is_said_what_is_meant(panel: BuildPanel, text: str) -> None:
+    session = panel._session
+    before = session.build
+    panel.paste.value = "rubbish"
+    panel.load_paste.click()
+    panel.paste.value = text
+    panel.load_paste.click()
+    assert session.build is before and not session.can_undo
+    assert panel.question.layout.display == "" and "Nothing has changed yet" in panel.asked.value
+    assert panel.rows[PASTE].said == "", "what was wrong with the text before is told no longer"
+    panel.paste.value = "another text"
+    assert panel.question.layout.display == "none", "another text takes the question back"
+
+
+def test_the_values_of_a_part_go_into_the_build_or_begin_a_new_one(panel: BuildPanel) -> None:
+    session = panel._session
+    before = session.build
+    text = (
+        'format = 1\n[tube]\nbore_diameter = "8.4 mm"\n[plate]\nplate_material = "carbon steel"\n'
+        'plate_support = "clamped"\n[nozzle]\nend_correction = { nominal = "4", low = "3", high = "5" }\n'
+    )
+    panel.paste.value = text.replace(
+        "clamped", next(k for k in plate_support.options if k != before.choices[plate_support])
+    )
+    panel.load_paste.click()
+    assert "says 4 things; your build <i>otter</i> says" in panel.asked.value
+    panel.take_part.click()
+    assert panel.question.layout.display == "none"
+    assert {one.item for one in changed(before, session.build)} == {
+        bore_diameter, plate_material, plate_support, end_correction,
+    }  # fmt: skip
+    assert session.build.names[plate_material] == "carbon steel" and session.build.ends[end_correction] == (3.0, 5.0)
+    assert session.build.name == "otter, changed" and session.build.note == before.note and session.loaded is before
+    session.undo()
+    assert session.build.toml() == before.toml(), "one step takes all of it back"
+    panel.load_paste.click()
+    panel.start_new.click()
+    assert set(session.build.entries) == {bore_diameter, end_correction} and session.loaded is session.build
+    panel.paste.value = PARTS["format alone"]
+    panel.load_paste.click()
+    assert panel.question.layout.display == "" and "says nothing yet" in panel.asked.value
+    panel.take_part.click()
+    assert set(session.build.entries) == {bore_diameter, end_correction}
+
+
+def test_whole_builds_and_those_of_another_name_are_loaded_as_ever(panel: BuildPanel) -> None:
+    whole = shipped_build("otter").with_value(bore_diameter, 0.0085)
+    for text, bore in (
+        (whole.toml(), 8.5),
+        ('format = 1\nname = "little"\n[tube]\nbore_diameter = "8.05 mm"\n', 8.05),
+        (whole.with_words(name="little").toml(), 8.5),  # larger than what is on the page
+    ):
+        panel.paste.value = text
+        panel.load_paste.click()
+        assert panel.question.layout.display == "none"
+        assert bore_diameter.shown(panel._session.build.values[bore_diameter]) == pytest.approx(bore)
+
+
+def test_results_in_a_part_are_told_to_stand_in_place_of_what_is_computed(panel: BuildPanel) -> None:
+    panel.paste.value = excerpt(shipped_build("otter"), plate_stress_share).one_line()
+    panel.load_paste.click()
+    assert "of them in place of what is computed" in panel.asked.value
 
 
 # Saving

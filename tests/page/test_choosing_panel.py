@@ -14,8 +14,10 @@ from augerbook.deciding.candidates import Candidate, crossed
 from augerbook.deciding.draws import draws
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import run
+from augerbook.head.drive import motor, stall_torque
 from augerbook.head.feedstock import sieve_mesh
-from augerbook.head.plate import plate_thickness
+from augerbook.head.plate import plate_material, plate_thickness
+from augerbook.head.screw import screw_material
 from augerbook.head.tube import bore_diameter, tube_outside_diameter
 from augerbook.page import choosing_panel
 from augerbook.page.choosing_panel import ChoosingPanel, choose, troubled, typed_values
@@ -92,7 +94,51 @@ def test_parts_are_counted_and_named(told: Told) -> None:
 
 
 def test_only_other_candidates_are_compared_with_the_build_at_hand(told: Told) -> None:
-    assert told.better_text(0) == "" and told.better_text(1).startswith("holds alone in ")
+    assert told.better_text(0) == ("", "") and told.better_text(1)[1].startswith("holds alone in ")
+
+
+def test_the_chance_to_be_better_stands_in_the_table(told: Told) -> None:
+    """Counted here draw by draw: who holds alone, and where both hold who is more even."""
+    held = told.study.in_draws(told.study.holds(told.counted))
+    uneven = told.study.of(whole_head().quantities["unevenness"])[:, told.study.counted]
+    column = told.columns().index("better than the build at hand")
+    names = [candidate.name for candidate in told.study.candidates]
+    for cells in told.rows():
+        row = names.index(cells[1])
+        one, other = held[row], held[0]
+        if row == 0 or not (one | other).any():
+            assert cells[column] == ""
+            continue
+        better = (one & ~other) | (one & other & (uneven[row] < uneven[0]))
+        assert cells[column].startswith(f"{100 * better.sum() / (one | other).sum():.0f} % (")
+    assert "better than the build at hand" in told.html()
+
+
+def test_the_aims_are_those_that_a_maker_weighs_against_each_other(told: Told) -> None:
+    for aim, key in (
+        ("force on the bearing with the nozzle blocked", "blocked_thrust"),
+        ("mass of the whole head", "head_mass"),
+    ):
+        quantity = whole_head().quantities[key]
+        assert told.aim_text(aim, 0).startswith(quantity.text(float(told.study.nominal(quantity)[0])))
+
+
+def test_materials_and_motors_are_picked_and_what_stays_is_said(panel: ChoosingPanel) -> None:
+    plates, motors, screws = (panel.picked[item] for item in (plate_material, motor, screw_material))
+    offered = [name for _, name in plates.options]
+    assert "stainless steel" in offered and "titanium grade 5" in offered and "PLA" not in offered
+    plates.value, motors.value = ("stainless steel",), ("42 x 48",)
+    panel.start()
+    assert panel.told is not None
+    _, other = panel.told.study.candidates
+    assert other.name == "stainless steel; 42 x 48"
+    base = shipped_build("otter")
+    assert other.build.names[motor] == "42 x 48" and other.build.names[plate_material] == "stainless steel"
+    assert other.build.values[stall_torque] > base.values[stall_torque], "what was given of the motor by hand follows"
+    assert "rubs otherwise" not in panel.table.value
+    plates.value, motors.value, screws.value = (), (), ("titanium grade 5",)
+    panel.start()
+    assert "another material rubs otherwise" in panel.table.value
 
 
 def test_html_and_markdown_say_the_same(told: Told) -> None:

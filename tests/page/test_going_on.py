@@ -11,7 +11,7 @@ from augerbook.head.screw import standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.going_on import GoingOn
 from augerbook.page.session import Session
-from augerbook.page.shelf import EARLIER, LAST, Shelf, ago
+from augerbook.page.shelf import EARLIER, KEPT, LAST, Shelf, ago
 from augerbook.page.start import StartPage
 
 HEAD = "name,major_diameter [mm],core_diameter [mm],pitch [mm],flank_half_angle [deg],crest_width [mm]"
@@ -104,6 +104,64 @@ def test_the_build_of_the_time_before_is_set_aside_once(tmp_path: Path) -> None:
     assert load_build(tmp_path / LAST).values[bore_diameter] == pytest.approx(0.0095)
     line.buttons[0].click()  # what was offered is still there, whatever was done meanwhile
     assert session.build.toml() == first
+
+
+def kept(folder: Path) -> list[float]:
+    """The bores (mm) of what the page has kept, the newest first."""
+    return [
+        round(bore_diameter.shown(load_build(folder / name).values[bore_diameter]), 6)
+        for name in KEPT
+        if (folder / name).exists()
+    ]
+
+
+def test_the_last_five_are_kept_and_offered_newest_first_each_with_its_time(tmp_path: Path) -> None:
+    bores = (8.3, 8.4, 8.5, 8.6, 8.7, 8.8)
+    for hours, bore in enumerate(bores):
+        session, _ = begun(tmp_path)
+        session.set_value(bore_diameter, bore)
+        at = time.time() - 3600 * (len(bores) - hours) - 60
+        os.utime(tmp_path / LAST, (at, at))
+    assert kept(tmp_path) == [8.8, 8.7, 8.6, 8.5, 8.4]
+    _, line = begun(tmp_path)
+    assert [bore_diameter.shown(build.values[bore_diameter]) for _, build in line.offers] == pytest.approx(
+        [8.8, 8.7, 8.6, 8.5, 8.4]
+    )
+    assert [button.description for button in line.buttons] == [
+        "Go on where you left off: otter, changed, 1 hour ago",
+        *(f"Go on with what you left before: otter, changed, {hours} hours ago" for hours in (2, 3, 4, 5)),
+    ]
+    assert [one.in_words() for one in Shelf(tmp_path).saved()] == [
+        "kept by the page, 1 hour ago", *(f"kept by the page, {hours} hours ago" for hours in (2, 3, 4, 5)),
+    ]  # fmt: skip
+
+
+def test_nothing_is_kept_twice(tmp_path: Path) -> None:
+    for bore in (8.4, 8.5, 8.6):
+        session, _ = begun(tmp_path)
+        session.set_value(bore_diameter, bore)
+    session, line = begun(tmp_path)
+    line.buttons[2].click()  # the oldest, gone on with: it is the newest now, and there once
+    assert kept(tmp_path) == [8.4, 8.6, 8.5]
+    session.set_value(bore_diameter, 8.8)
+    assert kept(tmp_path) == [8.8, 8.6, 8.5]
+    session.build.save(tmp_path / "mine.toml")
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.9)
+    assert kept(tmp_path) == [8.9, 8.6, 8.5], "what was saved under a name needs no other copy"
+
+
+def test_what_one_worked_at_is_kept_where_another_build_is_loaded(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.4)
+    session.load(shipped_build("wren"))
+    assert kept(tmp_path) == [8.4]
+    session.set_value(bore_diameter, 5.2)
+    session.set_value(bore_diameter, 5.3)
+    assert kept(tmp_path) == [5.3, 8.4]
+    session.undo()  # both moves of the slider, then the load
+    session.undo()
+    assert session.build.values[bore_diameter] == pytest.approx(0.0084) and kept(tmp_path) == [8.4, 5.3]
 
 
 def test_going_on_sets_nothing_aside_before_something_changes(tmp_path: Path) -> None:

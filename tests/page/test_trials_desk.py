@@ -1,6 +1,7 @@
 """The steps of a trial on the start page: which to make, its plan, its weighings, and what the build learns from it."""
 
 import math
+from typing import Any
 
 import pytest
 from augerbook.builds.build import Build
@@ -11,12 +12,12 @@ from augerbook.chapters.conveying import SUBJECT as CONVEYING
 from augerbook.chapters.trials import weighings_needed
 from augerbook.core.margin import Verdict
 from augerbook.deciding.calibrating import KINDS, Trial, calibrate, rank_trials, weighed
-from augerbook.deciding.comparing import compare
+from augerbook.deciding.comparing import Compared, compare
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.weighings import invented_weighings, read_weighings
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
-from augerbook.head.trials import effect_wanted, screws_compared
+from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted, screws_compared
 from augerbook.head.tube import bore_diameter
 from augerbook.page.margins_view import in_doubt
 from augerbook.page.session import Session
@@ -78,6 +79,42 @@ def test_more_screws_to_tell_apart_take_more_weighings_as_soon_as_they_are_named
     planning.count.value = 3
     planning.screws.value = "a; b"
     assert planning.count.value == 3 and f"it takes {two}" in planning.message.value
+
+
+def test_what_the_build_asks_for_stands_in_the_fields_until_somebody_types(
+    otter: Build, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worth: list[float] = []
+
+    def noted(*args: Any, **more: Any) -> Compared:
+        worth.append(more["worth_knowing"])
+        return compare(*args, **more)
+
+    monkeypatch.setattr("augerbook.page.trials_panel.compare", noted)
+    session = Session(shipped_build("wren").with_value(balance_reading, 2e-5))
+    desk = TrialsDesk(session)
+    desk.refresh()
+    asked = desk.reading.asked
+    assert desk.planning.effect.value == asked[effect_wanted].value == "8 %"
+    assert (asked[balance_reading].value, asked[confidence_wanted].value) == ("0.02 g", "95 %")
+    desk.reading.invented.value = "two_screws_differ"
+    assert worth[-1] == pytest.approx(0.08)
+    session.set_value(effect_wanted, 12)
+    desk.refresh()
+    assert desk.planning.effect.value == asked[effect_wanted].value == "12 %"
+    assert worth[-1] == pytest.approx(0.12), "and the verdict is that on it"
+    asked[effect_wanted].value = "3 %"
+    session.load(otter)
+    desk.refresh()
+    assert (desk.planning.effect.value, asked[effect_wanted].value) == ("6 %", "3 %")
+    asked[effect_wanted].value = ""
+    desk.refresh()
+    assert asked[effect_wanted].value == "6 %", "emptied, it follows the build again"
+    session.load(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"'))
+    desk.refresh()
+    assert desk.planning.effect.value == asked[effect_wanted].value == "5 %", (
+        "what is usual, where a build says nothing"
+    )
 
 
 def test_a_number_of_weighings_that_was_typed_stays_while_the_build_changes(otter: Build) -> None:

@@ -33,6 +33,8 @@ ONE_LINE = "build"
 MEASURED = "measured"
 #: What the same section is called in a citation on one line: most of it was computed there, and none claims more.
 RESULTS = "results"
+#: What a build is called that has no name.
+UNNAMED = "unnamed build"
 #: Characters of a name or a note that are kept.
 LONGEST_WORDS = 200
 
@@ -84,7 +86,7 @@ class Build:
         # A mark goes with what it marks, whichever way that was taken out.
         object.__setattr__(self, "guessed", self.guessed & {*self.chosen, *self.names})
         # Both stand on one line of a forum post.
-        object.__setattr__(self, "name", _shortened(self.name) or "unnamed build")
+        object.__setattr__(self, "name", _shortened(self.name) or UNNAMED)
         object.__setattr__(self, "note", _shortened(self.note))
 
     def __getstate__(self) -> dict[str, Any]:

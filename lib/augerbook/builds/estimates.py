@@ -15,6 +15,7 @@ from typing import Any
 
 from augerbook.builds.build import Build, Entry
 from augerbook.chapters import whole_head
+from augerbook.chapters.pictures import all_pictures
 from augerbook.core.network import Network, Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.spread import Spread
@@ -155,11 +156,16 @@ def _figures(item: Guessable, section: Mapping[str, Any]) -> Figures:
 def lacking(build: Build) -> frozenset[Item]:
     """Return what the build does not say and a margin waits for: first the choices, then values for what is chosen.
 
-    While a choice is lacking the values are those of the kind that would be guessed.
+    So does what a picture waits for that estimates alone can complete. While a choice is lacking the values are those
+    of the kind that would be guessed.
     """
     chosen = _kinds_guessed(build)
     missing = chosen.solution.missing
-    items = (item for quantity in _wanted(build.network) for item in missing.get(quantity, ()))
+    items = {item for quantity in _wanted(build.network) for item in missing.get(quantity, ())}
+    for picture in all_pictures():
+        of_it = {item for quantity in picture.needs for item in missing.get(quantity, ())} - items
+        if not any(_asked_for(chosen, item) for item in of_it):
+            items |= of_it
     return frozenset(items) | _unmade(build)
 
 
@@ -170,9 +176,14 @@ def _wanted(network: Network) -> list[Quantity]:
 
 
 def _unmade(build: Build) -> frozenset[Choice]:
-    """Return the choices not made that any of the wanted results hang on."""
-    chain = build.network.chain(_wanted(build.network), build.values, build.choices)
-    return frozenset(node.choice for node in chain if node.choice is not None and node.choice not in build.choices)
+    """Return the choices not made that any of the wanted results hang on, or a picture where they can be guessed."""
+
+    def unmade(wanted: list[Quantity]) -> set[Choice]:
+        chain = build.network.chain(wanted, build.values, build.choices)
+        return {node.choice for node in chain if node.choice is not None and node.choice not in build.choices}
+
+    drawn = unmade([quantity for picture in all_pictures() for quantity in picture.needs])
+    return frozenset(unmade(_wanted(build.network)) | (drawn & all_ways().keys()))
 
 
 def _kinds_guessed(build: Build) -> Build:

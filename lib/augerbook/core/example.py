@@ -14,7 +14,15 @@ from augerbook.core.network import Choices, Network, Solution, Values
 from augerbook.core.quantity import Quantity, Series, latex_notation, plain_notation
 from augerbook.core.relation import Node, Relation, Select
 from augerbook.core.sources import Source
-from augerbook.core.spread import elasticities, movers_in_words, sharers_in_words, spread, spread_in_words
+from augerbook.core.spread import (
+    OneStep,
+    effects,
+    effects_in_words,
+    sharers_in_words,
+    small_steps,
+    spread,
+    spread_in_words,
+)
 from augerbook.core.units import latex_unit, number
 
 
@@ -175,7 +183,7 @@ def work_out(
     choices: Choices | None = None,
     *,
     ends: Mapping[Quantity, tuple[float, float]] | None = None,
-    turned: Sequence[Quantity] | None = None,
+    steps: Sequence[OneStep] | None = None,
     version: str,
     build_name: str,
     build_block: str,
@@ -190,7 +198,7 @@ def work_out(
     Args:
         whole_chain: show every step from the given values on, not only the last relation.
         ends: input spreads in SI, for the range of the result.
-        turned: the inputs that a builder decides; what moves the result is told of these alone.
+        steps: the steps that a builder can take; what moves the result is told of these alone.
         estimated: the given values that nobody measured, which are marked.
         rests: in one line, what of the whole result rests on estimates.
 
@@ -209,9 +217,10 @@ def work_out(
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
-    movers = elasticities(network, [quantity], values, chosen, turned).get(quantity, [])
-    opening = "Depends" if turned is None else "Of what can be changed it depends"
-    moved = movers_in_words(quantity, movers, solution.values)
+    opening = "Depends" if steps is None else "Of what can be changed it depends"
+    if steps is None:
+        steps = [step for q, si in values.items() if isinstance(q, Quantity) for step in small_steps(q, si)]
+    moved = effects_in_words(quantity, effects(network, [quantity], values, steps, chosen).get(quantity, []))
     depends = [f"{opening} most on {moved}."] if moved else []
     if ends:
         around = spread(network, quantity, values, dict(ends), chosen)

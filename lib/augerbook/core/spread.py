@@ -9,14 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.margin import Margin, Verdict
+from augerbook.core.margin import Margin, Requirement, Verdict
 from augerbook.core.network import Choices, Network, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
 
 #: Relative step of the central difference behind `elasticities`.
 _STEP = 1e-4
-
+#: An effect, as share of a result or in kelvins, that is none but for rounding.
+_NO_EFFECT = 1e-9
 
 #: Moves that, added up, leave less than this share of a result come near nought, or go beyond it.
 _FAR_DOWN = 0.1
@@ -128,25 +129,72 @@ def elasticities(
     return found
 
 
-def move_in_words(
-    output: Quantity, moved: Quantity, elasticity: float, values: Values, *, digits: int = 2
-) -> tuple[str, str]:
-    """Say a step of ``moved`` and what it does to ``output``, for an elasticity and SI values of both.
+@dataclass(frozen=True, eq=False)
+class OneStep:
+    """A step of one input that somebody can take.
 
-    A step is one per cent, and so is its effect; where a quantity is a temperature, both are degrees.
+    Attributes:
+        quantity: the input.
+        words: the step as it is told, ``"set temperature +1 °C"``, ``"plate thickness 2 to 3 mm"``.
+        values: what takes which value (SI) with it: the input, and what moves along.
     """
-    step, effect, unit = "+1 %", elasticity, "%"
-    if moved.on_a_scale:
-        step, effect = "+1 °C", 100 * effect / values[moved]
-    if output.on_a_scale:
-        effect, unit = effect * values[output] / 100, "°C"
-    return step, f"{'+' if effect > 0 else ''}{number(effect, digits)} {unit}"
+
+    quantity: Quantity
+    words: str
+    values: Values
 
 
-def movers_in_words(result: Quantity, movers: Sequence[tuple[Quantity, float]], values: Values, most: int = 3) -> str:
-    """Say what moves a result most, from its `elasticities`; empty for nothing."""
-    moves = ((q, *move_in_words(result, q, slope, values)) for q, slope in movers[:most])
-    return "; ".join(f"{q.name_in_words} {step}: {effect}" for q, step, effect in moves)
+def small_steps(quantity: Quantity, si: float) -> list[OneStep]:
+    """Return a small step up and one down, for a value in SI: one per cent, or one degree where zero is convention."""
+    size, told = (1.0, "1 °C") if quantity.on_a_scale else (0.01 * abs(si), "1 %")
+    return [
+        OneStep(quantity, f"{quantity.name_in_words} {sign}{told}", {quantity: si + way * size})
+        for sign, way in (("+", 1), ("-", -1))
+        if size
+    ]
+
+
+def effects(
+    network: Network,
+    outputs: Sequence[Quantity],
+    values: Values,
+    steps: Sequence[OneStep],
+    choices: Choices | None = None,
+) -> dict[Quantity, list[tuple[OneStep, float]]]:
+    """Return for each output the steps that move it, the one that moves it most first, each with its effect.
+
+    An effect is a share of the output, and kelvins where the output is a temperature. Of several steps of one input
+    counts the first after which the output still has a value. All of all outputs in one array call.
+    """
+    chosen = dict(choices or {})
+    known = network.plan(frozenset(values), frozenset(chosen.items()), frozenset()).known
+    computable = [q for q in outputs if q in known]
+    upstream = network.upstream(computable, values, chosen)
+    taken = [step for step in steps if not upstream.isdisjoint(step.values)]
+    moved = [q for q in dict.fromkeys(q for step in taken for q in step.values) if q in values]
+    if not computable or not moved:
+        return {}
+    table = np.array([[step.values.get(q, values[q]) for q in moved] for step in (*taken, OneStep(moved[0], "", {}))])
+    found: dict[Quantity, list[tuple[OneStep, float]]] = {}
+    for output, column in zip(computable, network.compile(computable, moved, values, chosen)(*table.T), strict=True):
+        nominal = float(column[-1])
+        first: dict[Quantity, tuple[OneStep, float]] = {}
+        if math.isfinite(nominal) and (nominal or output.on_a_scale):
+            for step, after in zip(taken, column, strict=False):
+                effect = (float(after) - nominal) / (1.0 if output.on_a_scale else abs(nominal))
+                if math.isfinite(effect):
+                    first.setdefault(step.quantity, (step, effect))
+        moving = [pair for pair in first.values() if abs(pair[1]) > _NO_EFFECT]
+        found[output] = sorted(moving, key=lambda pair: -strength(pair[1]))
+    return found
+
+
+def effects_in_words(output: Quantity, moves: Sequence[tuple[OneStep, float]], most: int = 3) -> str:
+    """Say which steps move a result most, and by how much, from its `effects`; empty for nothing."""
+    unit, factor = ("°C", 1.0) if output.on_a_scale else ("%", 100.0)
+    return "; ".join(
+        f"{step.words}: {'+' if effect > 0 else ''}{number(factor * effect, 2)} {unit}" for step, effect in moves[:most]
+    )
 
 
 def spread(
@@ -175,8 +223,9 @@ def spreads(
 
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
     linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. It goes no
-    further than with all inputs together at their ends, where two of them lead to one other state each by itself. A
-    result that is declared positive or not negative gets no spread below zero.
+    further than with all inputs together at their ends, where two of them lead to one other state each by itself; ends
+    that cannot be together (granules heavier poured than tapped) go only as far as they can. A result that is declared
+    positive or not negative gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
@@ -191,6 +240,7 @@ def spreads(
         return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     columns = sweep(*table.T)
     corners = np.concatenate([_corners(table, column) for column in columns])
+    _keep_possible(network.requirements, values, uncertain, corners)
     together = sweep(*corners.T)
     return {
         output: _gathered(output, uncertain, column, beside[2 * i : 2 * i + 2])
@@ -212,6 +262,24 @@ def _corners(table: NDArray[np.float64], column: NDArray[np.float64]) -> NDArray
         lower = to_low & (~to_high | (sign * at_low <= sign * at_high))
         rows[row] = np.where(defined & lower, low, np.where(defined & to_high, high, rows[row]))
     return rows
+
+
+def _keep_possible(
+    requirements: Sequence[Requirement], values: Values, uncertain: Sequence[Quantity], rows: NDArray[np.float64]
+) -> None:
+    """Take inputs that cannot go together back towards their nominal values, in place, until they just can."""
+    places = {quantity: i for i, quantity in enumerate(uncertain)}
+    for requirement in requirements:
+        small, large = requirement.smaller, requirement.larger
+        if small not in values or large not in values or places.keys().isdisjoint((small, large)):
+            continue
+        room = values[large] - values[small]
+        moved = {q: rows[:, places[q]] - values[q] for q in (small, large) if q in places}
+        closer = moved.get(small, 0.0) - moved.get(large, 0.0)
+        crossed = closer > room
+        if room > 0 and crossed.any():
+            for quantity, by in moved.items():
+                rows[crossed, places[quantity]] = values[quantity] + by[crossed] * room / closer[crossed]
 
 
 def _gathered(

@@ -20,13 +20,13 @@ from augerbook.core.fixed_point import AT_REST, within_range
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
-from augerbook.core.spread import in_doubt, spreads
+from augerbook.core.spread import OneStep, in_doubt, small_steps, spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
 from augerbook.deciding.motors import DRIVES, carried
 from augerbook.deciding.work import Piece, work
 from augerbook.head.bearing import axial_preload, bearing, bearing_bore, bearing_outside_diameter
 from augerbook.head.carriage import hopper_height, motor_height, plate_height, rail_height
-from augerbook.head.drive import gear_ratio, motor, set_current, setscrew_count
+from augerbook.head.drive import gear_ratio, microsteps, motor, set_current, setscrew_count
 from augerbook.head.feedstock import drying_time, sieve_mesh, standard_sieve
 from augerbook.head.heating import cooler_end, cooler_kind, set_temperature
 from augerbook.head.hopper import hopper_stirring, inlet_length, outlet_diameter, slot_width
@@ -47,9 +47,10 @@ from augerbook.head.printing import (
     wanted_flow,
 )
 from augerbook.head.screw import core_diameter, flighted_length, standard_screw
+from augerbook.head.trials import screws_compared, weighings
 from augerbook.head.tube import bore_diameter, break_start, tube_length, tube_outside_diameter
 from augerbook.settle import ROUNDS
-from augerbook.tables import read_table
+from augerbook.tables import Row, read_table
 
 Array = NDArray[np.float64]
 #: SI values by quantity.
@@ -69,6 +70,10 @@ STEPS: dict[Quantity, float] = {
 SET: tuple[Quantity, ...] = (
     set_current, print_acceleration, retraction_volume, retraction_speed, slow_speed, wanted_flow,
 )  # fmt: skip
+#: What is counted, and what goes by factors of two: no search tries them, but a step of them is that.
+_COUNTED, _DOUBLED = (weighings, screws_compared), (microsteps,)
+#: A size that rows of a table have alone.
+_BY_ROW = {quantity: lookup for lookup in ROWS if len(lookup.fills) == 1 for quantity in lookup.fills}
 #: What lies at the hot end of the tube, or is measured from the tip of the nozzle, moves with the tube's length.
 _WITH_LENGTH = (flighted_length, cooler_end, break_start, rail_height, motor_height, plate_height, hopper_height)
 #: So many steps up and down are tried, so many rows nearest in size.
@@ -275,6 +280,54 @@ def _with_value(build: Build, quantity: Quantity, si: float) -> Build:
     return build
 
 
+def next_steps(build: Build) -> list[OneStep]:
+    """Return the next step up, then that down, of each input that a builder decides: what it moves, and how it is told.
+
+    A step goes to the next size as sold, the next whole step or preferred number; what is nothing of these moves by a
+    small step. What cannot be built, or leaves the plausible range, is no step.
+    """
+    found: list[Change] = []
+    small: list[OneStep] = []
+    for quantity in can_be_turned(build):
+        at = build.values[quantity]
+        if (wide := _next_values(quantity, at)) is None:
+            small += (s for s in small_steps(quantity, at) if within(quantity, s.values[quantity]))
+            continue
+        for si in wide:
+            found.append(Change(quantity, from_to(quantity, at, si), _with_value(build, quantity, si)))
+    steps = [
+        OneStep(change.item, change.words, _otherwise(build, change.build))
+        for change in _carried(build, found)
+        if isinstance(change.item, Quantity)
+    ]
+    kept = [step for step in (*steps, *small) if not build.network.clashes({**build.values, **step.values})]
+    places = {quantity: place for place, quantity in enumerate(build.values)}
+    return sorted(kept, key=lambda step: places[step.quantity])
+
+
+def _next_values(quantity: Quantity, at: float) -> list[float] | None:
+    """Return the next SI value above and below; None for what has a small step alone."""
+    if quantity in SOLD or quantity in STEPS or quantity in SET:
+        others = _values(quantity, at)
+        above, below = [si for si in others if si > at], [si for si in others if si < at]
+        return [*above[:1], *below[-1:]]
+    if (lookup := _BY_ROW.get(quantity)) is not None:
+        column, rows = lookup.fills[quantity], read_table(lookup.table).rows.values()
+        sizes = [si for row in rows if (si := row.si(column)) is not None and not math.isclose(si, at, rel_tol=1e-6)]
+        above, below = [si for si in sizes if si > at], [si for si in sizes if si < at]
+        return [*([min(above)] if above else []), *([max(below)] if below else [])]
+    if quantity in _COUNTED or quantity in _DOUBLED:
+        near = [at + 1, at - 1] if quantity in _COUNTED else [2 * at, at / 2]
+        return [si for si in near if within(quantity, si)]
+    return None
+
+
+def _otherwise(build: Build, other: Build) -> Values:
+    """Return the values of a build that are not those of another that gives the same inputs."""
+    now = {q: si for q, si in other.values.items() if isinstance(q, Quantity)}
+    return {q: si for q, si in now.items() if si != build.values.get(q)}
+
+
 def _rows(build: Build, lookup: Lookup) -> Iterator[Change]:
     table = read_table(lookup.table)
     first, column = next(iter(lookup.fills.items()))
@@ -288,7 +341,7 @@ def _rows(build: Build, lookup: Lookup) -> Iterator[Change]:
         names = sorted((name for name in names if apart(name) > 1e-6 or lookup is standard_screw), key=apart)
         names = names[: 2 * _MOST_ROWS]
     for name in names:
-        if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and _creeps(name)):
+        if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and creeps(table.row(name))):
             continue
         other = build.with_name(lookup, name)
         before = build.names.get(lookup) or (first.text(at) if at else "own values")
@@ -326,9 +379,9 @@ def _too_small(build: Build, name: str) -> bool:
     return bore < 0.999 * least
 
 
-def _creeps(name: str) -> bool:
-    """Whether a material is a plastic: it creeps under a load that lasts, which no margin of the plate knows of."""
-    modulus = read_table(plate_material.table).row(name).si(plate_material.fills[plate_youngs_modulus])
+def creeps(row: Row) -> bool:
+    """Whether a material is a plastic: it creeps under a load that lasts, which no margin knows of."""
+    modulus = row.si(plate_material.fills[plate_youngs_modulus])
     return modulus is None or modulus < _STIFFEST_PLASTIC
 
 

@@ -12,6 +12,7 @@ from traitlets import Bunch
 
 from augerbook.builds.build import Build
 from augerbook.builds.own_rows import OwnTables, own_file, own_header, tables_looked_up
+from augerbook.builds.partial import given_count, may_be_part, with_part
 from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.page.controls import message_html, note_html
@@ -66,6 +67,16 @@ class BuildPanel:
             continuous_update=False,
         )  # fmt: skip
         self.load_paste = widgets.Button(description="Load the pasted text", layout=widgets.Layout(width="180px"))
+        self.asked = widgets.HTML(layout=_WIDE)
+        self.take_part = widgets.Button(
+            description="Take these values into my build", layout=widgets.Layout(width="auto")
+        )
+        self.start_new = widgets.Button(description="Start a new build from them", layout=widgets.Layout(width="auto"))
+        self.question = widgets.VBox(
+            [self.asked, widgets.HBox([self.take_part, self.start_new], layout=_ROW)],
+            layout=widgets.Layout(width="100%", display="none"),
+        )
+        self._part: Build | None = None
         self.name = widgets.Text(
             description="name", continuous_update=False, style=_LABEL, layout=widgets.Layout(width="320px"),
             placeholder="what you call this build",
@@ -91,7 +102,10 @@ class BuildPanel:
         self.shipped.observe(self._load_shipped, names="value")
         self.mine.observe(self._load_mine, names="value")
         on_upload(self.upload, self._load_upload)
-        self.load_paste.on_click(lambda _: session.load_text(self.paste.value, PASTE))
+        self.load_paste.on_click(lambda _: self._load_paste())
+        self.paste.observe(lambda _: self._ask_what(None), names="value")
+        self.take_part.on_click(lambda _: self._mean(into_mine=True))
+        self.start_new.on_click(lambda _: self._mean(into_mine=False))
         self.name.observe(lambda change: self._worded(name=change.new), names="value")
         self.note.observe(lambda change: self._worded(note=change.new), names="value")
         self.file_name.observe(lambda _: self._ask(""), names="value")
@@ -110,6 +124,7 @@ class BuildPanel:
             [
                 self.rows[UPLOAD].widget,
                 self.rows[PASTE].widget,
+                self.question,
                 browser_limits(BUILD_LIMITS),
                 self.rows[WORDS].widget,
                 widgets.HBox([self.file_name, self.save, self.overwrite], layout=_ROW),
@@ -191,6 +206,32 @@ class BuildPanel:
         else:
             self._session.load_text(text, UPLOAD)
 
+    def _load_paste(self) -> None:
+        """Load what was pasted; where it may be a part of the build on the page, ask first, and change nothing."""
+        self._ask_what(None)
+        build = self._session.read_text(self.paste.value, PASTE)
+        if build is not None and may_be_part(build, self._session.wanted):
+            self._session.take(self._session.wanted, PASTE)  # what was wrong with an earlier text is told no longer
+            self._ask_what(build)
+        elif build is not None:
+            self._session.load(build, PASTE)
+
+    def _ask_what(self, part: Build | None) -> None:
+        """Ask what is meant by a part of a build, or take the question back."""
+        self._part = part
+        self.question.layout.display = "none" if part is None else ""
+        self.asked.value = "" if part is None else _question_html(part, self._session.wanted)
+
+    def _mean(self, *, into_mine: bool) -> None:
+        part = self._part
+        self._ask_what(None)
+        if part is None:
+            return
+        if into_mine:
+            self._session.take(with_part(self._session.wanted, part), PASTE)
+        else:
+            self._session.load(part, PASTE)
+
     def _ask(self, message: str) -> None:
         """Ask before a file is written over, or take the question back."""
         self.overwrite.layout.display = "" if message else "none"
@@ -234,6 +275,17 @@ def _holds(path: Path, text: str) -> bool:
         return path.read_bytes() == text.encode()
     except OSError:
         return False
+
+
+def _question_html(part: Build, build: Build) -> Markup:
+    """Ask whether a part of a build goes into the one on the page, or begins a new one."""
+    few, many = given_count(part), given_count(build)
+    said = "says nothing yet" if not few else f"says {few} thing{'' if few == 1 else 's'}"
+    results = sum(not quantity.part for quantity in part.entries)
+    computed = f", {results} of them in place of what is computed" if results else ""
+    return Markup(
+        "<div role='status'>This text {}{}; your build <i>{}</i> says {}. Nothing has changed yet. What is meant?</div>"
+    ).format(said, computed, build.name, many)
 
 
 def own_tables_html(tables: OwnTables, build: Build) -> Markup:

@@ -14,13 +14,16 @@ from augerbook.builds.own_rows import columns_wanted, rows_offered
 from augerbook.builds.shipped import shipped_build
 from augerbook.builds.typed import typed_si
 from augerbook.core.margin import Margin, Verdict
-from augerbook.core.quantity import Quantity
+from augerbook.core.quantity import Lookup, Quantity
 from augerbook.core.spread import elasticities, strength
 from augerbook.core.units import UnitError, with_unit
 from augerbook.deciding.candidates import Item, unanswered
+from augerbook.deciding.changes import creeps
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import Progress, Study, in_steps
-from augerbook.head.screw import major_diameter, standard_screw
+from augerbook.head.drive import motor
+from augerbook.head.plate import plate_material
+from augerbook.head.screw import major_diameter, screw_material, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.choosing_view import Told, aims_offered, asked
 from augerbook.page.controls import message_html
@@ -37,9 +40,17 @@ _WIDE_FIELD = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "190px"}
 #: What may be typed for candidates, where the head knows it: keys of inputs.
 VARIED = (
-    "bore_diameter", "tube_outside_diameter", "plate_thickness", "gear_ratio", "stall_torque", "sieve_mesh",
-    "nozzle_diameter",
+    "bore_diameter", "tube_outside_diameter", "plate_thickness", "gear_ratio", "set_current", "stall_torque",
+    "sieve_mesh", "nozzle_diameter",
 )  # fmt: skip
+#: What is picked from tables, as many rows as one likes, with what the list is called. A bearing is none of them: its
+#: seat would have to follow.
+PICKED: dict[Lookup, str] = {
+    standard_screw: "screws of the table",
+    screw_material: "materials of the screw",
+    plate_material: "materials of the plate",
+    motor: "motors",
+}
 #: Exponents of two that are offered as numbers of draws.
 _POWERS = (5, 6, 7, 8, 9, 10)
 #: Heads between two looks at what was clicked: a third of a second of work.
@@ -65,10 +76,15 @@ class ChoosingPanel:
     def __init__(self, session: Session, *, show_beside: Callable[[str, Build], None] | None = None) -> None:
         self._session, self._show_beside = session, show_beside
         network = session.build.network
-        self.screws = widgets.SelectMultiple(
-            options=self._screws(), description="screws of the table", style=_LABEL, rows=7,
-            layout=_WIDE_FIELD, tooltip="Hold Ctrl to take several, or Shift and the arrow keys",
-        )  # fmt: skip
+        self.picked = {
+            lookup: widgets.SelectMultiple(
+                options=self._rows(lookup), description=words, style=_LABEL, rows=7 if lookup is standard_screw else 4,
+                layout=_WIDE_FIELD, tooltip="Hold Ctrl to take several, or Shift and the arrow keys",
+            )
+            for lookup, words in PICKED.items()
+            if lookup.key in network.lookups
+        }  # fmt: skip
+        self.screws = self.picked[standard_screw]
         self.values = {
             network.quantities[key]: widgets.Text(
                 description=network.quantities[key].name_in_words, style=_LABEL, layout=_WIDE_FIELD,
@@ -112,19 +128,24 @@ class ChoosingPanel:
         session.on_change(self._follow)
         self.widget = self._arranged()
 
-    def _screws(self) -> list[tuple[str, str]]:
-        """Return what is shown and the name of each screw: those of the table, then the maker's own."""
-        own = self._session.own.get(standard_screw, {})
-        return [
-            (f"{name}, own" if name in own else name, name) for name in rows_offered(standard_screw, self._session.own)
-        ]
+    def _rows(self, lookup: Lookup) -> list[tuple[str, str]]:
+        """Return what is shown and the name of each row that may be picked: those of the table, then the maker's own.
+
+        No plastic among the materials: what creeps under the thrust, or softens, no margin of screw and plate tells.
+        """
+        own = self._session.own.get(lookup, {})
+        rows = rows_offered(lookup, self._session.own)
+        if lookup.table == plate_material.table:
+            rows = {name: row for name, row in rows.items() if name in own or not creeps(row)}
+        return [(f"{name}, own" if name in own else name, name) for name in rows]
 
     def _follow(self) -> None:
-        """Offer the screws that there are now; what was picked stays."""
-        if tuple(self.screws.options) != tuple(offered := self._screws()):
-            picked = self.screws.value
-            self.screws.options = offered
-            self.screws.value = tuple(name for _, name in offered if name in picked)
+        """Offer the rows that there are now; what was picked stays."""
+        for lookup, field in self.picked.items():
+            if tuple(field.options) != tuple(offered := self._rows(lookup)):
+                picked = field.value
+                field.options = offered
+                field.value = tuple(name for _, name in offered if name in picked)
 
     @staticmethod
     def _example(quantity: Quantity) -> str:
@@ -135,7 +156,7 @@ class ChoosingPanel:
 
     def _arranged(self) -> widgets.Widget:
         left = widgets.VBox(
-            [self.screws, self.own, self.upload, browser_limits(TABLE_LIMITS)],
+            [*self.picked.values(), self.own, self.upload, browser_limits(TABLE_LIMITS)],
             layout=widgets.Layout(flex="1 1 380px", min_width="0"),
         )
         right = widgets.VBox(
@@ -157,10 +178,11 @@ class ChoosingPanel:
         typed, faults = rows_typed(self.own.value, columns_wanted([standard_screw]), "your table of screws")
         own = {**self._session.own.get(standard_screw, {}), **typed}
         options: dict[Item, list[str]] = {}
-        if names := [*self.screws.value, *typed]:
-            options[standard_screw] = list(dict.fromkeys(names))
-        for quantity, field in self.values.items():
-            if values := typed_values(field.value):
+        for lookup, field in self.picked.items():
+            if names := [*field.value, *(typed if lookup is standard_screw else ())]:
+                options[lookup] = list(dict.fromkeys(names))
+        for quantity, line in self.values.items():
+            if values := typed_values(line.value):
                 options[quantity] = list(dict.fromkeys(_as_shown(quantity, value) for value in values))
         return options, own, list(faults)
 
@@ -209,7 +231,7 @@ class ChoosingPanel:
             fits = [name for name in sizes if bore is None or sizes[name] < bore]
             fits = [name for name in fits if abs(sizes[name] / size - 1) <= _ABOUT]
             near = sorted(fits, key=lambda name: abs(sizes[name] / size - 1))[:_MOST_SCREWS]
-        self.screws.value = tuple(name for _, name in self._screws() if name in near)
+        self.screws.value = tuple(name for _, name in self._rows(standard_screw) if name in near)
         if near:
             filled.insert(0, f"{len(near)} screws about as large")
         return filled
@@ -234,7 +256,13 @@ class ChoosingPanel:
         aims = tuple(self.aims.value) or tuple(self.aims.options[:1])
         self._tell(faults)
         try:
-            wanted = asked(self._session.build, options, aims, own={standard_screw: own}, power=self.count.value)
+            wanted = asked(
+                self._session.build,
+                options,
+                aims,
+                own={**self._session.own, standard_screw: own},
+                power=self.count.value,
+            )
         except ValueError as error:
             self._tell([*str(error).splitlines(), *faults])
             return

@@ -34,6 +34,7 @@ from augerbook.deciding.ranking import (
 from augerbook.deciding.study import Study, outputs_of, run
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
+from augerbook.head.screw import friction_screw, screw_material
 from augerbook.page.cells import table_html
 from augerbook.page.colours import QUIET
 
@@ -44,8 +45,8 @@ AT_HAND = "build at hand"
 AIMS = {
     "evenness (unevenness of the flow)": "unevenness",
     "torque while it prints": "needed_torque",
-    "pressure with the nozzle blocked": "blocked_pressure",
-    "mass of the plate": "plate_mass",
+    "force on the bearing with the nozzle blocked": "blocked_thrust",
+    "mass of the whole head": "head_mass",
     "parts to buy or make anew": "",
 }
 PARTS = "parts to buy or make anew"
@@ -141,14 +142,16 @@ class Told:
             said += f" ({quantity.text(low)} to {quantity.text(high)})"
         return said
 
-    def better_text(self, row: int) -> str:
-        """Return how a candidate stands against the build at hand, draw by draw, by the first aim that is measured."""
-        if row == 0 or not self.likely[row].draws:
-            return ""
+    def better_text(self, row: int) -> tuple[str, str]:
+        """Return how often a candidate is better than the build at hand, on the same draws, and how that comes about.
+
+        By the first aim that is measured; nothing for the build at hand itself.
+        """
         aim = next((name for name in self.aims if AIMS[name]), "")
-        if not aim:
-            return ""
-        return str(compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted))
+        if row == 0 or not aim or not self.likely[row].draws:
+            return "", ""
+        found = compared(self.study, row, 0, Aim(self._quantity(aim)), self.counted)
+        return str(found.better) if found.better.draws else "", str(found)
 
     def margin_chance(self, quantity: Quantity, row: int) -> Chance:
         """Return how often a candidate holds the margins of one quantity, whatever the others do."""
@@ -158,7 +161,8 @@ class Told:
 
     def columns(self) -> list[str]:
         """Return the heads of the table."""
-        return ["", "candidate", "holds all margins", "fails first", *self.aims, "against the build at hand, in draws"]
+        against = ["better than the build at hand", "against it, in draws"]
+        return ["", "candidate", "holds all margins", "fails first", *self.aims, *against]
 
     def rows(self) -> list[list[str]]:
         """Return the cells of the table, the best candidate first, the build at hand where it belongs."""
@@ -168,7 +172,7 @@ class Told:
             star = "★" if self.front[row] else ""
             rows.append(
                 [star, name, str(self.likely[row]), self.fails_first(row),
-                 *(self.aim_text(aim, row) for aim in self.aims), self.better_text(row)]
+                 *(self.aim_text(aim, row) for aim in self.aims), *self.better_text(row)]
             )  # fmt: skip
         return rows
 
@@ -179,7 +183,9 @@ class Told:
         lines.append(
             f"{count} draws, the same for every candidate (seed {self.study.draws.seed}). In brackets: the bounds that "
             "so few draws leave, and for the aims where nine of ten draws lie. A star: among those that hold in half "
-            "of the draws or more, no other candidate is as good in every aim and better in one."
+            "of the draws or more, no other candidate is as good in every aim and better in one. Better than the build "
+            "at hand is who holds where that does not, or, where both hold, is better in the first aim that is "
+            "measured; counted are the draws in which one of the two holds."
         )
         known = self.study.candidates[0].build.solution
         beyond = {margin.name_in_words: None for margin in self.beyond if margin.quantity in known.values}
@@ -315,7 +321,19 @@ def asked(
     margins = tuple(margins_of_head(base.network))
     drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
     kept = kept_of(margins, aims, base.network)
-    return Asked(candidates, drawn, kept, margins, tuple(aims), refused, tuple(unanswered(base, options)))
+    beforehand = (*unanswered(base, options), *_kept_friction(base, options))
+    return Asked(candidates, drawn, kept, margins, tuple(aims), refused, beforehand)
+
+
+def _kept_friction(base: Build, options: Mapping[Item, Sequence[str]]) -> list[str]:
+    """Return a sentence where the screw's material is varied: friction belongs to a pair, and is not in its table."""
+    if screw_material in options and friction_screw in base.values:
+        return [
+            f"{screw_material.name_in_words}: the {friction_screw.name_in_words} stays what it is in the build at hand "
+            f"({friction_screw.text(base.values[friction_screw])}), and another material rubs otherwise. Heat, mass "
+            "and strength follow it."
+        ]
+    return []
 
 
 def tried(

@@ -8,11 +8,11 @@ from augerbook.builds.estimates import estimated_values
 from augerbook.builds.excerpt import excerpt
 from augerbook.builds.named import named_honestly
 from augerbook.builds.shipped import shipped_build, shipped_builds
-from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
 from augerbook.core.example import WorkedExample, work_out
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import PLAIN_SOURCES, Source
+from augerbook.deciding.changes import next_steps
 from augerbook.page.estimated_view import rests_in_words
 from augerbook.tables import references
 
@@ -66,7 +66,7 @@ def worked(quantity: Quantity, build: Build | str, *, whole_chain: bool = False)
         chosen.values,
         chosen.choices,
         ends=chosen.ends,
-        turned=can_be_turned(chosen),
+        steps=next_steps(chosen),
         version=__version__,
         build_name=f"{chosen.name} ({chosen.note})" if chosen.note else chosen.name,
         build_block=chosen.toml(),

@@ -11,7 +11,7 @@ from augerbook.builds.build import Build
 from augerbook.builds.named import is_shipped
 from augerbook.page.deferred import Deferred
 from augerbook.page.session import Session
-from augerbook.page.shelf import Saved, Shelf, ago
+from augerbook.page.shelf import LAST, Saved, Shelf, ago
 
 #: Seconds without a change after which the copy is written.
 _AT_REST = 1.0
@@ -51,11 +51,11 @@ class GoingOn:
         self._keeping.finish()
 
     def _found(self) -> list[tuple[Saved, Build]]:
-        """Return the newest saved file and what the page kept, each once, where they are not what the page shows."""
+        """Return the newest saved file and all that the page kept, each once, where they are not what it shows."""
         listed = self._shelf.saved()
-        newest = [next((one for one in listed if one.by_itself is kept), None) for kept in (False, True)]
+        named = [one for one in listed if not one.by_itself]
         offers: list[tuple[Saved, Build]] = []
-        for saved in (one for one in newest if one is not None):
+        for saved in (*named[:1], *(one for one in listed if one.by_itself)):
             build = self._shelf.build(saved)
             known = [self._begun_with, *(other for _, other in offers)]
             if build is not None and all(build.toml() != other.toml() for other in known):
@@ -64,11 +64,12 @@ class GoingOn:
 
     def _button(self, saved: Saved, build: Build) -> widgets.Button:
         when = ago(time.time() - saved.at)
-        words = (
-            f"Go on where you left off: {build.name:.40}, {when}"
-            if saved.by_itself
-            else f"Go on with {saved.path.name}, saved {when}"
-        )
+        if not saved.by_itself:
+            words = f"Go on with {saved.path.name}, saved {when}"
+        elif saved.path.name == LAST:
+            words = f"Go on where you left off: {build.name:.40}, {when}"
+        else:
+            words = f"Go on with what you left before: {build.name:.40}, {when}"
         button = widgets.Button(description=words, tooltip=f"{build.name}: {build.note}".strip(": "), layout=_BUTTON)
         button.on_click(lambda _: self._load(build))
         return button
@@ -94,7 +95,7 @@ class GoingOn:
         if build is self._begun_with or is_shipped(build):
             return
         try:
-            self._shelf.keep(build)
+            self._shelf.keep(build, self._session.loaded)
         except OSError as error:
             if not self._told:
                 self._told = True

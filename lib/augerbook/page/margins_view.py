@@ -8,19 +8,20 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 from augerbook.builds.build import Build
-from augerbook.builds.turned import can_be_turned
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.network import Network, Solution
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import (
+    OneStep,
     Spread,
-    elasticities,
+    effects,
+    effects_in_words,
     in_doubt,
-    movers_in_words,
     sharers_in_words,
     spread_in_words,
     spreads,
 )
+from augerbook.deciding.changes import next_steps
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.draw.margin_bar import margin_bar
 from augerbook.page.alarms import alarms_html
@@ -78,13 +79,13 @@ class Sensitivities:
     """What the margins of a build depend on, computed when the sliders rest.
 
     Attributes:
-        movers: for each quantity the inputs that a builder can turn, the one that moves it most first, with its per
-            cent per per cent.
+        movers: for each quantity the next steps that a builder can take, the one that moves it most first, with what
+            it does.
         spreads: for each quantity its spread from those of the inputs.
         notes: which estimates decide it, or what it lacks (HTML); nothing where all is known.
     """
 
-    movers: Mapping[Quantity, Sequence[tuple[Quantity, float]]] = field(default_factory=dict)
+    movers: Mapping[Quantity, Sequence[tuple[OneStep, float]]] = field(default_factory=dict)
     spreads: Mapping[Quantity, Spread] = field(default_factory=dict)
     notes: Mapping[Quantity, Markup] = field(default_factory=dict)
 
@@ -104,7 +105,7 @@ def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[
     All margins together: much lies upstream of nearly each of them, and is computed once.
     """
     known = list(dict.fromkeys(m.quantity for m in margins if m.quantity in build.solution.values))
-    movers = elasticities(build.network, known, build.values, build.choices, can_be_turned(build))
+    movers = effects(build.network, known, build.values, next_steps(build), build.choices)
     yield Sensitivities(movers)
     behind = build.network.upstream(known, build.values, build.choices) | set(known)
     ends = {q: pair for q, pair in build.ends.items() if q in behind}  # few margins hang on all that is uncertain
@@ -280,10 +281,10 @@ def _more(margin: Margin, solution: Solution, depends: Sensitivities) -> Markup:
         sharers = f" Most of it from {sharers_in_words(around)}." if around.low < around.high else ""
         small.append(f"With the spread of the inputs {words}.{sharers}")
     movers = depends.movers.get(quantity, ())
-    if moved := movers_in_words(quantity, movers, solution.values):
+    if moved := effects_in_words(quantity, movers):
         small.append(f"Of what you can change it depends most on {moved}.")
     elif quantity in depends.movers:
-        small.append("Nothing that you can change moves it by a small step.")
+        small.append("Nothing that you can change moves it by its next step.")
     small.append(f"Limit: {cite(margin.source)}. Id {margin.id}.")
     return _MORE.format(id=margin.id, colour=QUIET, words=" ".join(small))
 

@@ -19,6 +19,7 @@ from augerbook.deciding.trial_pictures import draw_ranking
 from augerbook.head.trials import effect_wanted, power_wanted, screws_compared, weighings
 from augerbook.page.controls import message_html
 from augerbook.page.copy_box import CopyBox
+from augerbook.page.following import FollowingField
 from augerbook.page.live_html import live_html
 from augerbook.page.print_sheet import print_html
 from augerbook.page.session import Session
@@ -26,8 +27,8 @@ from augerbook.page.session import Session
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
 _LABEL = {"description_width": "180px"}
-#: What a trial is planned for where a build does not say (common practice, after Cohen).
-_USUAL_POWER = 0.8
+#: What a trial is planned for where a build does not say (the chance after Cohen, common practice).
+_USUAL_EFFECT, _USUAL_POWER = "5 %", 0.8
 
 
 class PlanningPanel:
@@ -44,10 +45,8 @@ class PlanningPanel:
             value="screw at hand; other screw", description="screws", style=_LABEL, continuous_update=False,
             tooltip="Their names, with semicolons between", layout=widgets.Layout(width="460px"),
         )  # fmt: skip
-        self.effect = widgets.Text(
-            value="5 %", description=effect_wanted.name_in_words, style=_LABEL, continuous_update=False,
-            tooltip=effect_wanted.meaning, layout=widgets.Layout(width="290px"),
-        )  # fmt: skip
+        self._worth = FollowingField(effect_wanted, _USUAL_EFFECT, width="290px")
+        self.effect = self._worth.widget
         self.count = widgets.BoundedIntText(
             value=10, min=2, max=100, description="weighings of each", style=_LABEL,
             layout=widgets.Layout(width="290px"),
@@ -157,6 +156,7 @@ class PlanningPanel:
         if self._session.build is not self._of:
             self._of = self._session.build
             self.rank()
+            self._worth.follow(self._of)
             self._need(keep=self.count.value != self._proposed)
 
 

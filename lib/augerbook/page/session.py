@@ -197,16 +197,21 @@ class Session:
 
     def load_text(self, text: str, about: Cause = None) -> bool:
         """Read a pasted build; when it has faults they are told and the present build stays. True when loaded."""
+        build = self.read_text(text, about)
+        if build is not None:
+            self.load(build, about)
+        return build is not None
+
+    def read_text(self, text: str, about: Cause = None) -> Build | None:
+        """Return the build that a text holds, and load nothing; None when it has faults, which are told."""
         try:
-            build = read_build(text, self.build.network)
+            return read_build(text, self.build.network)
         except BuildError as error:
             count = len(error.faults)
             head = "The build was not loaded, yours is unchanged. "
             head += "One fault:" if count == 1 else f"{count} faults:"
             self.tell("\n".join([head, *error.told]), about)
-            return False
-        self.load(build, about)
-        return True
+            return None
 
     def _want(self, build: Build, about: Cause, *, moved: Quantity | None = None) -> None:
         self.wanted = build = named_honestly(build)

@@ -11,8 +11,9 @@ from augerbook.builds.own_rows import OwnTables, read_own_tables
 from augerbook.builds.reader import SIZE_LIMIT, BuildError, text_of_build
 from augerbook.builds.shipped import load_build
 
-#: What the page keeps by itself: the build as it was last, and the last one of the time before.
+#: What the page keeps by itself: the build as it was last, and those that one worked at before, the newest first.
 LAST, EARLIER = ".last_build.toml", ".earlier_build.toml"
+KEPT = (LAST, EARLIER, ".earlier_build_2.toml", ".earlier_build_3.toml", ".earlier_build_4.toml")
 #: So many saved builds are listed at most, the newest ones.
 _MOST_LISTED = 40
 _MINUTE, _HOUR, _DAY = 60, 3600, 86_400
@@ -37,15 +38,12 @@ class Saved:
     @property
     def by_itself(self) -> bool:
         """Whether the page has kept it by itself."""
-        return self.path.name in (LAST, EARLIER)
+        return self.path.name in KEPT
 
     def in_words(self) -> str:
         """Return what it is called in a list."""
         when = ago(time.time() - self.at)
-        if self.by_itself:
-            which = "kept by the page" if self.path.name == LAST else "kept by the page, the time before"
-            return f"{which}, {when}"
-        return f"{self.path.name}, saved {when}"
+        return f"kept by the page, {when}" if self.by_itself else f"{self.path.name}, saved {when}"
 
 
 class Shelf:
@@ -59,7 +57,8 @@ class Shelf:
         self._folder = folder
         self.keeps = keeps
         self._kept = ""
-        self._set_aside = False
+        self._begun = False
+        self._loaded: Build | None = None
 
     @property
     def folder(self) -> Path:
@@ -71,7 +70,7 @@ class Shelf:
         found = []
         try:
             for path in self.folder.glob("*.toml"):
-                known = path.name in (LAST, EARLIER) or not path.name.startswith(".")
+                known = path.name in KEPT or not path.name.startswith(".")
                 if known and path.is_file() and (about := path.stat()).st_size <= SIZE_LIMIT:
                     found.append(Saved(path, about.st_mtime))
         except OSError:
@@ -97,8 +96,12 @@ class Shelf:
         except (BuildError, OSError):
             return None
 
-    def keep(self, build: Build) -> None:
-        """Write the copy that the page keeps; the first time that of the time before is set aside.
+    def keep(self, build: Build, loaded: Build | None = None) -> None:
+        """Write the copy that the page keeps; what one worked at before is set aside, the last five in all.
+
+        Args:
+            build: what is on the page.
+            loaded: the build that it was made from. With another one than the time before something else is begun.
 
         Raises:
             OSError: the folder cannot be written.
@@ -107,14 +110,28 @@ class Shelf:
         if text == self._kept:
             return
         last = self.folder / LAST
-        if not self._set_aside and last.is_file():
+        if (not self._begun or loaded is not self._loaded) and last.is_file():
             if last.read_bytes() == text.encode():  # gone on with: what is older stays where it is for now
                 self._kept = text
                 return
-            last.replace(self.folder / EARLIER)
-        self._set_aside = True
+            self._set_aside(text)
+        self._begun, self._loaded = True, loaded
         build.save(last)
         self._kept = text
+
+    def _set_aside(self, text: str) -> None:
+        """Make room for another text: each that is kept goes one place down, and what is the oldest goes.
+
+        Nothing is kept twice: the place of a copy of this text is free, and what was saved under a name needs none.
+        """
+        places = [self.folder / name for name in KEPT]
+        held = [place.read_bytes() if place.is_file() else None for place in places]
+        saved = [one.path.read_bytes() for one in self.saved() if not one.by_itself]
+        if held[0] in (*saved, *held[1:]):
+            return
+        free = (i for i, content in enumerate(held) if content in (None, text.encode(), *saved))
+        for place in range(next(free, len(places) - 1), 0, -1):
+            places[place - 1].replace(places[place])
 
     def own_tables(self, build: Build) -> OwnTables:
         """Read the tables of one's own that lie there."""

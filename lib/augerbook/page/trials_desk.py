@@ -18,6 +18,7 @@ class TrialsDesk:
     """Four steps below each other. ``widget`` is what is shown."""
 
     def __init__(self, session: Session) -> None:
+        self._session = session
         self.planning = PlanningPanel(session)
         self.reading = TrialsPanel()
         self.learning = LearningPanel(session)
@@ -43,6 +44,7 @@ class TrialsDesk:
     def refresh(self) -> None:
         """Bring what follows from the build up to date."""
         self.planning.refresh()
+        self.reading.follow(self._session.build)
 
 
 def _heading(words: str) -> widgets.HTML:

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from markupsafe import Markup
 from traitlets import Bunch
 
+from augerbook.builds.build import Build
 from augerbook.builds.typed import typed_si
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import UnitError, number
@@ -19,13 +20,14 @@ from augerbook.draw.live_plot import LivePlot
 from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted
 from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
+from augerbook.page.following import FollowingField
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.uploads import on_upload, uploaded_text
 from augerbook.tables import data_path
 
-#: What a reader sets beside the text, with what stands there at first.
+#: What a reader sets beside the text, with what stands there where no build says it.
 _ASKED: tuple[tuple[Quantity, str], ...] = (
     (effect_wanted, "5 %"),
     (balance_reading, "0.01 g"),
@@ -79,16 +81,8 @@ class TrialsPanel:
             layout=_WIDE,
             continuous_update=False,  # sent when it is left, not with every key
         )
-        self.asked = {
-            quantity: widgets.Text(
-                value=first,
-                description=quantity.name_in_words,
-                continuous_update=False,
-                style={"description_width": "180px"},
-                layout=widgets.Layout(width="280px"),
-            )
-            for quantity, first in _ASKED
-        }
+        self.fields = [FollowingField(quantity, usual, width="280px") for quantity, usual in _ASKED]
+        self.asked = {field.quantity: field.widget for field in self.fields}
         self.read = widgets.Button(description="Read these weighings", layout=widgets.Layout(width="180px"))
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload weighings",
                                          layout=widgets.Layout(width="auto"))  # fmt: skip
@@ -117,6 +111,11 @@ class TrialsPanel:
     def on_read(self, listener: Callable[[Compared | None], None]) -> None:
         """Call ``listener`` with what was read whenever the text was, or with nothing where it could not be."""
         self._listeners.append(listener)
+
+    def follow(self, build: Build) -> None:
+        """Ask what a build asks, where nobody typed something else."""
+        for field in self.fields:
+            field.follow(build)
 
     def refresh(self) -> None:
         """Read the text and say what it tells, or what is wrong with it."""
