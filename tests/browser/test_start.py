@@ -195,6 +195,19 @@ def test_a_pasted_build_is_loaded_and_a_broken_one_is_explained(page: Page) -> N
     expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 5 mm"))
 
 
+def test_the_panel_stays_in_sight_when_a_small_build_makes_the_page_short(page: Page) -> None:
+    page.panel("Your build")
+    page.lab.wait_idle()
+    page.paste('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
+    page.lab.wait_idle()
+    page.lab.page.wait_for_timeout(2000)
+    paste = page.lab.notebook.get_by_placeholder("Paste a build here")
+    expect(paste).to_be_in_viewport()
+    top = paste.evaluate("e => e.getBoundingClientRect().top")
+    strip = page.lab.notebook.locator(".augerbook-staying").evaluate("e => e.getBoundingClientRect().bottom")
+    assert top > strip, "not behind the strip that stays"
+
+
 def test_a_pasted_part_asks_what_is_meant_and_goes_into_the_build(page: Page) -> None:
     page.panel("Your build")
     page.paste('format = 1\n\n[tube]\nbore_diameter = "8.4 mm"\n')

@@ -18,6 +18,7 @@ from augerbook.chapters.bearing.contact import (
 from augerbook.chapters.bearing.figures import WayGraph, draw_choice, draw_stack, draw_triangle
 from augerbook.chapters.bearing.picture import PICTURES, draw_way, shift_at, way_at
 from augerbook.chapters.bearing.standards import AXIAL_FACTORS, AXIAL_LIMITS, RELATIVE_AXIAL_LOADS
+from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.core.relation import Relation
 from augerbook.core.units import ureg
@@ -610,3 +611,16 @@ def test_a_pull_stronger_than_the_spring_crosses_the_play(spring: float) -> None
     held, lost = way_at(solution, np.array([-spring + 1e-6, -spring - 1e-6]))
     assert held == pytest.approx(0, abs=0.1) and lost == pytest.approx(-play, abs=0.1)
     assert "cross" in WayGraph(solution)(solution).alt
+
+
+def test_each_thrust_in_the_picture_bears_the_name_that_the_picture_of_the_thrust_has_for_it() -> None:
+    """Without friction more would come out: no figure is called the worst."""
+    solution = shipped_build("wren").solution
+    running, stalled = (whole_head().quantities[key] for key in ("running_thrust", "stall_thrust"))
+    bounds = next(one for one in pictures_of("thrust") if one.title == "What presses on the bearing").scene(solution)
+    picture = PICTURES[0].scene(solution)
+    assert f"{solution.text(running)} running, {solution.text(stalled)} stalled, with friction" in picture.alt
+    assert f"stalled, a nut with friction {solution.text(stalled)}" in bounds.alt
+    assert "at worst" not in picture.svg() + picture.alt
+    strong = shipped_build("wren").with_value(running, 2 * solution[stalled]).solution
+    assert "running, no more when stalled goes" in PICTURES[0].scene(strong).alt

@@ -17,6 +17,7 @@ from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.page.controls import message_html, note_html
 from augerbook.page.copy_box import CopyBox
+from augerbook.page.in_sight import InSight
 from augerbook.page.limits import BUILD_LIMITS, browser_limits
 from augerbook.page.noted import Noted
 from augerbook.page.session import WORDS, Session
@@ -77,6 +78,7 @@ class BuildPanel:
             layout=widgets.Layout(width="100%", display="none"),
         )
         self._part: Build | None = None
+        self._sight = InSight()
         self.name = widgets.Text(
             description="name", continuous_update=False, style=_LABEL, layout=widgets.Layout(width="320px"),
             placeholder="what you call this build",
@@ -132,6 +134,7 @@ class BuildPanel:
                 self.text.widget,
                 self.own,
                 self.read_own,
+                self._sight.widget,
             ],
             layout=_WIDE,
         )
@@ -182,6 +185,7 @@ class BuildPanel:
         if change.new:
             self._session.load(shipped_build(change.new))
             self.shipped.value = ""
+            self._sight.keep()
 
     def _load_mine(self, change: Bunch) -> None:
         if self._quiet or not change.new:
@@ -194,6 +198,8 @@ class BuildPanel:
         except OSError as error:
             self._session.tell(f"Could not read {name}: {error.strerror}", UPLOAD)
         else:
+            if loaded:
+                self._sight.keep()
             if loaded and not name.startswith("."):
                 self.file_name.value = name
         self.mine.value = ""
@@ -204,7 +210,8 @@ class BuildPanel:
         except ValueError as error:
             self._session.tell(str(error), UPLOAD)
         else:
-            self._session.load_text(text, UPLOAD)
+            if self._session.load_text(text, UPLOAD):
+                self._sight.keep()
 
     def _load_paste(self) -> None:
         """Load what was pasted; where it may be a part of the build on the page, ask first, and change nothing."""
@@ -215,6 +222,7 @@ class BuildPanel:
             self._ask_what(build)
         elif build is not None:
             self._session.load(build, PASTE)
+            self._sight.keep()
 
     def _ask_what(self, part: Build | None) -> None:
         """Ask what is meant by a part of a build, or take the question back."""
@@ -231,6 +239,7 @@ class BuildPanel:
             self._session.take(with_part(self._session.wanted, part), PASTE)
         else:
             self._session.load(part, PASTE)
+        self._sight.keep()
 
     def _ask(self, message: str) -> None:
         """Ask before a file is written over, or take the question back."""

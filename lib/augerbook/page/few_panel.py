@@ -31,9 +31,9 @@ from augerbook.head.screw import core_diameter, major_diameter, pitch, standard_
 from augerbook.head.tube import bore_diameter
 from augerbook.page.controls import Lists, note_html
 from augerbook.page.estimated_view import asked_html, counted, estimates_html, first_html, mark_html
+from augerbook.page.in_sight import InSight
 from augerbook.page.noted import Noted
 from augerbook.page.session import Session
-from augerbook.page.unseen import script_html, unseen
 from augerbook.page.value_row import label_of
 from augerbook.settle import estimated_at_rest
 
@@ -55,11 +55,6 @@ _OPENING = (
 )
 #: So many outdated estimates are named.
 _NAMED = 4
-# Margins with nothing to say are short, and with all there is to say long: the panel below them would leave the window.
-_STAY = (
-    "const panel=this.closest('.jupyter-widget-Collapse');"
-    "for(const wait of [400,1500]){setTimeout(()=>panel&&panel.scrollIntoView(),wait)}"
-)
 
 
 def can_be_estimated(build: Build) -> int:
@@ -113,11 +108,10 @@ class FewPanel:
             layout=widgets.Layout(width="auto"),
         )
         self.anew.on_click(lambda _: self._begin())
-        self._turn = 0
-        self.stay = unseen()
+        self._sight = InSight()
         self.line = EstimateLine(session)
         for button in (self.line.fill, self.line.renew, self.line.clear):
-            button.on_click(lambda _: self._keep_in_sight())
+            button.on_click(lambda _: self._sight.keep())
         self.known = widgets.Dropdown(
             options=[], description="estimate", style=_LABEL, layout=widgets.Layout(width="460px")
         )
@@ -140,7 +134,7 @@ class FewPanel:
                 self.asked,
                 self.confirming,
                 self.table,
-                self.stay,
+                self._sight.widget,
             ],
             layout=_WIDE,
         )
@@ -167,12 +161,7 @@ class FewPanel:
 
     def _begin(self) -> None:
         self._session.load(emptied(self._session.build))
-        self._keep_in_sight()
-
-    def _keep_in_sight(self) -> None:
-        """Let the browser show the panel again when the page above it has changed its height."""
-        self._turn += 1
-        self.stay.value = script_html(_STAY, turn=self._turn)
+        self._sight.keep()
 
 
 class EstimateLine:

@@ -56,13 +56,17 @@ dynamic_rating_from_geometry = SUBJECT.result(
     "dynamic_rating_from_geometry", "C_ISO", "N", "dynamic rating by ISO 281 from the balls, beside the maker's"
 )
 static_equivalent_load = SUBJECT.result(
-    "static_equivalent_load", "P_0", "N", "static equivalent load in the worst case", positive=True
+    "static_equivalent_load",
+    "P_0",
+    "N",
+    "static equivalent load at the larger of running and stall thrust",
+    positive=True,
 )
 axial_share = SUBJECT.result(
     "axial_share",
     "x_a",
     "percent",
-    "worst axial load over the most that makers allow for this kind",
+    "axial load at the larger thrust over the most that makers allow for this kind",
     title="thrust over the bearing's limit",
 )
 axial_factor = SUBJECT.result(
@@ -125,9 +129,9 @@ design_bearing_load = SUBJECT.equals(
     "design_bearing_load",
     "F_a_max",
     "N",
-    "axial load on the bearing in the worst case",
+    "axial load on the bearing: the larger of the thrusts running and stalled with friction, and the spring",
     design_thrust + axial_preload,
-    "Worst thrust and spring",
+    "The larger thrust and the spring",
     short_id="design_load",
     positive=True,
     source=_HERE,
@@ -144,7 +148,7 @@ static_equivalent_deep_groove = SUBJECT.equals(
     "static_equivalent_deep_groove",
     "P_0_dg",
     "N",
-    "static equivalent load of a deep-groove bearing, worst case",
+    "static equivalent load of a deep-groove bearing at the larger thrust",
     largest(Rational(6, 10) * radial_load + Rational(5, 10) * design_bearing_load, radial_load),
     "Static equivalent load of a deep-groove bearing",
     short_id="static_deep_groove",
@@ -159,7 +163,7 @@ static_safety = SUBJECT.equals(
     "static_safety",
     "S_0",
     "1",
-    "static rating over static equivalent load in the worst case",
+    "static rating over static equivalent load at the larger of running and stall thrust",
     static_rating / static_equivalent_load,
     "Static safety",
     positive=True,
@@ -170,7 +174,7 @@ axial_share_deep_groove = SUBJECT.equals(
     "axial_share_deep_groove",
     "x_dg",
     "percent",
-    "worst axial load over the share of the static rating that makers allow",
+    "axial load at the larger thrust over the share of the static rating that makers allow",
     design_bearing_load / (axial_limit * static_rating),
     "The makers' bound for thrust on a deep-groove bearing: half the static rating, a quarter for small ones",
     short_id="share_deep_groove",
@@ -180,7 +184,7 @@ axial_share_thrust_ball = SUBJECT.equals(
     "axial_share_thrust_ball",
     "x_tb",
     "percent",
-    "worst axial load over the static rating",
+    "axial load at the larger thrust over the static rating",
     design_bearing_load / static_rating,
     "A thrust ball bearing is made for its full static rating",
     short_id="share_thrust_ball",

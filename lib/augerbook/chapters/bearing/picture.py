@@ -106,10 +106,21 @@ def _words(solution: Solution, mm: dict[Quantity, float], flat: bool) -> str:
     return (
         f"Section to scale of a {kind}, bore {mm[bearing_bore]:g} mm, outside {mm[bearing_outside_diameter]:g} mm, "
         f"{mm[bearing_width]:g} mm wide, with balls of {mm[ball_diameter]:g} mm, on a plate. Thrust "
-        f"{solution.text(running_thrust)} running, {solution.text(design_thrust)} at worst goes from the screw "
-        f"through the balls into the plate.{lean} End play {solution.text(end_play)}. Static safety "
+        f"{', '.join(_thrusts(solution))} goes from the screw through the balls into the plate.{lean} "
+        f"End play {solution.text(end_play)}. Static safety "
         f"{solution.text(static_safety)}.{stiff}"
     )
+
+
+def _thrusts(solution: Solution) -> list[str]:
+    """Say the thrust in each case by the name that the picture of the thrust has for it.
+
+    The larger of both is that at stall with friction, where it is not the running one: without any friction, and by
+    other bounds, more would come out, and 'at worst' would name them all.
+    """
+    running, larger = solution[running_thrust], solution[design_thrust]
+    stalled = f"{solution.text(design_thrust)} stalled, with friction" if larger > running else "no more when stalled"
+    return [f"{solution.text(running_thrust)} running", stalled]
 
 
 def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -> NDArray[np.float64]:
@@ -205,7 +216,7 @@ def _words_around(
     left, wide = scene.window[0], scene.window[2]
     outside, circle = mm[bearing_outside_diameter] / 2, mm[pitch_circle_diameter] / 2
     half, ball, px = mm[bearing_width] / 2, mm[ball_diameter], scene.px
-    thrust = f"thrust {solution.text(running_thrust)},\nat worst {solution.text(design_thrust)}"
+    thrust = f"thrust {', '.join(_thrusts(solution))}".replace(", ", ",\n")
     scene.label((_shaft_end(scene) + 8 * px, -0.5 * mm[bearing_bore] - 24 * px), thrust, "start", "force")
     scene.label((middle - half - plate / 2, -0.66 * 2 * outside - 14 * px), "plate", style="note")
     at = (_collar_edge(mm, middle) + 20 * px, outside * 1.4)
