@@ -355,7 +355,7 @@ ADVICE = {
         },
         build="wren",
     ),
-    "retraction.retraction_reserve": Advice(
+    "retraction.takeback_reserve": Advice(
         {
             "take more back": {"retraction_volume": 1.2},
             "store less: take the play out of the bearing": {"mounting_play": 0.5},
