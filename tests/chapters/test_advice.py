@@ -274,7 +274,7 @@ ADVICE = {
             "take a gear whose maker permits more": {"gear_permissible_torque": 1.5},
         },
     ),
-    "drive.core_shear_share": Advice(
+    "drive.core_stress_share": Advice(
         {
             "turn the current down": {"set_current": 0.9},
             "take a screw with a thicker core": {"core_diameter": 1.05},

@@ -350,26 +350,71 @@ def test_more_current_is_hotter_everywhere_and_more_than_its_square(current: flo
 
 
 @pytest.mark.outside(
-    "drive.core_shear", "drive.core_shear_share", "drive.core_torque", "drive.wind_up",
+    "drive.core_shear", "drive.core_thrust", "drive.core_press", "drive.core_stress", "drive.core_stress_share",
+    "drive.core_stall_torque", "drive.core_torque", "drive.wind_up",
     by="stress summed over the section, scipy.integrate.quad; principal stresses, NumPy",
 )  # fmt: skip
-@given(torque=st.floats(0.05, 5), core=st.floats(1.5, 8), length=st.floats(10, 200))
-def test_the_core_carries_the_torque_as_stress_and_twist(torque: float, core: float, length: float) -> None:
+@given(
+    torque=st.floats(0.05, 5), core=st.floats(1.5, 8), length=st.floats(10, 200), per_torque=st.floats(0, 4000),
+    said=st.floats(0.1, 4),
+)  # fmt: skip
+def test_the_core_carries_torque_and_thrust_as_stress_and_twist(
+    torque: float, core: float, length: float, per_torque: float, said: float
+) -> None:
+    """Whatever torque at stall the build says: the thrust is that of the motor's own stall."""
     given = {
         "motor_stall_torque": torque, "core_diameter": core, "screw_yield_strength": 235.0, "flighted_length": length,
-        "shank_length": 20.0, "screw_youngs_modulus": 200.0, "screw_poisson_ratio": 0.3,
+        "shank_length": 20.0, "screw_youngs_modulus": 200.0, "screw_poisson_ratio": 0.3, "stall_torque": said,
+        "stall_thrust": per_torque * said,
     }  # fmt: skip
     solution = solved_at(given)
-    shear, share, yields, twist = (solution[Q[k]] for k in ("core_shear", "core_shear_share", "core_torque", "wind_up"))
+    shear, share, alone, twist = (solution[Q[k]] for k in ("core_shear", "core_stress_share", "core_torque", "wind_up"))
+    thrust, press, stressed = (solution[Q[k]] for k in ("core_thrust", "core_press", "core_stress"))
+    yields = solution[Q["core_stall_torque"]]
     edge = core / 2000
     carried = quad(lambda r: shear * r / edge * r * 2 * math.pi * r, 0, edge)[0]
     assert carried == pytest.approx(torque, rel=1e-9)
-    stress = np.linalg.eigvalsh(np.array([[0, shear, 0], [shear, 0, 0], [0, 0, 0]]))
-    mises = math.sqrt(sum((stress[i] - stress[i - 1]) ** 2 for i in range(3)) / 2)
-    assert share == pytest.approx(mises / 235e6, rel=1e-9)
-    assert yields == pytest.approx(torque / share, rel=1e-9)
+    pushed = quad(lambda r: press * 2 * math.pi * r, 0, edge)[0]
+    assert thrust == pytest.approx(pushed, rel=1e-9) and thrust == pytest.approx(per_torque * torque, rel=1e-9)
+
+    def equivalent(along: float, across: float) -> float:
+        stress = np.linalg.eigvalsh(np.array([[-along, across, 0], [across, 0, 0], [0, 0, 0]]))
+        return math.sqrt(sum((stress[i] - stress[i - 1]) ** 2 for i in range(3)) / 2)
+
+    assert stressed == pytest.approx(equivalent(press, shear), rel=1e-9)
+    assert share == pytest.approx(equivalent(press, shear) / 235e6, rel=1e-9)
+    more = yields / torque
+    assert equivalent(more * press, more * shear) == pytest.approx(235e6, rel=1e-9)
+    assert equivalent(0, shear * alone / torque) == pytest.approx(235e6, rel=1e-9)
+    assert yields <= alone * (1 + 1e-12)
     modulus = 200e9 / (2 * 1.3)
     assert twist == pytest.approx(shear / modulus / edge * (length + 20) / 1000, rel=1e-9)
+
+
+@pytest.mark.outside(
+    "drive.buckling_thrust", "drive.buckling_share", by="least load of a beam of many joints, eigenvalues by NumPy"
+)  # fmt: skip
+@pytest.mark.parametrize("name", BUILDS)
+def test_a_screw_bows_out_at_eulers_load(name: str) -> None:
+    """A chain of short stiff links with a spring in each joint, both ends in place, and one end free."""
+    solution = shipped_build(name).solution
+    known = {key: solution[Q[key]] for key in ("core_diameter", "screw_youngs_modulus", "shank_length", "tube_length")}
+    links = 400
+    step = (known["shank_length"] + known["tube_length"]) / links
+    bends = known["screw_youngs_modulus"] * math.pi * known["core_diameter"] ** 4 / 64
+    curved = (np.diag(np.full(links - 1, 2.0)) - np.eye(links - 1, k=1) - np.eye(links - 1, k=-1)) / step**2
+    euler = bends * np.linalg.eigvalsh(curved)[0]
+    assert solution[Q["buckling_thrust"]] == pytest.approx(euler, rel=1e-4)
+    # Clamped in its coupling with the tip free: the same column twice as long, by symmetry.
+    held = curved.copy()
+    held[0, 0] = 1 / step**2
+    free = bends * np.linalg.eigvalsh(held)[0]
+    assert free == pytest.approx(euler / 4, rel=0.01)
+    assert free < solution[Q["core_thrust"]] < euler, "the chapter says so"
+    assert solution[Q["buckling_share"]] == pytest.approx(solution[Q["core_thrust"]] / euler, rel=1e-4)
+    assert "bows out" not in "\n".join(str(w) for w in solution.warnings)
+    longer = shipped_build(name).with_value(Q["shank_length"], 3 * known["tube_length"]).solution
+    assert "bows out between bearing and block" in "\n".join(str(w) for w in longer.warnings)
 
 
 @pytest.mark.outside(
@@ -741,7 +786,10 @@ def test_figures_say_what_they_show() -> None:
     named = [(name, shipped_build(name).solution) for name in BUILDS]
     otter = named[0][1]
     wanted = [
-        (figures.draw_torques("otter", otter), ("needed_torque", "motor_stall_torque", "core_torque", "frozen_torque")),
+        (
+            figures.draw_torques("otter", otter),
+            ("needed_torque", "motor_stall_torque", "core_stall_torque", "frozen_torque"),
+        ),
         (figures.draw_lengths(otter), ("step_line", "backlash_line", "line_width")),
         (figures.draw_warming(named), ("winding_temperature", "case_temperature", "set_current")),
         (figures.draw_weighings(named), ("run_mean", "run_spread")),

@@ -13,7 +13,7 @@ from augerbook.chapters.drive import models
 from augerbook.chapters.heat import softened_length
 from augerbook.chapters.operating import needed_torque, operating_speed, turn_at_work
 from augerbook.chapters.ripple import line_section
-from augerbook.chapters.thrust import design_thrust
+from augerbook.chapters.thrust import design_thrust, stall_thrust
 from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -69,6 +69,7 @@ from augerbook.head.screw import (
     screw_youngs_modulus,
     shank_length,
 )
+from augerbook.head.tube import tube_length
 
 SUBJECT = Subject(
     "drive",
@@ -509,6 +510,7 @@ gear_torque_share = SUBJECT.equals(
 )
 _SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
 _CORE = "the core alone carries; the flight neither helps nor notches it"
+_THROAT = "at the throat the core has all of the torque and all of the thrust, and stays straight"
 core_shear = SUBJECT.equals(
     "core_shear",
     "tau_core",
@@ -520,29 +522,102 @@ core_shear = SUBJECT.equals(
     source=_HERE,
     assumptions=(_CORE, "the core stays elastic"),
 )
-core_shear_share = SUBJECT.equals(
-    "core_shear_share",
-    "x_core",
-    "1",
-    "shear stress of the screw's core at stall, over its shear strength",
-    sqrt(3) * core_shear / screw_yield_strength,
-    "How near the core is to yielding",
+core_thrust = SUBJECT.equals(
+    "core_thrust",
+    "F_core",
+    "N",
+    "thrust along the screw's core when the motor stalls",
+    stall_thrust * motor_stall_torque / stall_torque,
+    "Thrust in proportion to torque",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_SHEAR,),
-    title="torsion of the screw's core at stall",
+    assumptions=("thrust and torque at stall go together, also where a build gives another torque at stall",),
+)
+core_press = SUBJECT.equals(
+    "core_press",
+    "sigma_core",
+    "MPa",
+    "stress along the screw's core when the motor stalls",
+    4 * core_thrust / (pi * core_diameter**2),
+    "Thrust over the section of the core",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_CORE, _THROAT),
+)
+core_stress = SUBJECT.equals(
+    "core_stress",
+    "sigma_v",
+    "MPa",
+    "equivalent stress at the surface of the screw's core when the motor stalls",
+    sqrt(core_press**2 + 3 * core_shear**2),
+    "Thrust and torsion after von Mises",
+    nonnegative=True,
+    source=Source("shigley", "distortion energy: one normal stress and one shear stress"),
+    assumptions=(_CORE, _THROAT),
+)
+core_stress_share = SUBJECT.equals(
+    "core_stress_share",
+    "x_core",
+    "1",
+    "equivalent stress of the screw's core at stall, over its yield strength",
+    core_stress / screw_yield_strength,
+    "How near the core is to yielding",
+    nonnegative=True,
+    source=_DEFINITION,
+    title="stress of the screw's core at stall",
+)
+core_stall_torque = SUBJECT.equals(
+    "core_stall_torque",
+    "T_cs",
+    "N*m",
+    "torque of a stall from which on the screw's core yields, with the thrust that goes with it",
+    pi
+    * core_diameter**3
+    * screw_yield_strength
+    / (16 * sqrt(3 + (core_diameter * stall_thrust / (4 * stall_torque)) ** 2)),
+    "The same, solved for the torque",
+    positive=True,
+    source=_HERE,
+    assumptions=(_CORE, _THROAT),
 )
 core_torque = SUBJECT.equals(
     "core_torque",
     "T_core",
     "N*m",
-    "torque at which the screw's core stays twisted",
+    "torque that twists the screw's core for good by itself, without thrust",
     pi * core_diameter**3 * screw_yield_strength / (16 * sqrt(3)),
-    "The same, solved for the torque",
+    "Torsion alone, solved for the torque",
     positive=True,
     source=_HERE,
     assumptions=(_SHEAR, _CORE),
 )
+buckling_thrust = SUBJECT.equals(
+    "buckling_thrust",
+    "F_cr",
+    "N",
+    "thrust at which the screw's core bows out, held at bearing and block; a quarter of it with the tip free",
+    pi**3 * screw_youngs_modulus * core_diameter**4 / (64 * (shank_length + tube_length) ** 2),
+    "Euler's column, pinned at both ends",
+    positive=True,
+    source=Source("shigley", "long columns with central loading, Euler's formula"),
+    assumptions=(_CORE, "both ends may tilt and stay in place", "the wall of the tube gives no support"),
+)
+buckling_share = SUBJECT.result(
+    "buckling_share",
+    "x_cr",
+    "1",
+    "thrust along the screw's core at stall, over that at which it bows out",
+    nonnegative=True,
+    title="buckling of the screw at stall",
+)
+SUBJECT.relation(
+    "buckling_share", buckling_share, core_thrust / buckling_thrust, "Thrust over Euler's", source=_DEFINITION,
+    valid=((
+        buckling_share < 1,
+        "at stall the screw bows out between bearing and block even if both hold its ends: it leans on the wall of "
+        "the tube and scores it. Turn the current down, take a thicker core, or a shorter shank or tube",
+    ),),
+)  # fmt: skip
 wind_up = SUBJECT.equals(
     "wind_up",
     "phi_w",
@@ -828,10 +903,10 @@ SUBJECT.margin(
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
-    "core_shear_share", core_shear_share, good=0.5, limit=1,
+    "core_stress_share", core_stress_share, good=0.5, limit=1,
     why="a core that yields stays twisted: the screw is shorter in its pitch, leans, and breaks at the next stalls",
     advice="turn the current down, take a screw with a thicker core, or one of a stronger metal",
-    source=Source("judgement", "half of the yield strength in shear"),
+    source=Source("judgement", "half of the yield strength"),
 )  # fmt: skip
 SUBJECT.margin(
     "setscrew_share", setscrew_share, good=0.25, limit=0.67,

@@ -14,7 +14,7 @@ from augerbook.chapters.drive import (
     back_voltage,
     backlash_line,
     case_temperature,
-    core_torque,
+    core_stall_torque,
     corner_speed,
     frozen_torque,
     hot_resistance,
@@ -159,7 +159,7 @@ def draw_torques(name: str, solution: Solution) -> Scene:
         ("the screw needs", solution[needed_torque], solution.text(needed_torque), "plastic"),
         ("the motor stalls", solution[motor_stall_torque], solution.text(motor_stall_torque), "metal"),
         ("the gear is permitted", solution[gear_permissible_torque], solution.text(gear_permissible_torque), "bearing"),
-        ("the core stays twisted", solution[core_torque], solution.text(core_torque), "screw"),
+        ("the core yields", solution[core_stall_torque], solution.text(core_stall_torque), "screw"),
         ("the set screws slip", solution[setscrew_torque], solution.text(setscrew_torque), "wall"),
         ("frozen plastic would shear", solution[frozen_torque], solution.text(frozen_torque), "melt"),
     ]
