@@ -814,8 +814,21 @@ student_factor = SUBJECT.result(
 effective_freedom = SUBJECT.result(
     "effective_freedom", "nu_eff", "1", "degrees of freedom of the whole uncertainty", positive=True
 )
-runs_needed = SUBJECT.result(
-    "runs_needed", "n_1", "1", "runs whose mean is sure to one per cent, if they differ like these", positive=True
+setting_runs = SUBJECT.result(
+    "setting_runs",
+    "n_set",
+    "1",
+    "runs like these that make the setting sure to one per cent; unlimited where no number does",
+    positive=True,
+    title="runs for a setting sure to one per cent",
+)
+least_bounds = SUBJECT.result(
+    "least_bounds",
+    "U_least",
+    "percent",
+    "how far the setting may be off after endlessly many such runs, 95 % sure",
+    nonnegative=True,
+    title="uncertainty that no run takes away",
 )
 SUBJECT.model(
     "weighed", (weighed_runs,), (run_count, run_mean, run_spread), models.weighed, "Mean and standard deviation",
@@ -824,11 +837,6 @@ SUBJECT.model(
 SUBJECT.model(
     "student_factor", (effective_freedom,), (student_factor,), models.student_factor,
     "Student's law", source=Source("gum", "G.3, and Table G.2"),
-    assumptions=("runs scatter like a normal law, one not knowing of the other",),
-)  # fmt: skip
-SUBJECT.model(
-    "runs_needed", (run_spread, run_mean), (runs_needed,), models.runs_needed,
-    "The least number of runs that suffices", source=_HERE,
     assumptions=("runs scatter like a normal law, one not knowing of the other",),
 )  # fmt: skip
 corrected_steps = SUBJECT.equals(
@@ -842,18 +850,63 @@ corrected_steps = SUBJECT.equals(
     source=_HERE,
     digits=4,
 )
+_EVEN = "within its limits each error is as likely as any other"
+_BALANCE = balance_error**2 / 3 + (balance_step / 2) ** 2 / 3
 mass_uncertainty = SUBJECT.equals(
     "mass_uncertainty",
     "u_m",
     "mg",
     "standard uncertainty of the mean mass of a run",
-    sqrt(run_spread**2 / run_count + balance_error**2 / 3 + (balance_step / 2) ** 2 / 3),
+    sqrt(run_spread**2 / run_count + _BALANCE),
     "Scatter, balance and its display, added as squares",
     nonnegative=True,
     source=Source("gum", "4.2.3, 4.3.7, 5.1.2"),
     assumptions=("within its limits each error of the balance is as likely as any other",),
 )
 _OOZE = start_stop_volume / commanded_volume
+balance_doubt = SUBJECT.equals(
+    "balance_doubt",
+    "u_bal",
+    "percent",
+    "part of the balance and its display in the uncertainty of the setting, over the mass of a run",
+    sqrt(_BALANCE) / run_mean,
+    "Errors of the balance over the mass",
+    nonnegative=True,
+    source=Source("gum", "4.3.7, 5.1.6"),
+    assumptions=(_EVEN, "the balance errs alike in all runs"),
+)
+density_doubt = SUBJECT.equals(
+    "density_doubt",
+    "u_rho",
+    "percent",
+    "part of the density in the uncertainty of the setting",
+    density_error / sqrt(3),
+    "An even spread within its limits",
+    nonnegative=True,
+    source=Source("gum", "4.3.7"),
+    assumptions=(_EVEN,),
+)
+ooze_doubt = SUBJECT.equals(
+    "ooze_doubt",
+    "u_oz",
+    "percent",
+    "part of start and stop in the uncertainty of the setting, over the volume of a run",
+    _OOZE / sqrt(3),
+    "An even spread within its limits, over a run",
+    nonnegative=True,
+    source=Source("gum", "4.3.7, 5.1.6"),
+    assumptions=(_EVEN, "start and stop err alike in all runs"),
+)
+setting_floor = SUBJECT.equals(
+    "setting_floor",
+    "u_floor",
+    "percent",
+    "relative standard uncertainty of the setting that no number of runs takes away",
+    sqrt(balance_doubt**2 + density_doubt**2 + ooze_doubt**2),
+    "Balance, density, start and stop, added as squares",
+    nonnegative=True,
+    source=Source("gum", "5.1.6"),
+)
 setting_uncertainty = SUBJECT.equals(
     "setting_uncertainty",
     "u_s",
@@ -870,6 +923,13 @@ SUBJECT.relation(
     (run_count - 1) * (setting_uncertainty * run_mean * sqrt(run_count) / run_spread) ** 4,
     "Few runs count the less, the less of the whole they are", source=Source("gum", "G.4.1, Welch and Satterthwaite"),
     assumptions=("what is known of balance, density and ooze is known for certain: only the runs are few",),
+)  # fmt: skip
+SUBJECT.model(
+    "setting_runs", (run_spread, run_mean, setting_floor), (setting_runs, least_bounds), models.setting_runs,
+    "The least number of runs that suffices for the setting, and what is left after endlessly many",
+    source=Source("gum", "6.2.1 and G.4, tried with more and more runs"),
+    assumptions=("runs scatter like a normal law, one not knowing of the other",
+                 "what is known of balance, density and ooze is known for certain: only the runs are few"),
 )  # fmt: skip
 setting_bounds = SUBJECT.equals(
     "setting_bounds",
@@ -940,6 +1000,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "setting_bounds", setting_bounds, good=1, limit=3,
     why="a setting that is not known to a few per cent makes lines too wide or too thin, whatever else is right",
-    advice="weigh more runs, make them longer, or measure the density of the solid",
+    advice="weigh more runs as long as their scatter is the most of it; else make them longer, measure the density of "
+    "the solid, or take a better balance",
     source=Source("judgement", "a line's width shows a few per cent"),
 )  # fmt: skip

@@ -27,8 +27,8 @@ from augerbook.chapters.drive import (
     reactance,
     run_mean,
     run_spread,
-    runs_needed,
     setscrew_torque,
+    setting_runs,
     step_line,
     winding_temperature,
 )
@@ -293,7 +293,7 @@ def draw_weighings(solutions: Named) -> LivePlot:
     told = "; ".join(
         f"{name}: {len(s.values[weighed_runs][0])} runs, mean {s.text(run_mean)}, "
         f"spread of a run {s.text(run_spread)}, "
-        f"enough would be {s[runs_needed]:.0f}"
+        f"for a setting sure to one per cent {s.text(setting_runs)}"
         for name, s in solutions
     )
     plot = LivePlot(figure, alt=f"Weighed runs over their mean. {told}.")
