@@ -59,6 +59,6 @@ def test_a_lower_gear_ratio_moves_reserve_steps_and_start_and_stop(page: Page) -
     wave = page.margin("ringing.visible_share").text_content()
     page.type("plate thickness (mm)", "12")
     expect(page.margin("ringing.visible_share")).not_to_have_text(wave or "")
-    kept = page.margin("retraction.retraction_reserve").text_content()
+    kept = page.margin("retraction.takeback_reserve").text_content()
     page.type("retraction volume (mm³)", "3")
-    expect(page.margin("retraction.retraction_reserve")).not_to_have_text(kept or "")
+    expect(page.margin("retraction.takeback_reserve")).not_to_have_text(kept or "")

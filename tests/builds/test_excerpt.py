@@ -7,7 +7,7 @@ from augerbook.builds.excerpt import excerpt
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
-from augerbook.chapters.drive import core_shear_share
+from augerbook.chapters.drive import core_stress_share
 from augerbook.core.example import WorkedExample
 from augerbook.head.screw import core_diameter, major_diameter
 from augerbook.head.tube import bore_diameter
@@ -70,7 +70,7 @@ def test_warnings_are_never_left_out() -> None:
 
 
 def test_nothing_leads_to_what_is_given_or_unknown() -> None:
-    for build, quantity in ((shipped_build("otter"), bore_diameter), (read_build("format = 1"), core_shear_share)):
+    for build, quantity in ((shipped_build("otter"), bore_diameter), (read_build("format = 1"), core_stress_share)):
         with pytest.raises(ValueError, match="nothing leads to it"):
             excerpt(build, quantity)
 

@@ -275,7 +275,7 @@ ADVICE = {
             "take a gear whose maker permits more": {"gear_permissible_torque": 1.5},
         },
     ),
-    "drive.core_shear_share": Advice(
+    "drive.core_stress_share": Advice(
         {
             "turn the current down": {"set_current": 0.9},
             "take a screw with a thicker core": {"core_diameter": 1.05},
@@ -318,9 +318,10 @@ ADVICE = {
     ),
     "drive.setting_bounds": Advice(
         {
-            "weigh more runs": {"weighed_runs": "more runs"},
-            "make them longer": {"weighed_runs": "twice as long", "commanded_volume": 2},
+            "weigh more runs as long as their scatter is the most of it": {"weighed_runs": "more runs"},
+            "else make them longer": {"weighed_runs": "twice as long", "commanded_volume": 2},
             "measure the density of the solid": {"density_error": 0.5},
+            "take a better balance": {"balance_error": 0.5},
         },
         build="wren",
     ),
@@ -356,7 +357,7 @@ ADVICE = {
         },
         build="wren",
     ),
-    "retraction.retraction_reserve": Advice(
+    "retraction.takeback_reserve": Advice(
         {
             "take more back": {"retraction_volume": 1.2},
             "store less: take the play out of the bearing": {"mounting_play": 0.5},

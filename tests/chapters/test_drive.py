@@ -15,6 +15,7 @@ from augerbook.chapters.drive.graphs import TorqueGraphs, speeds_drawn
 from augerbook.chapters.pictures import pictures_of
 from augerbook.core.network import Solution
 from augerbook.draw.picture import Picture
+from augerbook.head.drive import weighed_runs
 from augerbook.head.weighings import weighing_faults
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
@@ -22,6 +23,7 @@ from augerbook.settle import found_elsewhere, with_found
 from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 from scipy.integrate import dblquad, quad, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 
@@ -350,26 +352,71 @@ def test_more_current_is_hotter_everywhere_and_more_than_its_square(current: flo
 
 
 @pytest.mark.outside(
-    "drive.core_shear", "drive.core_shear_share", "drive.core_torque", "drive.wind_up",
+    "drive.core_shear", "drive.core_thrust", "drive.core_press", "drive.core_stress", "drive.core_stress_share",
+    "drive.core_stall_torque", "drive.core_torque", "drive.wind_up",
     by="stress summed over the section, scipy.integrate.quad; principal stresses, NumPy",
 )  # fmt: skip
-@given(torque=st.floats(0.05, 5), core=st.floats(1.5, 8), length=st.floats(10, 200))
-def test_the_core_carries_the_torque_as_stress_and_twist(torque: float, core: float, length: float) -> None:
+@given(
+    torque=st.floats(0.05, 5), core=st.floats(1.5, 8), length=st.floats(10, 200), per_torque=st.floats(0, 4000),
+    said=st.floats(0.1, 4),
+)  # fmt: skip
+def test_the_core_carries_torque_and_thrust_as_stress_and_twist(
+    torque: float, core: float, length: float, per_torque: float, said: float
+) -> None:
+    """Whatever torque at stall the build says: the thrust is that of the motor's own stall."""
     given = {
         "motor_stall_torque": torque, "core_diameter": core, "screw_yield_strength": 235.0, "flighted_length": length,
-        "shank_length": 20.0, "screw_youngs_modulus": 200.0, "screw_poisson_ratio": 0.3,
+        "shank_length": 20.0, "screw_youngs_modulus": 200.0, "screw_poisson_ratio": 0.3, "stall_torque": said,
+        "stall_thrust": per_torque * said,
     }  # fmt: skip
     solution = solved_at(given)
-    shear, share, yields, twist = (solution[Q[k]] for k in ("core_shear", "core_shear_share", "core_torque", "wind_up"))
+    shear, share, alone, twist = (solution[Q[k]] for k in ("core_shear", "core_stress_share", "core_torque", "wind_up"))
+    thrust, press, stressed = (solution[Q[k]] for k in ("core_thrust", "core_press", "core_stress"))
+    yields = solution[Q["core_stall_torque"]]
     edge = core / 2000
     carried = quad(lambda r: shear * r / edge * r * 2 * math.pi * r, 0, edge)[0]
     assert carried == pytest.approx(torque, rel=1e-9)
-    stress = np.linalg.eigvalsh(np.array([[0, shear, 0], [shear, 0, 0], [0, 0, 0]]))
-    mises = math.sqrt(sum((stress[i] - stress[i - 1]) ** 2 for i in range(3)) / 2)
-    assert share == pytest.approx(mises / 235e6, rel=1e-9)
-    assert yields == pytest.approx(torque / share, rel=1e-9)
+    pushed = quad(lambda r: press * 2 * math.pi * r, 0, edge)[0]
+    assert thrust == pytest.approx(pushed, rel=1e-9) and thrust == pytest.approx(per_torque * torque, rel=1e-9)
+
+    def equivalent(along: float, across: float) -> float:
+        stress = np.linalg.eigvalsh(np.array([[-along, across, 0], [across, 0, 0], [0, 0, 0]]))
+        return math.sqrt(sum((stress[i] - stress[i - 1]) ** 2 for i in range(3)) / 2)
+
+    assert stressed == pytest.approx(equivalent(press, shear), rel=1e-9)
+    assert share == pytest.approx(equivalent(press, shear) / 235e6, rel=1e-9)
+    more = yields / torque
+    assert equivalent(more * press, more * shear) == pytest.approx(235e6, rel=1e-9)
+    assert equivalent(0, shear * alone / torque) == pytest.approx(235e6, rel=1e-9)
+    assert yields <= alone * (1 + 1e-12)
     modulus = 200e9 / (2 * 1.3)
     assert twist == pytest.approx(shear / modulus / edge * (length + 20) / 1000, rel=1e-9)
+
+
+@pytest.mark.outside(
+    "drive.buckling_thrust", "drive.buckling_share", by="least load of a beam of many joints, eigenvalues by NumPy"
+)  # fmt: skip
+@pytest.mark.parametrize("name", BUILDS)
+def test_a_screw_bows_out_at_eulers_load(name: str) -> None:
+    """A chain of short stiff links with a spring in each joint, both ends in place, and one end free."""
+    solution = shipped_build(name).solution
+    known = {key: solution[Q[key]] for key in ("core_diameter", "screw_youngs_modulus", "shank_length", "tube_length")}
+    links = 400
+    step = (known["shank_length"] + known["tube_length"]) / links
+    bends = known["screw_youngs_modulus"] * math.pi * known["core_diameter"] ** 4 / 64
+    curved = (np.diag(np.full(links - 1, 2.0)) - np.eye(links - 1, k=1) - np.eye(links - 1, k=-1)) / step**2
+    euler = bends * np.linalg.eigvalsh(curved)[0]
+    assert solution[Q["buckling_thrust"]] == pytest.approx(euler, rel=1e-4)
+    # Clamped in its coupling with the tip free: the same column twice as long, by symmetry.
+    held = curved.copy()
+    held[0, 0] = 1 / step**2
+    free = bends * np.linalg.eigvalsh(held)[0]
+    assert free == pytest.approx(euler / 4, rel=0.01)
+    assert free < solution[Q["core_thrust"]] < euler, "the chapter says so"
+    assert solution[Q["buckling_share"]] == pytest.approx(solution[Q["core_thrust"]] / euler, rel=1e-4)
+    assert "bows out" not in "\n".join(str(w) for w in solution.warnings)
+    longer = shipped_build(name).with_value(Q["shank_length"], 3 * known["tube_length"]).solution
+    assert "bows out between bearing and block" in "\n".join(str(w) for w in longer.warnings)
 
 
 @pytest.mark.outside(
@@ -496,22 +543,80 @@ def test_students_factor_knows_its_limits() -> None:
     assert np.isnan(models.student_factor([0.0, -1.0])).all()
 
 
-@pytest.mark.outside("drive.runs_needed", by="runs tried one by one with an integrated density, SciPy")
-@pytest.mark.parametrize("share", [0.001, 0.0125, 0.03, 0.1])
-def test_one_run_less_would_not_do(share: float) -> None:
+@pytest.mark.outside(
+    "drive.setting_runs", "drive.effective_freedom", by="runs tried one by one with an integrated density, SciPy"
+)
+@pytest.mark.parametrize("floor", [0.0, 0.003, 0.0045])
+@pytest.mark.parametrize("share", [0.001, 0.0125, 0.03, 0.07])
+def test_one_run_less_would_not_do(share: float, floor: float) -> None:
     def reach(runs: int) -> float:
-        inside = lambda t: 2 * quad(student_density, 0, t, args=(runs - 1.0,))[0] - 0.95  # noqa: E731
-        return brentq(inside, 0, 100) * share / math.sqrt(runs)
+        whole = math.hypot(share / math.sqrt(runs), floor)
+        # The scatter alone is badly known: a sum of squares of which one has few degrees of freedom.
+        freedom = (runs - 1) * whole**4 / (share / math.sqrt(runs)) ** 4
+        inside = lambda t: 2 * quad(student_density, 0, t, args=(min(freedom, 1e4),))[0] - 0.95  # noqa: E731
+        return brentq(inside, 0, 100) * whole
 
-    needed = int(models.runs_needed(share, 1.0))
-    assert reach(needed) <= 0.01
+    needed = int(models.setting_runs(share, 1.0, floor).runs)
+    assert reach(needed) <= 0.01 * (1 + 1e-4)
     assert needed == 2 or reach(needed - 1) > 0.01
 
 
 def test_runs_that_scatter_too_much_never_do_and_none_at_all_says_nothing() -> None:
-    assert np.isinf(models.runs_needed(0.9, 1.0))
-    assert np.isnan(models.runs_needed(0.1, 0.0)) and models.runs_needed(0.0, 1.0) == 2
-    assert models.runs_needed([[0.01], [0.02]], 1.0).shape == (2, 1)
+    assert np.isinf(models.setting_runs(0.9, 1.0, 0.0).runs)
+    assert np.isnan(models.setting_runs(0.1, 0.0, 0.0).runs) and models.setting_runs(0.0, 1.0, 0.0).runs == 2
+    assert models.setting_runs([[0.01], [0.02]], 1.0, [0.0, 0.001, 0.002]).runs.shape == (2, 3)
+
+
+@pytest.mark.outside("drive.setting_runs", by="the normal law's own bounds, SciPy")
+def test_no_number_of_runs_does_where_the_floor_alone_is_too_much() -> None:
+    normal = float(stats.norm.ppf(0.975))
+    below, above = (models.setting_runs(0.02, 1.0, part * 0.01 / normal) for part in (0.99, 1.0001))
+    assert 500 < below.runs < 1000 and np.isinf(above.runs)
+    assert above.least_bounds == pytest.approx(0.010001, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_as_many_runs_as_are_told_do_and_the_least_bounds_are_never_passed(name: str) -> None:
+    """Weighed so often with the same scatter, the setting is as sure as was told, and one run less does not do."""
+
+    def weighed_with(build: Build, runs: int) -> Build:
+        mean, spread = (build.solution[Q[key]] for key in ("run_mean", "run_spread"))
+        thrown = np.linspace(-1, 1, runs)
+        return build.with_rows(weighed_runs, (mean + spread * (thrown - thrown.mean()) / thrown.std(ddof=1),))
+
+    build = shipped_build(name)
+    assert build.solution.text(Q["setting_runs"]) == "unlimited"
+    many = weighed_with(build, 900).solution
+    assert build.solution[Q["least_bounds"]] <= many[Q["setting_bounds"]]
+    assert many[Q["setting_bounds"]] == pytest.approx(build.solution[Q["least_bounds"]], rel=0.02)
+    better = {"density_error": 0.1, "balance_error": 1.0, "start_stop_volume": 0.5, "balance_step": 1.0}
+    for key, shown in better.items():
+        build = build.with_value(Q[key], float(Q[key].si(shown)))
+    told = int(build.solution[Q["setting_runs"]])
+    assert weighed_with(build, told).solution[Q["setting_bounds"]] <= 0.01
+    assert weighed_with(build, told - 1).solution[Q["setting_bounds"]] > 0.01
+
+
+@pytest.mark.outside(
+    "drive.balance_doubt", "drive.density_doubt", "drive.ooze_doubt", "drive.setting_floor",
+    by="two hundred thousand errors thrown with dice, NumPy",
+)  # fmt: skip
+@pytest.mark.parametrize("name", BUILDS)
+def test_the_floor_is_what_scatters_between_endless_weighings(name: str) -> None:
+    """Endlessly many runs have one true mean; balance, density and ooze err alike in all of them."""
+    build, dice, throws = shipped_build(name), np.random.default_rng(8), 200_000
+    known = {key: build.solution[Q[key]] for key in (
+        "balance_error", "balance_step", "density_error", "start_stop_volume", "commanded_volume", "run_mean",
+        "balance_doubt", "density_doubt", "ooze_doubt", "setting_floor",
+    )}  # fmt: skip
+    even = lambda most: dice.uniform(-most, most, throws)  # noqa: E731
+    read = 1 + (even(known["balance_error"]) + even(known["balance_step"] / 2)) / known["run_mean"]
+    dense = 1 + even(known["density_error"])
+    asked = 1 + even(known["start_stop_volume"]) / known["commanded_volume"]
+    assert known["balance_doubt"] == pytest.approx(read.std(), rel=0.01)
+    assert known["density_doubt"] == pytest.approx(dense.std(), rel=0.01)
+    assert known["ooze_doubt"] == pytest.approx(asked.std(), rel=0.01)
+    assert known["setting_floor"] == pytest.approx((dense * asked / read).std(), rel=0.01)
 
 
 # --- bad input
@@ -741,7 +846,10 @@ def test_figures_say_what_they_show() -> None:
     named = [(name, shipped_build(name).solution) for name in BUILDS]
     otter = named[0][1]
     wanted = [
-        (figures.draw_torques("otter", otter), ("needed_torque", "motor_stall_torque", "core_torque", "frozen_torque")),
+        (
+            figures.draw_torques("otter", otter),
+            ("needed_torque", "motor_stall_torque", "core_stall_torque", "frozen_torque"),
+        ),
         (figures.draw_lengths(otter), ("step_line", "backlash_line", "line_width")),
         (figures.draw_warming(named), ("winding_temperature", "case_temperature", "set_current")),
         (figures.draw_weighings(named), ("run_mean", "run_spread")),
@@ -771,7 +879,9 @@ def test_both_builds_stay_defined_over_their_spreads(seed: int) -> None:
     ends = {q: dice.uniform(*both, 1) for q, both in build.ends.items() if q.part == "drive"}
     outputs = [q for q in SUBJECT.quantities if q.key not in ("gear_thrust",)]
     found = build.network.compile(outputs, list(ends), build.values, build.choices)(*ends.values())
-    assert all(np.isfinite(column).all() for column in found)
+    unlimited = Q["setting_runs"]  # where no number of runs does
+    assert all((np.isfinite(column) | (q is unlimited)).all() for q, column in zip(outputs, found, strict=True))
+    assert not np.isnan(found[outputs.index(unlimited)]).any()
 
 
 #: The motor whose maker measured it, without a gear, as its sheet has it.

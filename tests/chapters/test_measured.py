@@ -301,7 +301,7 @@ def test_a_line_from_above_is_as_wide_as_its_flow_makes_it(build: Build) -> None
 
     # The lower one begins with the pressure that lacks what came out as the knob.
     knob, flow, hot, stored, exponent = (
-        build.solution[Q[key]] for key in ("knob_volume", "wanted_flow", "melt_flow", "stored_volume", "local_exponent")
+        build.solution[Q[key]] for key in ("end_knob", "wanted_flow", "melt_flow", "stored_volume", "local_exponent")
     )
     start = (1 - knob * hot / flow / stored) ** (1 / exponent)
     again = 2 * (lower[: len(lower) // 2, 1] - np.mean(box(lower)[2:]))
@@ -318,7 +318,7 @@ def test_bars_of_what_is_stored_have_one_scale(build: Build) -> None:
     at = build.solution
     each = {"melt": "melt_springback", "soft": "soft_stored", "screw": "sprung_volume"}
     ((left, right, *_),) = (box(o) for o in outlines(scene, "solid_ink"))
-    scale = (right - left) / at[Q["retraction_volume"]]
+    scale = (right - left) / at[Q["screw_takeback"]]
     for style, key in each.items():
         bar = box(max(outlines(scene, style), key=lambda o: box(o)[2]))
         assert (bar[1] - bar[0]) / scale == pytest.approx(at[Q[key]], rel=1e-6), style

@@ -116,31 +116,64 @@ def test_a_piston_on_a_spring_gives_back_what_is_stored(name: str) -> None:
 
 
 @pytest.mark.outside(
-    "retraction.turn_melt", "retraction.backlash_volume", "retraction.takeback_needed", "retraction.takeback_angle",
-    "retraction.takeback_time", "retraction.takeback_flow", "retraction.retraction_reserve",
+    "retraction.turn_melt", "retraction.backlash_volume", "retraction.release_volume", "retraction.takeback_angle",
+    "retraction.takeback_time", "retraction.takeback_flow", "retraction.command_needed", "retraction.screw_takeback",
+    "retraction.takeback_reserve",
     by="a motor turned back in small steps until the store is empty, NumPy",
 )  # fmt: skip
 @pytest.mark.parametrize("share", [50.0, 80.0, 130.0])
 def test_a_motor_turned_back_empties_the_store(share: float) -> None:
     """No melt leaves the nozzle here: the bound that the chapter takes."""
-    keys = "turn_melt takeback_angle takeback_time takeback_flow takeback_needed retraction_reserve backlash_volume"
-    turn, angle, time, flow, needed, reserve, crossed = values(keys, take_back_share=share)
+    keys = "turn_melt takeback_angle takeback_time takeback_flow release_volume command_needed screw_takeback"
+    turn, angle, time, flow, release, needed, taken = values(keys, take_back_share=share)
+    reserve, crossed = values("takeback_reserve backlash_volume", take_back_share=share)
     melt_per_turn = 2.75 / (20 / 60)
     assert turn == pytest.approx(melt_per_turn * 1e-9, rel=1e-12)
     step = math.radians(0.002)
-    screw, left, turned = 0.0, 1.7 + 0.9 + 1.4, 0.0
-    while left > 0:
+    told = 2 * math.pi * 3.0 / melt_per_turn  # 3 mm³ by the turns that bring them at work
+    left, turned, until_told = 1.7 + 0.9 + 1.4, 0.0, 0.0
+    while left > 0 or turned < told:
         turned += step
         if turned > math.radians(2.0):
-            screw += step
-            left -= share / 100 * melt_per_turn * step / (2 * math.pi)
+            part = share / 100 * melt_per_turn * step / (2 * math.pi)
+            left -= part
+            until_told += part if turned <= told else 0.0
+        if left > 0:
+            empty = turned + step
+    turned = empty
     assert angle == pytest.approx(turned, abs=2 * step)
     assert time == pytest.approx(turned / (2 * math.pi * 40 / 60), rel=1e-4)
     assert flow == pytest.approx(share / 100 * melt_per_turn * 40 / 60 * 1e-9, rel=1e-12)
     backlash = melt_per_turn * 2 / 360
     assert crossed == pytest.approx(backlash * 1e-9, rel=1e-12)
-    assert needed == pytest.approx((4.0 + backlash) * 1e-9, rel=1e-12)
-    assert reserve == pytest.approx(3.0 / (4.0 + backlash), rel=1e-12)
+    assert release == pytest.approx(4.0e-9, rel=1e-12)
+    assert needed == pytest.approx(turned / (2 * math.pi) * melt_per_turn * 1e-9, rel=1e-4)
+    assert taken == pytest.approx(until_told * 1e-9, rel=1e-4)
+    assert reserve == pytest.approx(told / turned, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+@pytest.mark.parametrize("share", [60.0, 100.0, 130.0])
+def test_the_reserve_is_what_the_angles_say(name: str, share: float) -> None:
+    """A volume that is told to a machine is an angle: margin, knob and surplus turn where this angle is the needed."""
+    build = changed(name, take_back_share=share)
+    at = build.solution
+    told = 2 * math.pi * at[Q["retraction_volume"]] / at[Q["turn_melt"]]
+    assert at[Q["takeback_reserve"]] == pytest.approx(told / at[Q["takeback_angle"]], rel=1e-12)
+    just = build.with_value(Q["retraction_volume"], at[Q["command_needed"]]).solution
+    assert just[Q["takeback_reserve"]] == pytest.approx(1.0, rel=1e-12)
+    assert just[Q["screw_takeback"]] == pytest.approx(at[Q["release_volume"]], rel=1e-12)
+    assert just[Q["pressure_remaining"]] == pytest.approx(0.0, abs=1e-12)
+    more, less = (
+        build.with_value(Q["retraction_volume"], at[Q["command_needed"]] * part).solution for part in (1.01, 0.99)
+    )
+    assert more[Q["surplus_melt"]] > 0 == less[Q["surplus_melt"]]
+    assert less[Q["pressure_remaining"]] > 0 == more[Q["pressure_remaining"]]
+
+
+def test_backlash_alone_takes_nothing_back() -> None:
+    taken, left = values("screw_takeback pressure_remaining", gear_backlash=150.0)
+    assert taken == 0 and left == 1
 
 
 # --- stop and start ------------------------------------------------------------------------------
@@ -164,33 +197,48 @@ def test_a_stop_follows_the_mass_balance(exponent: float, travel: float) -> None
 
 
 @pytest.mark.outside(
-    "retraction.pressure_left", "retraction.ooze_left",
+    "retraction.pressure_remaining", "retraction.ooze_left",
     by="mass balance from the pressure that is left, scipy.integrate.solve_ivp",
 )  # fmt: skip
 @pytest.mark.parametrize("exponent", [0.4, 1.0])
 @pytest.mark.parametrize("taken", [0.3, 1.5, 3.0])
 def test_what_is_not_taken_back_runs_out(exponent: float, taken: float) -> None:
     changes = {"local_exponent": exponent, "retraction_volume": taken}
-    share, ooze, needed = values("pressure_left ooze_left takeback_needed", **changes)
-    start = min(1.0, (needed * 1e9 - taken) / 3.6)
+    share, ooze, crossed = values("pressure_remaining ooze_left backlash_volume", **changes)
+    # A turn back takes back four fifths of what a turn at work brings, and nothing while the backlash is crossed.
+    start = min(1.0, (4.0 - 0.8 * (taken - crossed * 1e9)) / 3.6)
     assert share == pytest.approx(start, rel=1e-9)
     _, out, _ = run(3.6, 2.75, exponent, 1.5, start=start)
     assert ooze * 1e9 == pytest.approx(out, rel=1e-6)
 
 
+@pytest.mark.parametrize("share", [60.0, 130.0])
+def test_the_graph_of_a_stop_turns_as_the_motor_does(share: float) -> None:
+    """The backlash is crossed at the motor's speed, whatever a turn takes back; then what is told is taken."""
+    at = changed("otter", take_back_share=share, gear_backlash=5.0, retraction_volume=2.0).solution
+    time = np.linspace(0.0, 3.0, 300_001)
+    back = graphs.takes_back(at, time)
+    assert time[np.flatnonzero(back)[0]] == pytest.approx(5 / 360 / at[Q["retraction_speed"]], abs=2e-5)
+    taken = -np.trapezoid(back, time) * at[Q["melt_flow"]]
+    turned = 2e-9 / at[Q["turn_melt"]] - 5 / 360
+    # Play and wall's hold take their part of it, without lowering the pressure.
+    play = at[Q["springback_volume"]] - at[Q["sprung_volume"]]
+    assert taken == pytest.approx(turned * at[Q["turn_melt"]] * share / 100 - play, rel=1e-4)
+
+
 def test_with_enough_taken_back_nothing_is_left() -> None:
-    share, ooze = values("pressure_left ooze_left", retraction_volume=9.0)
+    share, ooze = values("pressure_remaining ooze_left", retraction_volume=9.0)
     assert share == 0 and ooze == 0
 
 
 @pytest.mark.outside(
-    "retraction.lost_share", "retraction.knob_volume", by="mass balance while taking back, scipy.integrate.solve_ivp"
+    "retraction.lost_share", "retraction.end_knob", by="mass balance while taking back, scipy.integrate.solve_ivp"
 )  # fmt: skip
 @pytest.mark.parametrize("exponent", [0.25, 0.5, 1.0])
 @pytest.mark.parametrize("speed", [2.0, 40.0, 400.0])
 def test_what_is_lost_on_the_way_back(exponent: float, speed: float) -> None:
     changes = {"local_exponent": exponent, "retraction_speed": speed, "retraction_volume": 20.0}
-    share, knob, back = values("lost_share knob_volume takeback_flow", **changes)
+    share, knob, back = values("lost_share end_knob takeback_flow", **changes)
 
     def change(_: float, state: np.ndarray) -> list[float]:
         out = 2.75 * max(float(state[0]), 0.0) ** (1 / exponent)
@@ -210,8 +258,8 @@ def test_what_is_lost_on_the_way_back(exponent: float, speed: float) -> None:
 
 
 def test_the_knob_is_all_that_does_not_go_back() -> None:
-    (knob, needed) = values("knob_volume takeback_needed", retraction_volume=1.0)
-    assert knob * 1e9 == pytest.approx((needed * 1e9 - 1.0) * 2.5 / 2.75, rel=1e-9)
+    knob, crossed = values("end_knob backlash_volume", retraction_volume=1.0)
+    assert knob * 1e9 == pytest.approx((4.0 - 0.8 * (1.0 - crossed * 1e9)) * 2.5 / 2.75, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -226,15 +274,15 @@ def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_m
         known[key] * scale
         for key, scale in (("stored_volume", 1e9), ("melt_flow", 1e9), ("takeback_flow", 1e9), ("local_exponent", 1))
     )
-    crossed = 1e9 * known["backlash_volume"]
-    pressure, out, _ = run(stored, flow, exponent, crossed / back)
+    crossing = known["gear_backlash"] / (2 * math.pi * known["retraction_speed"])
+    pressure, out, _ = run(stored, flow, exponent, crossing)
     passes = flow * pressure ** (1 / exponent)
-    out += passes * (1e9 * known["takeback_needed"] - stored - crossed) / (back + passes)
+    out += passes * (1e9 * known["release_volume"] - stored) / (back + passes)
     late = stored / back
     _, all_out, _ = run(stored, flow, exponent, late, screw=-back, start=pressure)
     # After the pressure is gone nothing more runs out, and the pressure stays below nothing.
     out += all_out
-    assert 1e9 * known["knob_volume"] == pytest.approx(least, abs=5e-4)
+    assert 1e9 * known["end_knob"] == pytest.approx(least, abs=5e-4)
     knob = out * known["wanted_flow"] / known["melt_flow"]
     assert 0.97 * most < knob < 1.001 * most
 
@@ -243,7 +291,7 @@ def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_m
     "retraction.knob_ball", "retraction.knob_disc", by="volumes of turned bodies, scipy.integrate.quad"
 )
 def test_the_knob_as_a_ball_and_as_a_disc() -> None:
-    volume, ball, disc = values("knob_volume knob_ball knob_disc")
+    volume, ball, disc = values("end_knob knob_ball knob_disc")
     sphere = quad(lambda z: math.pi * ((ball / 2) ** 2 - z**2), -ball / 2, ball / 2)[0]
     assert sphere == pytest.approx(volume, rel=1e-9)
     assert quad(lambda r: 2 * math.pi * r * 0.5e-3, 0, disc / 2)[0] == pytest.approx(volume, rel=1e-9)
@@ -326,14 +374,14 @@ def test_late_times_and_short_ones_stay_within_the_store() -> None:
 
 
 @pytest.mark.outside(
-    "retraction.surplus_volume", "retraction.loose_length", "retraction.drawn_in", "retraction.air_share",
+    "retraction.surplus_melt", "retraction.loose_length", "retraction.drawn_in", "retraction.air_share",
     by="a piston drawn back in small steps against a nozzle that lets in so much, NumPy",
 )  # fmt: skip
-@pytest.mark.parametrize(("taken", "suction"), [(3.0, 0.05), (4.5, 0.05), (9.0, 0.05), (4.3, 2.0)])
+@pytest.mark.parametrize(("taken", "suction"), [(3.0, 0.05), (5.5, 0.05), (9.0, 0.05), (5.3, 2.0)])
 def test_a_piston_drawn_back_too_far(taken: float, suction: float) -> None:
-    keys = "surplus_volume loose_length drawn_in air_share takeback_needed"
-    over, loose, drawn, share, needed = values(keys, retraction_volume=taken, suction_flow=suction)
-    gap, into = max(taken - needed * 1e9, 0.0), 0.0
+    keys = "surplus_melt loose_length drawn_in air_share backlash_volume"
+    over, loose, drawn, share, crossed = values(keys, retraction_volume=taken, suction_flow=suction)
+    gap, into = max(0.8 * (taken - crossed * 1e9) - 4.0, 0.0), 0.0
     for _ in range(10_000):
         passes = min(suction * 1.5 / 10_000, gap - into)
         into += passes
@@ -537,7 +585,7 @@ def test_the_faster_it_is_taken_back_the_less_is_lost(exponent: float, back: flo
 
 @given(taken=st.floats(0.2, 20.0), more=st.floats(1.01, 3.0))
 def test_who_takes_back_more_has_less_left_and_a_smaller_knob(taken: float, more: float) -> None:
-    keys = "pressure_left ooze_left knob_volume surplus_volume retraction_reserve"
+    keys = "pressure_remaining ooze_left end_knob surplus_melt takeback_reserve"
     left, ooze, knob, over, reserve = values(keys, retraction_volume=taken)
     left_2, ooze_2, knob_2, over_2, reserve_2 = values(keys, retraction_volume=taken * more)
     assert left_2 <= left and ooze_2 <= ooze + 1e-24 and knob_2 <= knob and over_2 >= over and reserve_2 > reserve
@@ -598,7 +646,7 @@ def test_a_lead_longer_than_the_shortest_line_is_said() -> None:
 def test_a_plug_that_slips_stores_nothing_and_says_so() -> None:
     build = changed("otter", friction_barrel=0.1)
     solution = build.solution
-    for key in ("stored_volume", "takeback_needed", "stop_time", "lead_time", "knob_volume", "retraction_reserve"):
+    for key in ("stored_volume", "command_needed", "stop_time", "lead_time", "end_knob", "takeback_reserve"):
         assert solution.text(Q[key]) == "not defined", key
     for one in pictures_of("retraction"):
         assert "Not defined" in one.scene(solution).alt
@@ -659,7 +707,7 @@ def test_the_bars_are_what_must_be_taken_back() -> None:
     for name in ("otter", "wren"):
         solution = shipped_build(name).solution
         parts = picture.parts_of(solution)
-        assert sum(parts) == pytest.approx(solution.shown(Q["takeback_needed"]), rel=1e-9)
+        assert sum(parts) == pytest.approx(solution.shown(Q["release_volume"]), rel=1e-9)
         assert parts[2] == pytest.approx(solution.shown(Q["sprung_volume"]), rel=1e-9)
 
 
@@ -724,7 +772,7 @@ def test_what_the_graph_of_a_stop_lets_out_is_the_knob(name: str, shown: dict[st
     graphs.StopGraphs(solution)
     time, flow = shown["back"]
     out = np.trapezoid(flow, time) / 100 * solution[Q["wanted_flow"]]
-    lost = out / solution[Q["knob_volume"]]
+    lost = out / solution[Q["end_knob"]]
     if name == "otter":
         # The backlash is crossed first, for 4 ms of full flow, and the graph has a dot every 25 ms.
         assert 1.0 < lost < 1.06

@@ -16,8 +16,9 @@ print_acceleration = PART.given(
     "print_acceleration", "a_print", "mm/s**2", "acceleration of the head while it prints", 10, 20_000, primary=True
 )
 retraction_volume = PART.given(
-    "retraction_volume", "V_r", "mm**3", "melt that the machine takes back at a stop", 0.2, 100, primary=True
-)
+    "retraction_volume", "V_r", "mm**3", "melt that the machine is told to take back at a stop, counted as at work",
+    0.2, 100, primary=True,
+)  # fmt: skip
 retraction_speed = PART.given(
     "retraction_speed", "N_back", "1/min", "revolutions of the screw in a minute, turning back", 0.5, 600, primary=True
 )

@@ -13,7 +13,7 @@ from augerbook.chapters.drive import models
 from augerbook.chapters.heat import softened_length
 from augerbook.chapters.operating import needed_torque, operating_speed, turn_at_work
 from augerbook.chapters.ripple import line_section
-from augerbook.chapters.thrust import design_thrust
+from augerbook.chapters.thrust import design_thrust, stall_thrust
 from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -69,6 +69,7 @@ from augerbook.head.screw import (
     screw_youngs_modulus,
     shank_length,
 )
+from augerbook.head.tube import tube_length
 
 SUBJECT = Subject(
     "drive",
@@ -509,6 +510,7 @@ gear_torque_share = SUBJECT.equals(
 )
 _SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
 _CORE = "the core alone carries; the flight neither helps nor notches it"
+_THROAT = "at the throat the core has all of the torque and all of the thrust, and stays straight"
 core_shear = SUBJECT.equals(
     "core_shear",
     "tau_core",
@@ -520,29 +522,102 @@ core_shear = SUBJECT.equals(
     source=_HERE,
     assumptions=(_CORE, "the core stays elastic"),
 )
-core_shear_share = SUBJECT.equals(
-    "core_shear_share",
-    "x_core",
-    "1",
-    "shear stress of the screw's core at stall, over its shear strength",
-    sqrt(3) * core_shear / screw_yield_strength,
-    "How near the core is to yielding",
+core_thrust = SUBJECT.equals(
+    "core_thrust",
+    "F_core",
+    "N",
+    "thrust along the screw's core when the motor stalls",
+    stall_thrust * motor_stall_torque / stall_torque,
+    "Thrust in proportion to torque",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_SHEAR,),
-    title="torsion of the screw's core at stall",
+    assumptions=("thrust and torque at stall go together, also where a build gives another torque at stall",),
+)
+core_press = SUBJECT.equals(
+    "core_press",
+    "sigma_core",
+    "MPa",
+    "stress along the screw's core when the motor stalls",
+    4 * core_thrust / (pi * core_diameter**2),
+    "Thrust over the section of the core",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_CORE, _THROAT),
+)
+core_stress = SUBJECT.equals(
+    "core_stress",
+    "sigma_v",
+    "MPa",
+    "equivalent stress at the surface of the screw's core when the motor stalls",
+    sqrt(core_press**2 + 3 * core_shear**2),
+    "Thrust and torsion after von Mises",
+    nonnegative=True,
+    source=Source("shigley", "distortion energy: one normal stress and one shear stress"),
+    assumptions=(_CORE, _THROAT),
+)
+core_stress_share = SUBJECT.equals(
+    "core_stress_share",
+    "x_core",
+    "1",
+    "equivalent stress of the screw's core at stall, over its yield strength",
+    core_stress / screw_yield_strength,
+    "How near the core is to yielding",
+    nonnegative=True,
+    source=_DEFINITION,
+    title="stress of the screw's core at stall",
+)
+core_stall_torque = SUBJECT.equals(
+    "core_stall_torque",
+    "T_cs",
+    "N*m",
+    "torque of a stall from which on the screw's core yields, with the thrust that goes with it",
+    pi
+    * core_diameter**3
+    * screw_yield_strength
+    / (16 * sqrt(3 + (core_diameter * stall_thrust / (4 * stall_torque)) ** 2)),
+    "The same, solved for the torque",
+    positive=True,
+    source=_HERE,
+    assumptions=(_CORE, _THROAT),
 )
 core_torque = SUBJECT.equals(
     "core_torque",
     "T_core",
     "N*m",
-    "torque at which the screw's core stays twisted",
+    "torque that twists the screw's core for good by itself, without thrust",
     pi * core_diameter**3 * screw_yield_strength / (16 * sqrt(3)),
-    "The same, solved for the torque",
+    "Torsion alone, solved for the torque",
     positive=True,
     source=_HERE,
     assumptions=(_SHEAR, _CORE),
 )
+buckling_thrust = SUBJECT.equals(
+    "buckling_thrust",
+    "F_cr",
+    "N",
+    "thrust at which the screw's core bows out, held at bearing and block; a quarter of it with the tip free",
+    pi**3 * screw_youngs_modulus * core_diameter**4 / (64 * (shank_length + tube_length) ** 2),
+    "Euler's column, pinned at both ends",
+    positive=True,
+    source=Source("shigley", "long columns with central loading, Euler's formula"),
+    assumptions=(_CORE, "both ends may tilt and stay in place", "the wall of the tube gives no support"),
+)
+buckling_share = SUBJECT.result(
+    "buckling_share",
+    "x_cr",
+    "1",
+    "thrust along the screw's core at stall, over that at which it bows out",
+    nonnegative=True,
+    title="buckling of the screw at stall",
+)
+SUBJECT.relation(
+    "buckling_share", buckling_share, core_thrust / buckling_thrust, "Thrust over Euler's", source=_DEFINITION,
+    valid=((
+        buckling_share < 1,
+        "at stall the screw bows out between bearing and block even if both hold its ends: it leans on the wall of "
+        "the tube and scores it. Turn the current down, take a thicker core, or a shorter shank or tube",
+    ),),
+)  # fmt: skip
 wind_up = SUBJECT.equals(
     "wind_up",
     "phi_w",
@@ -739,8 +814,21 @@ student_factor = SUBJECT.result(
 effective_freedom = SUBJECT.result(
     "effective_freedom", "nu_eff", "1", "degrees of freedom of the whole uncertainty", positive=True
 )
-runs_needed = SUBJECT.result(
-    "runs_needed", "n_1", "1", "runs whose mean is sure to one per cent, if they differ like these", positive=True
+setting_runs = SUBJECT.result(
+    "setting_runs",
+    "n_set",
+    "1",
+    "runs like these that make the setting sure to one per cent; unlimited where no number does",
+    positive=True,
+    title="runs for a setting sure to one per cent",
+)
+least_bounds = SUBJECT.result(
+    "least_bounds",
+    "U_least",
+    "percent",
+    "how far the setting may be off after endlessly many such runs, 95 % sure",
+    nonnegative=True,
+    title="uncertainty that no run takes away",
 )
 SUBJECT.model(
     "weighed", (weighed_runs,), (run_count, run_mean, run_spread), models.weighed, "Mean and standard deviation",
@@ -749,11 +837,6 @@ SUBJECT.model(
 SUBJECT.model(
     "student_factor", (effective_freedom,), (student_factor,), models.student_factor,
     "Student's law", source=Source("gum", "G.3, and Table G.2"),
-    assumptions=("runs scatter like a normal law, one not knowing of the other",),
-)  # fmt: skip
-SUBJECT.model(
-    "runs_needed", (run_spread, run_mean), (runs_needed,), models.runs_needed,
-    "The least number of runs that suffices", source=_HERE,
     assumptions=("runs scatter like a normal law, one not knowing of the other",),
 )  # fmt: skip
 corrected_steps = SUBJECT.equals(
@@ -767,18 +850,63 @@ corrected_steps = SUBJECT.equals(
     source=_HERE,
     digits=4,
 )
+_EVEN = "within its limits each error is as likely as any other"
+_BALANCE = balance_error**2 / 3 + (balance_step / 2) ** 2 / 3
 mass_uncertainty = SUBJECT.equals(
     "mass_uncertainty",
     "u_m",
     "mg",
     "standard uncertainty of the mean mass of a run",
-    sqrt(run_spread**2 / run_count + balance_error**2 / 3 + (balance_step / 2) ** 2 / 3),
+    sqrt(run_spread**2 / run_count + _BALANCE),
     "Scatter, balance and its display, added as squares",
     nonnegative=True,
     source=Source("gum", "4.2.3, 4.3.7, 5.1.2"),
     assumptions=("within its limits each error of the balance is as likely as any other",),
 )
 _OOZE = start_stop_volume / commanded_volume
+balance_doubt = SUBJECT.equals(
+    "balance_doubt",
+    "u_bal",
+    "percent",
+    "part of the balance and its display in the uncertainty of the setting, over the mass of a run",
+    sqrt(_BALANCE) / run_mean,
+    "Errors of the balance over the mass",
+    nonnegative=True,
+    source=Source("gum", "4.3.7, 5.1.6"),
+    assumptions=(_EVEN, "the balance errs alike in all runs"),
+)
+density_doubt = SUBJECT.equals(
+    "density_doubt",
+    "u_rho",
+    "percent",
+    "part of the density in the uncertainty of the setting",
+    density_error / sqrt(3),
+    "An even spread within its limits",
+    nonnegative=True,
+    source=Source("gum", "4.3.7"),
+    assumptions=(_EVEN,),
+)
+ooze_doubt = SUBJECT.equals(
+    "ooze_doubt",
+    "u_oz",
+    "percent",
+    "part of start and stop in the uncertainty of the setting, over the volume of a run",
+    _OOZE / sqrt(3),
+    "An even spread within its limits, over a run",
+    nonnegative=True,
+    source=Source("gum", "4.3.7, 5.1.6"),
+    assumptions=(_EVEN, "start and stop err alike in all runs"),
+)
+setting_floor = SUBJECT.equals(
+    "setting_floor",
+    "u_floor",
+    "percent",
+    "relative standard uncertainty of the setting that no number of runs takes away",
+    sqrt(balance_doubt**2 + density_doubt**2 + ooze_doubt**2),
+    "Balance, density, start and stop, added as squares",
+    nonnegative=True,
+    source=Source("gum", "5.1.6"),
+)
 setting_uncertainty = SUBJECT.equals(
     "setting_uncertainty",
     "u_s",
@@ -795,6 +923,13 @@ SUBJECT.relation(
     (run_count - 1) * (setting_uncertainty * run_mean * sqrt(run_count) / run_spread) ** 4,
     "Few runs count the less, the less of the whole they are", source=Source("gum", "G.4.1, Welch and Satterthwaite"),
     assumptions=("what is known of balance, density and ooze is known for certain: only the runs are few",),
+)  # fmt: skip
+SUBJECT.model(
+    "setting_runs", (run_spread, run_mean, setting_floor), (setting_runs, least_bounds), models.setting_runs,
+    "The least number of runs that suffices for the setting, and what is left after endlessly many",
+    source=Source("gum", "6.2.1 and G.4, tried with more and more runs"),
+    assumptions=("runs scatter like a normal law, one not knowing of the other",
+                 "what is known of balance, density and ooze is known for certain: only the runs are few"),
 )  # fmt: skip
 setting_bounds = SUBJECT.equals(
     "setting_bounds",
@@ -828,10 +963,10 @@ SUBJECT.margin(
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
-    "core_shear_share", core_shear_share, good=0.5, limit=1,
+    "core_stress_share", core_stress_share, good=0.5, limit=1,
     why="a core that yields stays twisted: the screw is shorter in its pitch, leans, and breaks at the next stalls",
     advice="turn the current down, take a screw with a thicker core, or one of a stronger metal",
-    source=Source("judgement", "half of the yield strength in shear"),
+    source=Source("judgement", "half of the yield strength"),
 )  # fmt: skip
 SUBJECT.margin(
     "setscrew_share", setscrew_share, good=0.25, limit=0.67,
@@ -865,6 +1000,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "setting_bounds", setting_bounds, good=1, limit=3,
     why="a setting that is not known to a few per cent makes lines too wide or too thin, whatever else is right",
-    advice="weigh more runs, make them longer, or measure the density of the solid",
+    advice="weigh more runs as long as their scatter is the most of it; else make them longer, measure the density of "
+    "the solid, or take a better balance",
     source=Source("judgement", "a line's width shows a few per cent"),
 )  # fmt: skip

@@ -14,7 +14,7 @@ from augerbook.chapters.drive import (
     back_voltage,
     backlash_line,
     case_temperature,
-    core_torque,
+    core_stall_torque,
     corner_speed,
     frozen_torque,
     hot_resistance,
@@ -27,8 +27,8 @@ from augerbook.chapters.drive import (
     reactance,
     run_mean,
     run_spread,
-    runs_needed,
     setscrew_torque,
+    setting_runs,
     step_line,
     winding_temperature,
 )
@@ -159,7 +159,7 @@ def draw_torques(name: str, solution: Solution) -> Scene:
         ("the screw needs", solution[needed_torque], solution.text(needed_torque), "plastic"),
         ("the motor stalls", solution[motor_stall_torque], solution.text(motor_stall_torque), "metal"),
         ("the gear is permitted", solution[gear_permissible_torque], solution.text(gear_permissible_torque), "bearing"),
-        ("the core stays twisted", solution[core_torque], solution.text(core_torque), "screw"),
+        ("the core yields", solution[core_stall_torque], solution.text(core_stall_torque), "screw"),
         ("the set screws slip", solution[setscrew_torque], solution.text(setscrew_torque), "wall"),
         ("frozen plastic would shear", solution[frozen_torque], solution.text(frozen_torque), "melt"),
     ]
@@ -293,7 +293,7 @@ def draw_weighings(solutions: Named) -> LivePlot:
     told = "; ".join(
         f"{name}: {len(s.values[weighed_runs][0])} runs, mean {s.text(run_mean)}, "
         f"spread of a run {s.text(run_spread)}, "
-        f"enough would be {s[runs_needed]:.0f}"
+        f"for a setting sure to one per cent {s.text(setting_runs)}"
         for name, s in solutions
     )
     plot = LivePlot(figure, alt=f"Weighed runs over their mean. {told}.")

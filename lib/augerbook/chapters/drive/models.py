@@ -46,20 +46,40 @@ def student_factor(freedom: ArrayLike, confidence: float = CONFIDENCE) -> NDArra
     return np.where(degrees > 0, factor, np.nan)[()]
 
 
-def runs_needed(spread: ArrayLike, mean: ArrayLike) -> NDArray[np.float64]:
-    """Return the least number of runs whose mean lies within `WANTED` of the truth, for runs that differ like these.
+class SettingRuns(NamedTuple):
+    """How many runs make a setting sure to `WANTED`, and the bounds that are left after endlessly many; shares."""
+
+    runs: NDArray[np.float64]
+    least_bounds: NDArray[np.float64]
+
+
+def setting_runs(spread: ArrayLike, mean: ArrayLike, floor: ArrayLike) -> SettingRuns:
+    """Return the least number of runs that make a setting sure to `WANTED`, if they differ like these.
 
     Args:
         spread, mean: standard deviation and mean of a run, in SI or any one unit.
+        floor: relative standard uncertainty that is the same in all runs, and that no number of them takes away.
 
-    Infinite where more than `MOST_RUNS` would be needed; not defined where nothing came out.
+    The number is infinite where the floor alone is too much, or where more than `MOST_RUNS` would be needed; not
+    defined where nothing came out.
     """
-    shape = np.broadcast_shapes(np.shape(spread), np.shape(mean))
-    counts = np.arange(2.0, MOST_RUNS + 1)
-    reach = student_factor(counts - 1) / np.sqrt(counts)
     with np.errstate(all="ignore"):
-        share = np.divide(spread, mean)
-        # The reach falls with every run more: count those that do not suffice.
-        short = np.searchsorted(-reach, -WANTED / np.ravel(share), side="left")
-    needed = np.where(short < len(counts), counts[np.minimum(short, len(counts) - 1)], np.inf)
-    return np.where(np.isfinite(np.ravel(share)), needed, np.nan).reshape(shape)[()]
+        share, kept = np.broadcast_arrays(np.abs(np.divide(spread, mean)), np.asarray(floor, dtype=np.float64))
+
+        def suffices(runs: NDArray[np.float64]) -> NDArray[np.bool_]:
+            whole = np.sqrt(share**2 / runs + kept**2)
+            # Welch and Satterthwaite: only what scatters from run to run is badly known.
+            freedom = np.where(share > 0, (runs - 1) * (whole * np.sqrt(runs) / share) ** 4, np.inf)
+            enough: NDArray[np.bool_] = student_factor(freedom) * whole <= WANTED
+            return enough
+
+        # Each run more makes the bounds smaller: halve the numbers that may be the first to suffice.
+        too_few, enough = np.ones(share.shape), np.full(share.shape, MOST_RUNS + 1.0)
+        while (enough - too_few > 1).any():
+            middle = np.floor((too_few + enough) / 2)
+            does = suffices(middle)
+            too_few, enough = np.where(does, too_few, middle), np.where(does, middle, enough)
+            enough, too_few = np.maximum(enough, 2.0), np.where(enough <= 2.0, 1.0, too_few)
+    runs = np.where(enough > MOST_RUNS, np.inf, enough)
+    runs = np.where(np.isfinite(share) & np.isfinite(kept), runs, np.nan)[()]
+    return SettingRuns(runs, np.multiply(student_factor(np.inf), kept)[()])

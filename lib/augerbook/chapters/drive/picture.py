@@ -12,8 +12,8 @@ from augerbook.chapters.drive import (
     case_air_heat,
     case_gear_heat,
     case_temperature,
-    core_shear_share,
-    core_torque,
+    core_stall_torque,
+    core_stress_share,
     drive_share,
     gear_loss,
     gear_plate_heat,
@@ -91,7 +91,7 @@ def draw_path(solution: Solution) -> Scene:
         (0.5 * (ends[1] + ends[2]), f"gear, {solution.text(gear_ratio)} to 1",
          f"permitted {solution.text(gear_permissible_torque)}"),
         (0.5 * (ends[3] + ends[4]), "coupling", f"slips at\n{solution.text(setscrew_torque)}"),
-        (0.5 * (ends[5] + ends[6]), "screw", f"core yields at\n{solution.text(core_torque)}"),
+        (0.5 * (ends[5] + ends[6]), "screw", f"core yields at\n{solution.text(core_stall_torque)}"),
     )  # fmt: skip
     low = -half - 26 * px
     for row, (x, words, value) in enumerate(told):
@@ -119,7 +119,7 @@ def _path_in_words(solution: Solution) -> str:
     )
     each = ", ".join(
         f"{part} {solution.text(q)}"
-        for part, q in (("gear", gear_torque_share), ("set screws", setscrew_share), ("core", core_shear_share))
+        for part, q in (("gear", gear_torque_share), ("set screws", setscrew_share), ("core", core_stress_share))
     )
     return (
         f"Motor, gear, coupling and screw along one axis, motor and screw to scale. {at_work}. Stalled, "
@@ -200,14 +200,14 @@ def draw_torque(solution: Solution) -> LivePlot:
     return TorqueGraphs(solution)(solution)
 
 
-_SHARES = (drive_share, gear_torque_share, setscrew_share, core_shear_share)
+_SHARES = (drive_share, gear_torque_share, setscrew_share, core_stress_share)
 
 PICTURES = (
     Picture(
         "From the motor to the screw",
         needs=(
             *_SHARES, motor_side, motor_length, major_diameter, core_diameter, pitch, crest_width, root_width,
-            coupled_diameter, core_torque, setscrew_torque,
+            coupled_diameter, core_stall_torque, setscrew_torque,
         ),
         draw=draw_path,
     ),

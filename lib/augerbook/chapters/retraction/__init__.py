@@ -58,6 +58,7 @@ _PLAY_LAST = (
     "play and wall's hold close when the pressure is gone, and the backlash takes no time: if they come first, the "
     "nozzle flows on meanwhile and more runs out"
 )
+_SHARE_KEPT = "a turn back takes back a fixed share of what a turn at work brings"
 _ALL_BACK = "an upper bound: nothing runs out meanwhile, and the screw falls through all of its play"
 
 soft_stored = SUBJECT.equals(
@@ -117,27 +118,49 @@ backlash_volume = SUBJECT.equals(
     source=_HERE,
     assumptions=("while the backlash is crossed the screw stands still",),
 )
-takeback_needed = SUBJECT.equals(
-    "takeback_needed",
-    "V_need",
+release_volume = SUBJECT.equals(
+    "release_volume",
+    "V_rel",
     "mm**3",
-    "melt that the machine must take back so that no pressure is left",
-    melt_springback + soft_stored + springback_volume + backlash_volume,
-    "All that is stored, with play, wall's hold and backlash",
+    "melt that the screw must take back so that no pressure is left",
+    melt_springback + soft_stored + springback_volume,
+    "All that is stored, with play and wall's hold",
     source=_HERE,
     assumptions=(_ALL_BACK,),
-    title="volume to take back",
+    title="melt for the screw to take back",
 )
 takeback_angle = SUBJECT.equals(
     "takeback_angle",
     "phi_need",
     "deg",
     "angle by which the motor must turn the screw back for it, counted at the screw",
-    2 * pi * (takeback_needed - backlash_volume) / (take_back_share * turn_melt) + gear_backlash,
+    2 * pi * release_volume / (take_back_share * turn_melt) + gear_backlash,
     "The volume in turns, and the backlash",
     source=_HERE,
-    assumptions=("a turn back takes back a fixed share of what a turn at work brings",),
+    assumptions=(_SHARE_KEPT,),
     title="angle to turn back",
+)
+command_needed = SUBJECT.equals(
+    "command_needed",
+    "V_need",
+    "mm**3",
+    "volume that the machine must be told to take back so that no pressure is left, counted as at work",
+    turn_melt * takeback_angle / (2 * pi),
+    "The angle, in what a turn at work brings",
+    source=_HERE,
+    title="volume to take back, as told",
+)
+screw_takeback = SUBJECT.equals(
+    "screw_takeback",
+    "V_back",
+    "mm**3",
+    "melt that the screw takes back when the machine takes back what it is told",
+    take_back_share * largest(0, retraction_volume - backlash_volume),
+    "What is left after the backlash, times the share of a turn back",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_SHARE_KEPT,),
+    title="melt taken back by the screw",
 )
 takeback_time = SUBJECT.equals(
     "takeback_time",
@@ -212,12 +235,12 @@ ooze_volume = SUBJECT.equals(
     assumptions=(_STILL, _POWER, _WARM),
     title="ooze with nothing taken back",
 )
-pressure_left = SUBJECT.equals(
-    "pressure_left",
+pressure_remaining = SUBJECT.equals(
+    "pressure_remaining",
     "x_P",
     "percent",
     "share of the pressure that is left when the machine has taken back what it takes back",
-    largest(0, smallest(1, (takeback_needed - retraction_volume) / stored_volume)),
+    largest(0, smallest(1, (release_volume - screw_takeback) / stored_volume)),
     "What was not taken back, over what was stored",
     nonnegative=True,
     source=_HERE,
@@ -229,7 +252,10 @@ ooze_left = SUBJECT.equals(
     "mm**3",
     "melt that runs out during a travel move after the machine has taken back",
     Piecewise(
-        (stored_volume * (pressure_left - _left(pressure_left, travel_time / emptying_time)), pressure_left > 0),
+        (
+            stored_volume * (pressure_remaining - _left(pressure_remaining, travel_time / emptying_time)),
+            pressure_remaining > 0,
+        ),
         (0, True),
     ),
     "The same from the pressure that is left",
@@ -250,12 +276,12 @@ SUBJECT.model(
     "Nozzle and screw empty the store together", source=_HERE,
     assumptions=(_POWER, _WARM, _PLAY_LAST),
 )  # fmt: skip
-knob_volume = SUBJECT.equals(
-    "knob_volume",
+end_knob = SUBJECT.equals(
+    "end_knob",
     "V_knob",
     "mm**3",
     "solid plastic that comes out after the motor has turned round, if it is given time",
-    largest(lost_share * stored_volume, takeback_needed - retraction_volume) * wanted_flow / melt_flow,
+    largest(lost_share * stored_volume, release_volume - screw_takeback) * wanted_flow / melt_flow,
     "What is lost on the way back, or what is not taken back at all",
     nonnegative=True,
     source=_HERE,
@@ -267,7 +293,7 @@ knob_ball = SUBJECT.equals(
     "d_knob",
     "mm",
     "diameter of this knob as a ball",
-    (6 * knob_volume / pi) ** Rational(1, 3),
+    (6 * end_knob / pi) ** Rational(1, 3),
     "The volume of a ball",
     source=_DEFINITION,
 )
@@ -276,19 +302,19 @@ knob_disc = SUBJECT.equals(
     "d_disc",
     "mm",
     "diameter of this knob pressed flat to the height of a layer",
-    sqrt(4 * knob_volume / (pi * layer_height)),
+    sqrt(4 * end_knob / (pi * layer_height)),
     "The volume of a disc",
     source=_DEFINITION,
 )
-retraction_reserve = SUBJECT.equals(
-    "retraction_reserve",
+takeback_reserve = SUBJECT.equals(
+    "takeback_reserve",
     "R_back",
     "1",
-    "melt that the machine takes back, over what it must take back",
-    retraction_volume / takeback_needed,
-    "Taken back over stored",
+    "volume that the machine is told to take back, over the volume that it must be told",
+    retraction_volume / command_needed,
+    "Told over needed",
     source=_DEFINITION,
-    title="volume taken back over what must be",
+    title="volume told to take back over what must be",
 )
 start_time = SUBJECT.result(
     "start_time",
@@ -357,12 +383,12 @@ SUBJECT.model(
     source=_HERE,
     assumptions=(_STILL, _WARM, "melt answers at once: no elasticity of its own"),
 )  # fmt: skip
-surplus_volume = SUBJECT.equals(
-    "surplus_volume",
+surplus_melt = SUBJECT.equals(
+    "surplus_melt",
     "V_over",
     "mm**3",
-    "melt that the machine takes back beyond what was stored, at least",
-    largest(0, retraction_volume - takeback_needed),
+    "melt that the screw takes back beyond what was stored, at least",
+    largest(0, screw_takeback - release_volume),
     "What is taken back with no pressure left",
     nonnegative=True,
     source=_DEFINITION,
@@ -373,7 +399,7 @@ loose_length = SUBJECT.equals(
     "l_loose",
     "mm",
     "how far the plug draws back from the melt for it",
-    surplus_volume / plastic_section,
+    surplus_melt / plastic_section,
     "The surplus over the section of plastic",
     nonnegative=True,
     source=_HERE,
@@ -393,7 +419,7 @@ drawn_in = SUBJECT.equals(
     "V_in",
     "mm**3",
     "how far the melt goes back in the nozzle during a travel move, if the screw draws a vacuum",
-    smallest(surplus_volume, suction_flow * travel_time),
+    smallest(surplus_melt, suction_flow * travel_time),
     "No more than the surplus, and no faster than the atmosphere pushes",
     nonnegative=True,
     digits=2,
@@ -515,7 +541,7 @@ corner_knob = SUBJECT.equals(
 )
 
 SUBJECT.margin(
-    "retraction_reserve", retraction_reserve, good=1.2, limit=1,
+    "takeback_reserve", takeback_reserve, good=1.2, limit=1,
     why="what is not taken back runs out after the line has ended: a knob, and a string over the gap",
     advice="take more back; or store less: take the play out of the bearing, stiffen plate or frame, or print more "
     "slowly or through a wider nozzle, so that the pressure falls",

@@ -12,28 +12,31 @@ from augerbook.chapters.heat import melt_flow
 from augerbook.chapters.melt import NOZZLE_INPUTS, local_exponent
 from augerbook.chapters.plate import even_head_stiffness, head_stiffness
 from augerbook.chapters.retraction import (
-    backlash_volume,
+    command_needed,
     emptying_time,
     lead_time,
+    release_volume,
+    screw_takeback,
     slow_flow,
     start_time,
     stop_time,
     stop_time_whole,
     stored_volume,
     takeback_flow,
-    takeback_needed,
     tangent_lead,
 )
 from augerbook.chapters.retraction.models import Emptying, emptying, follow, law_table, power_table
 from augerbook.chapters.ripple import line_section, line_speed
 from augerbook.core.network import Solution
 from augerbook.draw.live_plot import LivePlot, frame, graph
+from augerbook.head.drive import gear_backlash
 from augerbook.head.nozzle import nozzle_diameter
 from augerbook.head.plate import plate_thickness
 from augerbook.head.printing import (
     layer_height,
     line_width,
     print_acceleration,
+    retraction_speed,
     retraction_volume,
     slow_speed,
     wanted_flow,
@@ -51,14 +54,14 @@ _MOMENTS = 800
 def takes_back(solution: Solution, time: Array) -> Array:
     """Return the flow of the screw (share of that at work) at moments (s) after it turned round.
 
-    It turns back until it has taken what the machine takes back, or until nothing is stored: then it may turn on, and
-    the melt stays where it is.
+    It turns back until it has taken what the machine is told to take back, or until nothing is stored: then it may
+    turn on, and the melt stays where it is.
     """
     back = solution[takeback_flow] / solution[melt_flow]
     # Play and wall's hold do not lower the pressure, and the backlash is crossed before the screw moves.
-    not_taken = max(solution[takeback_needed] - solution[retraction_volume], 0.0)
+    not_taken = max(solution[release_volume] - solution[screw_takeback], 0.0)
     from_the_store = max(solution[stored_volume] - not_taken, 0.0)
-    begins = solution[backlash_volume] / solution[takeback_flow]
+    begins = solution[gear_backlash] / (2 * math.pi * solution[retraction_speed])
     ends = begins + from_the_store / solution[takeback_flow]
     return np.where((time >= begins) & (time < ends), -back, 0.0)
 
@@ -108,7 +111,7 @@ class StopGraphs:
             alt=(
                 f"Left, after a stop with nothing taken back the flow falls to a tenth in {solution.text(stop_time)} "
                 f"and trails off; taking back {solution.text(retraction_volume)} cuts it short, since "
-                f"{solution.text(takeback_needed)} are needed. Right, from no pressure the flow comes to nine tenths "
+                f"{solution.text(command_needed)} are needed. Right, from no pressure the flow comes to nine tenths "
                 f"in {solution.text(start_time)}."
             ),
         )

@@ -15,8 +15,10 @@ from augerbook.chapters.retraction import (
     backlash_volume,
     drawn_in,
     emptying_time,
+    end_knob,
     knob_disc,
-    knob_volume,
+    release_volume,
+    screw_takeback,
     soft_stored,
     sprung_volume,
     start_length,
@@ -24,8 +26,7 @@ from augerbook.chapters.retraction import (
     stop_length,
     stop_time,
     stored_volume,
-    surplus_volume,
-    takeback_needed,
+    surplus_melt,
     tip_volume,
 )
 from augerbook.chapters.retraction.graphs import width_of
@@ -37,19 +38,24 @@ from augerbook.draw.picture import Picture
 from augerbook.draw.scene import Scene, round_length
 from augerbook.draw.style import VIEW_WIDTH
 from augerbook.head.nozzle import cone_half_angle, land_length, melt_bore_diameter, nozzle_diameter
-from augerbook.head.printing import layer_height, line_width, retraction_volume, travel_time, wanted_flow
+from augerbook.head.printing import (
+    layer_height,
+    line_width,
+    retraction_volume,
+    take_back_share,
+    travel_time,
+    wanted_flow,
+)
 
 #: What is stored, in the order of the bars: words and style.
-_PARTS = (("melt", "melt"), ("softened plastic", "soft"), ("springs", "screw"), ("play, wall's hold", "plate"),
-          ("backlash", "void"))  # fmt: skip
+_PARTS = (("melt", "melt"), ("softened plastic", "soft"), ("springs", "screw"), ("play, wall's hold", "plate"))
 
 
 def parts_of(solution: Solution) -> list[float]:
-    """Return what is stored or must be crossed (mm³): melt, softened plastic, springs, play and wall, backlash."""
+    """Return what the screw must take back (mm³): what melt, softened plastic and springs store, play and wall."""
     springs = solution.shown(sprung_volume)
     released = max(solution.shown(springback_volume) - springs, 0.0)
-    return [solution.shown(melt_springback), solution.shown(soft_stored), springs, released,
-            solution.shown(backlash_volume)]  # fmt: skip
+    return [solution.shown(melt_springback), solution.shown(soft_stored), springs, released]
 
 
 def _undefined(title: str) -> Scene:
@@ -58,20 +64,23 @@ def _undefined(title: str) -> Scene:
 
 
 def draw_stores(solutions: Sequence[tuple[str, Solution]]) -> Scene:
-    """Draw for each named build what must be taken back, and below it what the machine takes back, in one scale."""
+    """Draw for each named build what the screw must take back, and below it what it takes back, in one scale."""
     title = "What is stored, and what is taken back"
-    if not all(math.isfinite(solution[takeback_needed]) for _, solution in solutions):
+    if not all(math.isfinite(solution[release_volume]) for _, solution in solutions):
         return _undefined(title)
-    left, long, high, each = 120.0, 520.0, 26.0, 96.0
+    left, long, high, each = 120.0, 480.0, 26.0, 96.0
     height = 66 + each * len(solutions)
-    most = max(max(s.shown(takeback_needed), s.shown(retraction_volume)) for _, s in solutions)
+    most = max(max(s.shown(release_volume), s.shown(screw_takeback)) for _, s in solutions)
     told = []
     for name, solution in solutions:
         parts = ", ".join(
             f"{words} {volume:.2g} mm³" for (words, _), volume in zip(_PARTS, parts_of(solution), strict=True)
         )
         told.append(
-            f"{name}: {solution.text(takeback_needed)} in all ({parts}); taken back {solution.text(retraction_volume)}"
+            f"{name}: {solution.text(release_volume)} in all ({parts}); taken back by the screw "
+            f"{solution.text(screw_takeback)} of {solution.text(retraction_volume)} that the machine is told, since "
+            f"the backlash uses up {solution.text(backlash_volume)} and a turn back takes "
+            f"{solution.text(take_back_share)} of what a turn at work brings"
         )
     scene = Scene(width=VIEW_WIDTH, height=height, title=title,
                   alt=f"Bars of volumes, all in one scale. {'. '.join(told)}.")  # fmt: skip
@@ -80,13 +89,14 @@ def draw_stores(solutions: Sequence[tuple[str, Solution]]) -> Scene:
         scene.label((left - 12, y + high / 2), name, anchor="end", style="strong")
         bar = [(part, style) for part, (_, style) in zip(parts_of(solution), _PARTS, strict=True)]
         placed = parted_bar(scene, (left, y), long, high, bar, whole=most)
-        scene.label((placed[-1][0] + placed[-1][1] + 8, y + high / 2), solution.text(takeback_needed), anchor="start",
+        scene.label((placed[-1][0] + placed[-1][1] + 8, y + high / 2), solution.text(release_volume), anchor="start",
                     style="strong")  # fmt: skip
         scene.label((left - 12, y - 20), "taken back", anchor="end", style="small")
         ((_, taken),) = parted_bar(
-            scene, (left, y - 29), long, 18, [(solution.shown(retraction_volume), "solid_ink")], whole=most
+            scene, (left, y - 29), long, 18, [(solution.shown(screw_takeback), "solid_ink")], whole=most
         )
-        scene.label((left + taken + 8, y - 20), solution.text(retraction_volume), anchor="start", style="small")
+        words = f"{solution.text(screw_takeback)} of {solution.text(retraction_volume)}"
+        scene.label((left + taken + 8, y - 20), words, anchor="start", style="small")
     key_to_parts(scene, (left - 90, 16), 152, _PARTS)
     return scene
 
@@ -121,7 +131,7 @@ def draw_line_ends(solution: Solution) -> Scene:
             f"thinning, for {solution.text(stop_length)} until a tenth of the flow is left. Lower: as much as was "
             "taken back is pushed ahead at the start, which still lacks as much as the knob before it holds; "
             f"{solution.text(retraction_volume)} are taken back at the end, where a knob of "
-            f"{solution.text(knob_volume)}, {solution.text(knob_disc)} wide, is left."
+            f"{solution.text(end_knob)}, {solution.text(knob_disc)} wide, is left."
         ),
     )  # fmt: skip
     run = begins + between
@@ -138,13 +148,13 @@ def draw_line_ends(solution: Solution) -> Scene:
     scene.dimension((0, up), (begins, up), f"too thin for {begins:.3g} mm")
     scene.dimension((run, up), (run + ends, up), f"runs on for {ends:.3g} mm")
     # What came out as the last knob is missing in the store when the machine has pushed all else ahead again.
-    missing = solution[knob_volume] / solution[wanted_flow] * solution[melt_flow] / solution[stored_volume]
+    missing = solution[end_knob] / solution[wanted_flow] * solution[melt_flow] / solution[stored_volume]
     again = follow(time, np.ones(len(time)), table, whole, start=max(1.0 - missing, 0.0))
     led = width_of(solution, solution.shown(line_section) * again)
     scene.polygon(_outline(speed * time, led) - np.array([0.0, apart]), "melt")
     scene.circle((run, -apart), wide / 2, "melt")
     scene.circle((run, -apart), knob / 2, "hot")
-    words = f"knob {solution.text(knob_volume)},\npressed flat {solution.text(knob_disc)} wide"
+    words = f"knob {solution.text(end_knob)},\npressed flat {solution.text(knob_disc)} wide"
     scene.leader((run, -apart), (run + knob / 2 + 20 * px, max(knob, wide) / 2 + 22 * px - apart), words)
     scene.label((0.0, -apart - wide / 2 - 18 * px), f"with {solution.text(retraction_volume)} taken back, and pushed "
                 "ahead again at the start", anchor="start", style="small")  # fmt: skip
@@ -177,13 +187,13 @@ def draw_nozzle_tip(solution: Solution) -> Scene:
     land, slope = solution.shown(land_length), math.tan(solution[cone_half_angle])
     long = land + (wide - end) / slope
     scale = min(_LONGEST / long, _WIDEST / (2 * wide))
-    drawn, surplus = solution.shown(drawn_in), solution.shown(surplus_volume)
+    drawn, surplus = solution.shown(drawn_in), solution.shown(surplus_melt)
     back, farthest = empty_length(solution, drawn), empty_length(solution, min(surplus, solution.shown(tip_volume)))
     scene = Scene(
         width=VIEW_WIDTH, height=_HEIGHT, title=title,
         alt=(
             f"Section of cone and land to scale, {solution.text(nozzle_diameter)} wide at the end. "
-            f"At least {solution.text(surplus_volume)} are taken back beyond what was stored. In "
+            f"At least {solution.text(surplus_melt)} are taken back beyond what was stored. In "
             f"{solution.text(travel_time)} the atmosphere pushes the melt back by {solution.text(drawn_in)}, "
             f"{back:.2g} mm from the end: {solution.text(air_share)} of cone and land. Dashed: where it would stand if "
             "all of that surplus came out of the nozzle."
@@ -221,8 +231,8 @@ def draw_nozzle_tip(solution: Solution) -> Scene:
 PICTURES = (
     Picture(
         "What is stored, and what is taken back",
-        needs=(takeback_needed, melt_springback, soft_stored, sprung_volume, springback_volume, backlash_volume,
-               retraction_volume),
+        needs=(release_volume, screw_takeback, melt_springback, soft_stored, sprung_volume, springback_volume,
+               backlash_volume, retraction_volume, take_back_share),
         draw=draw_store,
     ),
     Picture(
@@ -233,7 +243,7 @@ PICTURES = (
     ),
     Picture(
         "How far the melt goes back in the nozzle",
-        needs=(drawn_in, surplus_volume, tip_volume, air_share, travel_time, nozzle_diameter, melt_bore_diameter,
+        needs=(drawn_in, surplus_melt, tip_volume, air_share, travel_time, nozzle_diameter, melt_bore_diameter,
                land_length, cone_half_angle),
         draw=draw_nozzle_tip,
     ),

@@ -6,10 +6,11 @@ ringing. What matters on the wall is the nozzle, which hangs below the rail whil
 
 from __future__ import annotations
 
-from sympy import Abs, Piecewise, Rational, cos, exp, log, oo, pi, sqrt
+from sympy import Abs, Or, Piecewise, Rational, cos, exp, log, oo, pi, sqrt
 
 from augerbook.chapters.plate import head_stiffness, plate_mass
-from augerbook.chapters.ringing.decay import decrement_of_crests, fitted_decay
+from augerbook.chapters.ringing import decay
+from augerbook.chapters.ringing.decay import decrement_of_crests, fitted_decay, telling_record
 from augerbook.chapters.ripple import line_speed
 from augerbook.chapters.screw import net_volume
 from augerbook.chapters.thrust import bore_section
@@ -53,7 +54,9 @@ _DEFINITION = Source("definition")
 _THOMSON = "thomson"
 
 #: How closely a record should tell the damping, as a share of it.
-TOLD_TO = Rational(1, 10)
+TOLD_TO = Rational(str(decay.TOLD_TO))
+#: So many standard deviations tell a damping from none.
+SURELY = 2
 
 _SMALL = "swings are small: springs give in proportion, and nothing rattles in its play"
 _POINTS = "each part counts as a point in its own middle: that leaves out a few per cent of the tilting"
@@ -126,17 +129,18 @@ centre_height = SUBJECT.equals(
     source=_DEFINITION,
     assumptions=(_AT_RAIL, _STACK),
 )
-rail_inertia = SUBJECT.equals(
-    "rail_inertia",
-    "J",
-    "g*m**2",
-    "moment of inertia of the head about the rail",
-    sum(mass * height**2 for mass, height in _standing),
-    "Each mass times its height squared",
-    nonnegative=True,
-    source=_DEFINITION,
-    assumptions=(_AT_RAIL, _STACK, _POINTS),
+rail_inertia = SUBJECT.result(
+    "rail_inertia", "J", "g*m**2", "moment of inertia of the head about the rail", nonnegative=True
 )
+SUBJECT.relation(
+    "rail_inertia", rail_inertia, sum(mass * height**2 for mass, height in _standing),
+    "Each mass times its height squared", source=_DEFINITION, assumptions=(_AT_RAIL, _STACK, _POINTS),
+    valid=((
+        rail_inertia > 0,
+        "motor, plate, granules, tube and screw all sit at the height of the rail, so that no mass resists tilting: "
+        "measure the heights of motor, plate and hopper above the tip",
+    ),),
+)  # fmt: skip
 slide_frequency = SUBJECT.equals(
     "slide_frequency",
     "f_x",
@@ -270,7 +274,13 @@ SUBJECT.model(
     assumptions=("one way of ringing alone dies away as it should for weak damping in proportion to speed",
                  "noise is alike at all times and from reading to reading independent"),
     valid=(
-        (recorded_damping > 0, "the record grows instead of dying away: something drives it; switch off and look"),
+        (recorded_damping > -SURELY * recorded_damping_error,
+         "the record grows instead of dying away: something drives it; switch off and look"),
+        (Or(recorded_damping > SURELY * recorded_damping_error, recorded_damping <= -SURELY * recorded_damping_error),
+         "the record cannot tell the damping from none at all, nor whether it dies away: push harder, record for "
+         "longer if the swing still shows at the end, or average several taps"),
+        (record_waves >= Rational(19, 10), "what was fitted is less than two waves long: it may be a drift of the "
+         "sensor; begin right after the tap and record for longer"),
         (signal_over_noise >= 8, "the record is noisy, or holds more than one vibration: push harder, fix the sensor "
          "to the head itself, and keep what is left besides the fit in mind"),
         (samples_per_wave >= 4, "there are fewer than four readings in a wave: a faster vibration that is read too "
@@ -279,19 +289,39 @@ SUBJECT.model(
          "the sensor dropped some"),
     ),
 )  # fmt: skip
-waves_needed = SUBJECT.result(
-    "waves_needed", "n_need", "1", "waves that a record needs to tell its damping to a tenth", digits=2, positive=True
+told_damping = SUBJECT.equals(
+    "told_damping",
+    "zeta_told",
+    "1",
+    "damping ratio of the recorded ringing, where the record tells it from none",
+    Piecewise((recorded_damping, recorded_damping > SURELY * recorded_damping_error)),
+    "What lies two standard deviations above nothing",
+    positive=True,
+    source=Source("common practice", "two standard deviations"),
 )
-SUBJECT.relation(
-    "waves_needed", waves_needed,
-    record_waves * (recorded_damping_error / (TOLD_TO * recorded_damping)) ** Rational(2, 3),
-    "More waves bring more readings and a longer arm", source=_HERE,
-    assumptions=("the crests fall but little over the waves that are added, or these add less",
-                 "readings come as often as before"),
-    valid=((
-        recorded_damping_error <= TOLD_TO * recorded_damping,
-        "the record is too short, or too noisy, to tell the damping to a tenth: record more waves or push harder",
-    ),),
+telling_waves = SUBJECT.result(
+    "telling_waves", "n_tell", "1",
+    "waves in which a record tells its damping to a tenth; unlimited where no length is enough", digits=2,
+    positive=True,
+)  # fmt: skip
+push_needed = SUBJECT.result(
+    "push_needed", "k_push", "1",
+    "how many times harder a push tells the damping to a tenth in a long record; up to 1 it does so already", digits=2,
+    positive=True,
+)  # fmt: skip
+_TOLD = recorded_damping_error <= TOLD_TO * recorded_damping
+SUBJECT.model(
+    "telling_record", (recorded_damping, recorded_damping_error, record_waves), (telling_waves, push_needed),
+    telling_record,
+    "More waves add readings and a longer arm, but less and less swing", source=_HERE,
+    assumptions=("readings come as often as before, and noise is as large",
+                 "many readings in a wave, so that height and decay are told apart from frequency and middle"),
+    valid=(
+        (Or(_TOLD, push_needed > 1), "the record is too short to tell the damping to a tenth: record more waves"),
+        (Or(_TOLD, push_needed <= 1, recorded_damping <= SURELY * recorded_damping_error),
+         "the record is too noisy to tell the damping to a tenth, and no longer record tells more, since the vibration "
+         "has died away: push as many times harder as the push needed says, or average the square of that many taps"),
+    ),
 )  # fmt: skip
 crest_damping = SUBJECT.result(
     "crest_damping", "zeta_crest", "1", "damping ratio by the crests of the record alone", digits=2
@@ -335,7 +365,7 @@ SUBJECT.select(
     "The frequency by record or wall",
 )  # fmt: skip
 SUBJECT.select(
-    "damping_ratio", damping_ratio, ringing_from, {RECORD: recorded_damping, WALL: wall_damping},
+    "damping_ratio", damping_ratio, ringing_from, {RECORD: told_damping, WALL: wall_damping},
     "The damping by record or wall",
 )  # fmt: skip
 frequency_ratio = SUBJECT.equals(

@@ -6,13 +6,18 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import least_squares
 
 Array = NDArray[np.float64]
 
+#: How closely a record should tell the damping, as a share of it.
+TOLD_TO = 0.1
+#: Less than this is no vibration, whatever its readings.
+LEAST_WAVES = 2.0
 #: Crests below this share of the largest count no more: noise makes them too large.
 _LOWEST_CREST = 0.2
 
@@ -27,7 +32,8 @@ class DampedSine:
         start: time of the first reading, in s; decay and turning count from there.
         decay, turning: rate of decay and damped angular frequency, in 1/s.
         cosine, sine: amplitudes of both parts at the start, in the unit of the readings.
-        middle: what the readings die away to.
+        middle, slope: what the readings die away to, at the start, and how it drifts, in the unit of the readings and
+            that over s.
         noise: standard deviation of what is left beside the sine.
     """
 
@@ -41,6 +47,7 @@ class DampedSine:
     cosine: float
     sine: float
     middle: float
+    slope: float
     noise: float
 
     @property
@@ -56,19 +63,25 @@ class DampedSine:
     def reading(self, time: Array) -> Array:
         """Return the fitted reading at times in s."""
         parts = _parts(time - self.start, self.turning, self.decay)
-        fitted: Array = parts @ np.array([self.cosine, self.sine, self.middle])
+        fitted: Array = parts @ np.array([self.cosine, self.sine, self.middle, self.slope])
         return fitted
+
+    def rest(self, time: Array) -> Array:
+        """Return about what the readings swing at times in s: the middle and its drift."""
+        line: Array = self.middle + self.slope * (time - self.start)
+        return line
 
 
 def fit_damped_sine(time: Array, reading: Array) -> DampedSine:
     """Return the damped sine that all readings together fit best, by least squares; steps in time need not be even.
 
-    Amplitudes and middle follow from turning and decay by linear least squares, so that only these two are searched.
+    Amplitudes, middle and its drift follow from turning and decay by linear least squares, so that only these two are
+    searched.
     The standard deviations are those of a linearised fit with even, independent noise.
 
     Args:
         time: of each reading, in s.
-        reading: acceleration or displacement in any one unit; as many as times, at least six.
+        reading: acceleration or displacement in any one unit; as many as times, at least seven.
     """
     since = time - time[0]
 
@@ -81,9 +94,9 @@ def fit_damped_sine(time: Array, reading: Array) -> DampedSine:
     found = least_squares(rest, first, x_scale=np.abs(first), method="lm", xtol=1e-12, ftol=1e-12)
     turning, decay = abs(float(found.x[0])), float(found.x[1])
     parts = _parts(since, turning, decay)
-    cosine, sine, middle = (float(value) for value in np.linalg.lstsq(parts, reading, rcond=None)[0])
-    left = parts @ np.array([cosine, sine, middle]) - reading
-    noise = float(np.sqrt((left**2).sum() / max(len(reading) - 5, 1)))
+    cosine, sine, middle, slope = (float(value) for value in np.linalg.lstsq(parts, reading, rcond=None)[0])
+    left = parts @ np.array([cosine, sine, middle, slope]) - reading
+    noise = float(np.sqrt((left**2).sum() / max(len(reading) - 6, 1)))
     spread = _covariance(since, turning, decay, cosine, sine) * noise**2
     natural = math.hypot(turning, decay)
     by_frequency = np.array([turning, decay]) / (2 * math.pi * natural)
@@ -91,14 +104,14 @@ def fit_damped_sine(time: Array, reading: Array) -> DampedSine:
     return DampedSine(
         natural / (2 * math.pi), decay / natural,
         float(np.sqrt(by_frequency @ spread @ by_frequency)), float(np.sqrt(by_damping @ spread @ by_damping)),
-        float(time[0]), decay, turning, cosine, sine, middle, noise,
+        float(time[0]), decay, turning, cosine, sine, middle, slope, noise,
     )  # fmt: skip
 
 
 def _parts(since: Array, turning: float, decay: float) -> Array:
     shrinking = np.exp(-decay * since)
     return np.column_stack(
-        [shrinking * np.cos(turning * since), shrinking * np.sin(turning * since), np.ones_like(since)]
+        [shrinking * np.cos(turning * since), shrinking * np.sin(turning * since), np.ones_like(since), since]
     )
 
 
@@ -115,7 +128,8 @@ def _first_guess(since: Array, reading: Array) -> Array:
     """Turning and decay to begin with: the highest line of the spectrum with even steps, and how the swing falls."""
     step = float(np.median(np.diff(since)))
     even = np.interp(np.arange(0.0, since[-1] + step / 2, step), since, reading)
-    even = even - even.mean()
+    places = np.arange(len(even))
+    even = even - np.polyval(np.polyfit(places, even, 1), places)  # a sensor that drifts is no slow vibration
     lines = np.abs(np.fft.rfft(even, 8 * len(even)))
     lines[:8] = 0.0  # less than one wave in the record is no vibration
     turning = 2 * math.pi * int(lines.argmax()) / (8 * len(even) * step)
@@ -150,7 +164,9 @@ def crest_damping(time: Array, reading: Array) -> float:
 @lru_cache(maxsize=32)
 def _remembered(time: bytes, reading: bytes) -> tuple[DampedSine, float]:
     columns = (np.frombuffer(time), np.frombuffer(reading))
-    return fit_damped_sine(*columns), crest_damping(*columns)
+    fit = fit_damped_sine(*columns)
+    since = columns[0] - columns[0][0]
+    return fit, crest_damping(columns[0], columns[1] - fit.slope * since)
 
 
 def fit_of(columns: tuple[Array, Array]) -> DampedSine:
@@ -184,3 +200,58 @@ def decrement_of_crests(columns: tuple[Array, Array]) -> float:
     """
     time, reading = (np.ascontiguousarray(column, dtype=np.float64) for column in columns)
     return _remembered(time.tobytes(), reading.tobytes())[1]
+
+
+def _variance(fall: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the variance of the damping, over that of an endless record, for what the swing falls in the record.
+
+    Args:
+        fall: twice the logarithm of the first crest over the last, a plain number above zero.
+    """
+    # Fisher's information of height and decay: sums of the squared envelope times powers of time, as integrals.
+    left = np.exp(-fall)
+    flat, arm = -np.expm1(-fall), 1 - left * (1 + fall)
+    square = 2 - left * (2 + 2 * fall + fall**2)
+    # For a fall of next to nothing the difference below is lost in rounding; it is its first term then.
+    spread = np.where(fall < 1e-2, fall**4 / 12 * (1 - fall), flat * square - arm**2)
+    found: NDArray[np.float64] = np.asarray(flat / spread)
+    return found
+
+
+class Telling(NamedTuple):
+    """Waves in which a record tells its damping, and how many times harder the push would have to be at the least."""
+
+    waves: NDArray[np.float64]
+    push: NDArray[np.float64]
+
+
+def telling_record(damping: ArrayLike, error: ArrayLike, waves: ArrayLike) -> Telling:
+    """Return how many waves tell a damping to `TOLD_TO` of it, and how much harder a push tells it at all.
+
+    A vibration that has died away tells nothing more: readings in its tail add nothing but noise. Where no length of
+    the record is enough the waves are infinite and the push is above one; so many times harder, or that number
+    squared of taps averaged, is enough with a long record.
+
+    Args:
+        damping, error: damping ratio of the record at hand and its standard deviation, plain numbers.
+        waves: in the record at hand.
+
+    Both are infinite where there is no damping to tell.
+    """
+    ratio, spread, long = np.broadcast_arrays(*(np.asarray(v, dtype=np.float64) for v in (damping, error, waves)))
+    damped = ratio > 0
+    with np.errstate(all="ignore"):
+        fall = 4 * math.pi * np.where(damped, ratio, np.nan) * long
+        endless = spread / np.sqrt(_variance(fall))
+        push = np.where(damped, endless / (TOLD_TO * ratio), np.inf)
+        wanted = (TOLD_TO * ratio / endless) ** 2
+        # The variance falls with every wave more: halve the range, in logarithms, in which it comes to the wanted one.
+        low, high = np.full(ratio.shape, -25.0), np.full(ratio.shape, 6.0)
+        for _ in range(60):
+            middle = (low + high) / 2
+            enough = _variance(np.exp(middle)) <= wanted
+            low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+        needed = np.maximum(LEAST_WAVES, np.exp(high) / (4 * math.pi * ratio))
+    waves_found = np.where(damped & (push < 1), needed, np.inf)
+    known = np.isfinite(ratio) & np.isfinite(spread) & np.isfinite(long)
+    return Telling(np.where(known, waves_found, np.nan)[()], np.where(known, push, np.nan)[()])

@@ -28,14 +28,15 @@ def draw_decay(columns: tuple[Array, Array], words: str = "reading") -> LivePlot
     fit = fit_of(columns)
     time, reading = columns
     fine = np.linspace(time[0], time[-1], 400)
-    high = 1.15 * max(fit.amplitude, float(np.abs(reading - fit.middle).max()))
+    high = 1.15 * max(fit.amplitude, float(np.abs(reading - fit.rest(time)).max()))
+    ends = fit.rest(time[[0, -1]])
     figure, (axes,) = graph(height=300)
     frame(
         axes,
         x=_TIME.axis("time"),
         y=words,
         xlim=(_TIME.shown(time[0]), _TIME.shown(time[-1])),
-        ylim=(fit.middle - high, fit.middle + high),
+        ylim=(float(ends.min()) - high, float(ends.max()) + high),
     )
     plot = LivePlot(
         figure,
@@ -53,8 +54,8 @@ def draw_decay(columns: tuple[Array, Array], words: str = "reading") -> LivePlot
     plot.update(
         curves={
             "fit": (_TIME.shown(fine), fit.reading(fine)),
-            "upper": (_TIME.shown(fine), fit.middle + envelope),
-            "lower": (_TIME.shown(fine), fit.middle - envelope),
+            "upper": (_TIME.shown(fine), fit.rest(fine) + envelope),
+            "lower": (_TIME.shown(fine), fit.rest(fine) - envelope),
         },
         markers={"readings": (_TIME.shown(time), reading)},
     )
