@@ -149,7 +149,33 @@ def test_more_trials_never_widen_and_a_sharper_one_narrows_more(otter: Build) ->
 
 def test_what_the_build_did_not_let_expect_is_said(otter: Build) -> None:
     found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.75, 0.02)])
-    assert "tilted plane: 0.750 lies" in found.surprises[0] and "standard deviations" in found.surprises[0]
+    assert "tilted plane: 0.750 lies outside" in found.surprises[0] and "standard deviations" in found.surprises[0]
+    assert found.surprises[0].count("0.") >= 3  # what the draws give, from where to where
+
+
+def test_a_head_that_conveys_in_the_other_way_is_not_fitted_from_this_side(otter: Build) -> None:
+    """In a tenth of the draws the ring comes along, and a turn brings three times as much: no slope leads there."""
+    inputs = uncertain_of(otter, [turn_at_work])
+    random = np.random.default_rng(11)
+    truth = {q: triangle(*_ends(otter, q)).rvs(60, random_state=random) for q in inputs}
+    right = results_at(otter, [turn_at_work], truth)[0]
+    other = np.flatnonzero(right > 15e-9)
+    assert 3 <= other.size <= 12 and otter.solution[turn_at_work] < 9e-9
+    for head in other[:3]:
+        weighing = Trial("weighing", turn_at_work, right[head], 0.0125 * right[head])
+        found = calibrate(otter, [weighing])
+        fitted = {one.quantity: np.array([one.after]) for one in found.narrowed}
+        again = results_at(otter, [turn_at_work], fitted)[0, 0]
+        assert abs(again - weighing.measured) < 3 * weighing.deviation
+        # It is a matter of the ring, not of a screw far more slippery than any draw.
+        assert of(found, "friction_screw").after > 0.2 and found.surprises == ()
+
+
+def test_what_no_head_gives_teaches_nothing_and_says_why(otter: Build) -> None:
+    """Ten times as much as the build lets expect, far more than either way of conveying brings."""
+    weighing = Trial("weighing", turn_at_work, 10 * otter.solution[turn_at_work], 0.02 * otter.solution[turn_at_work])
+    with pytest.raises(ValueError, match=r"weighing gave 79\.4 .* and the nearest head .* standard deviations away"):
+        calibrate(otter, [weighing])
 
 
 @pytest.mark.parametrize(
