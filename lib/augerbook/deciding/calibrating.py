@@ -18,6 +18,7 @@ from scipy.optimize import least_squares
 from augerbook.builds.build import Build, Entry
 from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
 from augerbook.chapters.trials import plug_test_ratio, weighing_spread
+from augerbook.core.margin import Margin
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import strength
 from augerbook.core.units import number
@@ -56,6 +57,9 @@ _RARE = 0.0027
 _DRAWS, _SEED, _NEAREST = 8, 1, 8
 #: Shares of the way from the mean to such a draw that are looked at; how many of all these places a fit begins from.
 _SHARES, _STARTS = (0.3, 0.45, 0.6, 0.75, 0.9, 1.0), 3
+#: Draws, as a power of two, by which trials are ranked; the fewest of them that say anything; what is taken at least
+#: for one less the sum of squares of what draws count, where hardly any agree; the share by which draws differ that do.
+_CROWD, _FEWEST, _LONELY, _ALIKE = 10, 64, 0.2, 1e-9
 #: A fit that is off by no more than measurements are ninety-nine times in a hundred needs no other start.
 _USUAL = 0.99
 
@@ -481,47 +485,125 @@ def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a trial would leave of the spread of a chosen result.
+    """What a trial would leave of the spread of a chosen result, and what it would do to the verdict on its margin.
 
     Attributes:
         name: of the trial.
-        left: share of the standard deviation that would be left.
+        left: share of the standard deviation that would be left, as a mean over what the trial may bring.
         most: the input that it would narrow most, and the share left of that; None where it narrows none.
+        holds: chance that the result holds its margin as the build stands; NaN for a result without a margin.
+        right: chance that the likelier verdict is the right one after the trial; before it, it is the larger of
+            ``holds`` and its rest.
+        turned: chance that the trial turns the likelier verdict round.
     """
 
     name: str
     left: float
     most: tuple[Quantity, float] | None
+    holds: float = math.nan
+    right: float = math.nan
+    turned: float = math.nan
+
+
+class _Crowd:
+    """Draws of all that is uncertain in a build, at work; what they give is computed as it is asked for."""
+
+    def __init__(self, build: Build) -> None:
+        assumed = {circle.assumed for circle in build.network.circles}
+        self.build = build
+        self.inputs = tuple(q for q, (low, high) in build.ends.items() if low < high and q not in assumed)
+        columns = crowd_of(build, self.inputs, _CROWD)
+        self.drawn = np.array([columns[q] for q in self.inputs])
+        self._moved, _ = brought_to_rest(
+            build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST
+        )
+        self._found: dict[Quantity, Array] = dict(self._moved)
+
+    def of(self, results: Sequence[Quantity]) -> list[Array]:
+        """Return results, SI, one number a draw; NaN where a head delivers nothing."""
+        build, heads = self.build, self.drawn.shape[1]
+        if asked := [q for q in results if q not in self._found]:
+            swept = build.network.compile(asked, list(self._moved), build.values, build.choices)
+            self._found |= zip(asked, swept(*self._moved.values()), strict=True)
+        return [np.asarray(np.broadcast_to(self._found[q], heads), dtype=np.float64) for q in results]
+
+
+#: The draws of the build that was asked about last: whoever asks for one margin after the other waits once.
+_LAST: list[_Crowd] = []
+
+
+def _crowd(build: Build) -> _Crowd:
+    if not (_LAST and _LAST[0].build is build):
+        _LAST[:] = [_Crowd(build)]
+    return _LAST[0]
 
 
 def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -> list[Expected]:
     """Return the trials in order of what they would leave of the spread of ``result``, the most telling first.
 
-    Slopes at the means of what is uncertain stand for the whole spread. Trials that the build has no values for are
-    left out.
+    Draws of all that is uncertain go through the whole head. Each in turn is taken for the truth, and the trial is made
+    on it with its scatter; the other draws then count by how well they agree with what it brought (Bayes' rule). What
+    they still differ by is what the trial leaves. No slope is taken: it holds across jumps as well. Trials that the
+    build has no values for are left out.
 
     Raises:
         ValueError: the result has no value in this build, or nothing that it depends on has a spread.
     """
     known = [kind for kind in kinds if kind.quantity in build.solution.values]
-    inputs = uncertain_of(build, [result, *(kind.quantity for kind in known)])
-    if not inputs:
+    if not uncertain_of(build, [result]):
         raise ValueError(f"{result.name_in_words} depends on nothing that has a spread in this build")
-    slopes = _Slopes(build, inputs, [result, *(kind.quantity for kind in known)])
-    values, sloping = slopes.at(np.zeros(len(inputs)))
-    own = sloping[0]
-    if not (np.isfinite(own).all() and own.any()):
-        raise ValueError(
-            f"{result.name_in_words} has no slope at the middle of the spreads: it is not defined there, or nothing "
-            "uncertain moves it"
-        )
+    crowd = _crowd(build)
+    values, *tried = crowd.of([result, *(kind.quantity for kind in known)])
+    some = values[np.isfinite(values)]
+    if some.size < _FEWEST:
+        raise ValueError(f"{result.name_in_words} has no value in nearly all draws of this build's spreads")
+    if np.ptp(some) <= _ALIKE * np.abs(some).max():
+        raise ValueError(f"{result.name_in_words} is the same in all draws: nothing uncertain moves it")
+    margin = next((m for m in build.network.margins.values() if m.quantity is result), None)
+    random = np.random.default_rng(_SEED)
     found = []
-    for kind, value, slope in zip(known, values[1:], sloping[1:], strict=True):
-        if not (np.isfinite(slope).all() and math.isfinite(value)):
+    for kind, seen in zip(known, tried, strict=True):
+        scatter = usual_of(build, kind) * np.abs(seen)
+        # A head that delivers nothing can be neither weighed nor judged.
+        rows = np.flatnonzero(np.isfinite(values) & np.isfinite(seen) & (scatter > 0))
+        if rows.size < _FEWEST:
             continue
-        covariance = _left(slope[None, :] / abs(usual_of(build, kind) * value))
-        left = math.sqrt(max(float(own @ covariance @ own), 0.0) / float(own @ own))
-        each = np.sqrt(covariance.diagonal())
-        best = int(each.argmin())
-        found.append(Expected(kind.name, left, (inputs[best], float(each[best])) if each[best] < TOLD else None))
+        weights = _agreeing(seen[rows], scatter[rows], random)
+        left = _left_of(weights, np.vstack([values[rows], crowd.drawn[:, rows]]))
+        best = int(left[1:].argmin())
+        most = (crowd.inputs[best], float(left[1:][best])) if left[1:][best] < TOLD else None
+        found.append(Expected(kind.name, float(left[0]), most, *_chances(weights, values[rows], margin)))
     return sorted(found, key=lambda one: strength(one.left))
+
+
+def _agreeing(seen: Array, scatter: Array, random: np.random.Generator) -> Array:
+    """Return how much each draw (column) counts after a trial on each other one (row); each row adds up to one.
+
+    The draw that the trial was made on counts for nothing: else a lonely one would seem to be known for sure.
+    """
+    brought = seen + scatter * random.standard_normal(len(seen))
+    logs = -0.5 * ((brought[:, None] - seen) / scatter) ** 2 - np.log(scatter)
+    np.fill_diagonal(logs, -np.inf)
+    weights = np.exp(logs - logs.max(axis=1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+
+
+def _left_of(weights: Array, values: Array) -> Array:
+    """Return the share of the standard deviation of each row of values that is left, as a mean over all trials."""
+    means = values @ weights.T
+    squares = np.maximum((values**2) @ weights.T - means**2, 0.0)
+    # Few draws that agree differ by less than many: as for a standard deviation of few readings.
+    alone = (weights**2).sum(axis=1)
+    squares = squares / np.maximum(1 - alone, _LONELY)
+    return np.asarray(np.sqrt(np.minimum(squares.mean(axis=1) / values.var(axis=1), 1.0)))
+
+
+def _chances(weights: Array, values: Array, margin: Margin | None) -> tuple[float, float, float]:
+    """Return the chances to hold a margin, that the verdict after a trial is right, and that it is turned round."""
+    if margin is None:
+        return math.nan, math.nan, math.nan
+    limit = margin.quantity.si(margin.limit)
+    held = ((values >= limit) if margin.more_is_better else (values <= limit)).astype(np.float64)
+    before, after = float(held.mean()), weights @ held
+    turned = float(((after > 0.5) != (before > 0.5)).mean())
+    return before, float(np.maximum(after, 1 - after).mean()), turned
