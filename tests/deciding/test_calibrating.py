@@ -11,7 +11,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import grip_reserve
 from augerbook.chapters.operating import needed_torque, turn_at_work
 from augerbook.chapters.plate import plate_stress_share
-from augerbook.chapters.trials import plug_test_ratio, weighing_spread
+from augerbook.chapters.trials import plug_test_ratio, turn_mass, weighing_spread
 from augerbook.deciding.calibrating import (
     KINDS,
     Calibrated,
@@ -111,7 +111,7 @@ def test_slopes_at_work_are_those_of_a_settled_build(otter: Build) -> None:
 def test_simulated_trials_recover_what_they_were_simulated_with(otter: Build, seed: int) -> None:
     """Truth drawn from the spreads; each told input within three deviations, all together as far off as they say."""
     random = np.random.default_rng(seed)
-    kinds = [k for k in KINDS if k.quantity in (turn_at_work, plug_test_ratio, friction_screw, friction_barrel)]
+    kinds = [k for k in KINDS if k.quantity in (turn_mass, plug_test_ratio, friction_screw, friction_barrel)]
     inputs = uncertain_of(otter, [k.quantity for k in kinds])
     truth = {q: np.array([triangle(*_ends(otter, q)).rvs(random_state=random)]) for q in inputs}
     right = results_at(otter, [k.quantity for k in kinds], truth)[:, 0]
@@ -274,7 +274,23 @@ def test_two_weighings_that_agree_by_chance_do_not_teach_too_surely(otter: Build
     assert trial.deviation == pytest.approx(trial.measured * math.sqrt(square / 2))
     assert weighed(otter, many).deviation < 0.1 * trial.deviation
     unsure = compare(read_weighings(head + "A,0.55,57\nA,0.55,57\n"), balance_reading=1e-5).screws[0]
-    assert weighed(otter, unsure).deviation > unsure.rounding / otter.values[solid_density]
+    assert weighed(otter, unsure).deviation > unsure.rounding
+
+
+def test_a_weighing_tells_nothing_of_the_solid_density(otter: Build) -> None:
+    """Denser plastic takes less room, and a turn brings the same mass of it."""
+    wide = Entry(1240.0, 1000.0, 1480.0)
+    unsure = replace(otter, entries={**otter.entries, solid_density: wide})
+    mass = otter.solution[turn_mass]
+    assert mass == pytest.approx(1240.0 * otter.solution[turn_at_work])
+    both = results_at(unsure, [turn_mass, turn_at_work], {solid_density: np.array([1000.0, 1480.0])})
+    assert both[0, 1] == pytest.approx(both[0, 0], rel=0.01) and both[1, 1] < 0.7 * both[1, 0]
+    screw = compare(read_weighings("screw,mass [g],turns\n" + "A,0.480,50\nA,0.482,50\n" * 20)).screws[0]
+    trial = weighed(unsure, screw)
+    assert trial.quantity is turn_mass and trial.measured == pytest.approx(9.62e-6)
+    found = calibrate(unsure, [trial])
+    assert not any(one.told for one in found.narrowed if one.quantity is solid_density)
+    assert of(found, "friction_screw").told and found.build.entries[solid_density] == wide
 
 
 def test_a_weighing_is_ranked_with_the_scatter_of_the_planned_ones(otter: Build) -> None:

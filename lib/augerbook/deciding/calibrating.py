@@ -16,8 +16,8 @@ from scipy import special
 from scipy.optimize import least_squares
 
 from augerbook.builds.build import Build, Entry
-from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
-from augerbook.chapters.trials import plug_test_ratio, weighing_spread
+from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust
+from augerbook.chapters.trials import plug_test_ratio, turn_mass, weighing_spread
 from augerbook.core.margin import Margin
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import strength
@@ -101,7 +101,7 @@ _EXPECTED = 2
 #: Trials with the scatter that a maker's means leave (judgement). For a weighing it holds where the build does not know
 #: better, see `usual_of`.
 KINDS = (
-    Kind(_WEIGHING, turn_at_work, 0.015),
+    Kind(_WEIGHING, turn_mass, 0.015),
     Kind("torque or motor current", needed_torque, 0.05),
     Kind("force on the plate", operating_thrust, 0.05),
     Kind("pushed plug", plug_test_ratio, 0.05),
@@ -154,8 +154,9 @@ class Calibrated:
 
 
 def weighed(build: Build, screw: Screw) -> Trial:
-    """Return what the weighings of a screw say of the head that it sits in: plastic a turn, by its solid density.
+    """Return what the weighings of a screw say of the head that it sits in: the mass of a turn.
 
+    Of the solid density they say nothing: denser plastic fills less room, and a turn brings as much of it.
     The scatter is that of the weighings and that which the build lets expect of them, together.
 
     Raises:
@@ -171,10 +172,11 @@ def weighed(build: Build, screw: Screw) -> Trial:
             "again, to every digit that the balance shows"
         )
     if solid_density not in build.values:
-        raise ValueError(f"the build has no {solid_density.name_in_words}: give it, so that a mass tells a volume")
-    density = build.values[solid_density]
+        raise ValueError(
+            f"the build has no {solid_density.name_in_words}: give it, so that it knows what a turn weighs"
+        )
     error = math.hypot(math.sqrt(square / screw.count), screw.rounding)
-    return Trial(_WEIGHING, turn_at_work, screw.mean / density, error / density)
+    return Trial(_WEIGHING, turn_mass, screw.mean, error)
 
 
 def usual_of(build: Build, kind: Kind) -> float:
