@@ -1,57 +1,71 @@
-"""How often calibration by simulated trials covers the truth: ``python tests/bench/trials.py [seeds] [build]``.
+"""How often calibration by simulated trials covers the truth: ``python tests/bench/trials.py [of each] [build]``.
 
-The truth is drawn from the spreads of a build, trials are simulated with their scatter, and each input that they tell
-of is held against its stated standard deviation. Intervals of 90 % should cover nine of ten.
+Truths are drawn from the spreads of a build, trials are simulated with their scatter, and each input that they tell of
+is held against its stated standard deviation. Intervals of 90 % should cover nine of ten. A head conveys in two ways,
+and what covers in one may not in the other: each has rows of its own, for a weighing alone and for all trials together.
 """
 
 import sys
 
 import numpy as np
+from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
-from augerbook.deciding.calibrating import KINDS, Trial, calibrate, results_at, uncertain_of
+from augerbook.chapters.conveying import ring_load
+from augerbook.deciding.calibrating import KINDS, Calibrated, Trial, calibrate, results_at, uncertain_of, usual_of
 from augerbook.deciding.draws import triangle
 
 #: Standard deviations that a bell curve's 90 % reach.
 _REACH = 1.645
+#: Truths drawn, of which the first of each way are taken.
+_DRAWN = 1024
 
 
-def main(seeds: int = 200, name: str = "otter") -> None:
-    """Print for each input how often it was told, and how often its interval covered the truth."""
+def main(of_each: int = 40, name: str = "otter") -> None:
+    """Print for both ways of conveying how often intervals covered the truth, over all and for each input."""
     build = shipped_build(name)
     kinds = [kind for kind in KINDS if kind.quantity in build.solution.values]
-    asked = [kind.quantity for kind in kinds]
-    inputs = uncertain_of(build, asked)
+    asked = [ring_load, *(kind.quantity for kind in kinds)]
+    inputs = uncertain_of(build, asked[1:])
+    random = np.random.default_rng(0)
+    truth = {
+        q: triangle(build.ends[q][0], build.values[q], build.ends[q][1]).rvs(_DRAWN, random_state=random)
+        for q in inputs
+    }
+    load, *right = results_at(build, asked, truth)
+    sound = np.isfinite(right).all(axis=0)
+    print(f"{name}: of {_DRAWN} draws {(~sound).sum()} slip and {(sound & (load <= 1)).sum()} carry the ring along")
+    for way, rows in (("ring left behind", sound & (load > 1)), ("ring carried along", sound & (load <= 1))):
+        for words, count in (("weighing alone", 1), (f"all {len(kinds)} trials", len(kinds))):
+            heads = np.flatnonzero(rows)[:of_each]
+            learnt: list[tuple[int, Calibrated]] = []
+            refused = surprised = 0
+            for head in heads:
+                trials = []
+                for kind, column in zip(kinds[:count], right, strict=False):
+                    scatter = usual_of(build, kind) * abs(column[head])
+                    seen = column[head] + scatter * random.standard_normal()
+                    trials.append(Trial(kind.name, kind.quantity, seen, scatter))
+                try:
+                    learnt.append((head, calibrate(build, trials)))
+                except ValueError:
+                    refused += 1
+                    continue
+                surprised += bool(learnt[-1][1].surprises)
+            print(f"{way}, {words}: {len(heads)} sets, {refused} refused, {surprised} surprised")
+            _print_covered(build, truth, learnt)
+
+
+def _print_covered(build: Build, truth: dict, learnt: list[tuple[int, Calibrated]]) -> None:
     told: dict[str, list[bool]] = {}
-    slipped = refused = 0
-    for seed in range(seeds):
-        random = np.random.default_rng(seed)
-        truth = {}
-        for q in inputs:
-            low, high = build.ends[q]
-            truth[q] = np.array([triangle(low, build.values[q], high).rvs(random_state=random)])
-        right = results_at(build, asked, truth)[:, 0]
-        if not np.isfinite(right).all():
-            slipped += 1
-            continue
-        trials = [
-            Trial(kind.name, kind.quantity, value * (1 + kind.usual * random.standard_normal()), kind.usual * value)
-            for kind, value in zip(kinds, right, strict=True)
-        ]
-        try:
-            found = calibrate(build, trials)
-        except ValueError:
-            refused += 1
-            continue
+    for head, found in learnt:
         for one in found.narrowed:
             if one.told:
-                off = abs(one.after - truth[one.quantity][0]) / one.deviation
+                off = abs(one.after - truth[one.quantity][head]) / one.deviation
                 told.setdefault(one.quantity.key, []).append(bool(off <= _REACH))
-    every = [covered for column in told.values() for covered in column]
-    print(
-        f"{name}: {seeds} seeds, {slipped} slip, {refused} refused; 90 % intervals cover {100 * np.mean(every):.1f} %"
-    )
-    for key, column in sorted(told.items()):
-        print(f"  {key:28} told {len(column):4}, covered {100 * np.mean(column):5.1f} %")
+    if every := [covered for column in told.values() for covered in column]:
+        print(f"  90 % intervals cover {100 * np.mean(every):.1f} % of {len(every)}")
+    for key, column in sorted(told.items(), key=lambda pair: -len(pair[1])):
+        print(f"    {key:28} told {len(column):4}, covered {100 * np.mean(column):5.1f} %")
 
 
 if __name__ == "__main__":

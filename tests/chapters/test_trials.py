@@ -75,6 +75,13 @@ def test_two_rounded_readings_scatter_as_the_balance_part_says() -> None:
     assert solution[trials.balance_part] == pytest.approx(within / mass, rel=0.01)
 
 
+@pytest.mark.outside("trials.turn_mass", by="grams and cubic centimetres")
+def test_a_turn_weighs_its_volume_times_the_density() -> None:
+    """8 mm³ are 0.008 cm³; of 1.24 g/cm³ they weigh 9.92 mg."""
+    solution = solved_at({"turn_at_work": 8.0, "solid_density": 1240.0})
+    assert solution.shown(trials.turn_mass) == pytest.approx(9.92)
+
+
 @pytest.mark.outside(
     "trials.timing_part",
     "trials.weighing_turns",

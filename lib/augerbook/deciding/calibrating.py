@@ -7,21 +7,23 @@ priors). What the trials cannot tell keeps its spread, and that is said.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 from scipy.optimize import least_squares
 
 from augerbook.builds.build import Build, Entry
-from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust, turn_at_work
-from augerbook.chapters.trials import plug_test_ratio, weighing_spread
+from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust
+from augerbook.chapters.trials import plug_test_ratio, turn_mass, weighing_spread
+from augerbook.core.margin import Margin
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import strength
 from augerbook.core.units import number
 from augerbook.deciding.comparing import Screw
-from augerbook.deciding.draws import triangle, uncertain_upstream
+from augerbook.deciding.draws import Draws, sobol_places, triangle, uncertain_upstream
 from augerbook.deciding.work import brought_to_rest
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
@@ -37,15 +39,29 @@ _HALF_WIDTH = math.sqrt(6.0)
 #: Step of the differences behind slopes, in standard deviations of what is uncertain; and rounds to rest.
 _STEP, _ROUNDS, _AT_REST = 0.1, 12, 1e-6
 #: Places tried before the best one so far is taken: beside a kink there is no end to small betterments.
-_TRIES = 30
+_TRIES = 10
 #: How much a trial must narrow an input, beyond all others, to be named with it.
 _NAMED = 0.98
 #: Places at which a spread is read for its logarithms.
 _QUANTILES = 400
-#: A residual in place of a head that has no value (a plug that slips), in standard deviations.
-_NO_VALUE = 30.0
-#: From this many standard deviations on measured and expected do not fit.
-_FAR = 3.0
+#: A residual in place of a head that has no value (a plug that slips), in standard deviations: worse than one that has.
+_NO_VALUE = 1e4
+#: From this many standard deviations on what was measured and the head that is nearest to it do not fit: of seven sound
+#: trials one lies beyond three of them once in fifty times, beyond four once in two thousand.
+_FAR = 4.0
+#: A measurement is a surprise where draws of the build give one as far out, or farther, less often than this: as often
+#: as a bell curve lies beyond three standard deviations.
+_RARE = 0.0027
+#: Draws, as a power of two, that a search may begin from and a surprise is judged by, and their seed; and how many of
+#: the nearest it looks at. A head that conveys in two ways jumps from one to the other, and no slope leads across.
+_DRAWS, _SEED, _NEAREST = 8, 1, 8
+#: Shares of the way from the mean to such a draw that are looked at; how many of all these places a fit begins from.
+_SHARES, _STARTS = (0.3, 0.45, 0.6, 0.75, 0.9, 1.0), 3
+#: Draws, as a power of two, by which trials are ranked; the fewest of them that say anything; what is taken at least
+#: for one less the sum of squares of what draws count, where hardly any agree; the share by which draws differ that do.
+_CROWD, _FEWEST, _LONELY, _ALIKE = 10, 64, 0.2, 1e-9
+#: A fit that is off by no more than measurements are ninety-nine times in a hundred needs no other start.
+_USUAL = 0.99
 
 
 @dataclass(frozen=True)
@@ -85,7 +101,7 @@ _EXPECTED = 2
 #: Trials with the scatter that a maker's means leave (judgement). For a weighing it holds where the build does not know
 #: better, see `usual_of`.
 KINDS = (
-    Kind(_WEIGHING, turn_at_work, 0.015),
+    Kind(_WEIGHING, turn_mass, 0.015),
     Kind("torque or motor current", needed_torque, 0.05),
     Kind("force on the plate", operating_thrust, 0.05),
     Kind("pushed plug", plug_test_ratio, 0.05),
@@ -138,8 +154,9 @@ class Calibrated:
 
 
 def weighed(build: Build, screw: Screw) -> Trial:
-    """Return what the weighings of a screw say of the head that it sits in: plastic a turn, by its solid density.
+    """Return what the weighings of a screw say of the head that it sits in: the mass of a turn.
 
+    Of the solid density they say nothing: denser plastic fills less room, and a turn brings as much of it.
     The scatter is that of the weighings and that which the build lets expect of them, together.
 
     Raises:
@@ -155,10 +172,11 @@ def weighed(build: Build, screw: Screw) -> Trial:
             "again, to every digit that the balance shows"
         )
     if solid_density not in build.values:
-        raise ValueError(f"the build has no {solid_density.name_in_words}: give it, so that a mass tells a volume")
-    density = build.values[solid_density]
+        raise ValueError(
+            f"the build has no {solid_density.name_in_words}: give it, so that it knows what a turn weighs"
+        )
     error = math.hypot(math.sqrt(square / screw.count), screw.rounding)
-    return Trial(_WEIGHING, turn_at_work, screw.mean / density, error / density)
+    return Trial(_WEIGHING, turn_mass, screw.mean, error)
 
 
 def usual_of(build: Build, kind: Kind) -> float:
@@ -206,6 +224,11 @@ def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity
     return np.array([np.broadcast_to(found[q], heads) for q in results], dtype=np.float64)
 
 
+def crowd_of(build: Build, inputs: Sequence[Quantity], power: int, seed: int = _SEED) -> dict[Quantity, Array]:
+    """Return 2 to the ``power`` draws (SI columns) of some uncertain inputs, each from the triangle of its spread."""
+    return Draws(tuple(inputs), sobol_places(len(inputs), power, seed), seed).of(build)
+
+
 class _Slopes:
     """Results and their slopes over uncertain inputs, counted in standard deviations from their means."""
 
@@ -227,6 +250,13 @@ class _Slopes:
         """Return SI values of the inputs at places in standard deviations; the last axis goes over the inputs."""
         straight = self.mean + self.deviation * places
         return np.where(self.by_ratio, np.exp(np.where(self.by_ratio, straight, 0.0)), straight)
+
+    def places(self, columns: Mapping[Quantity, Array]) -> Array:
+        """Return the places, one row each, of heads whose inputs are given as SI columns."""
+        table = np.array([columns[q] for q in self.inputs]).T
+        with np.errstate(all="ignore"):
+            straight = np.where(self.by_ratio, np.log(table), table)
+        return np.asarray((straight - self.mean) / self.deviation)
 
     def si_deviation(self, place: Array) -> Array:
         """Return what one standard deviation is in SI at a place."""
@@ -263,7 +293,7 @@ def calibrate(build: Build, trials: Sequence[Trial]) -> Calibrated:
 
     Raises:
         ValueError: no trial, a measurement or its scatter is no finite number above zero, nothing is uncertain that
-            the trials depend on, or no value within the spreads gives what was measured.
+            the trials depend on, or no head that is found within the spreads gives what was measured.
     """
     if not trials:
         raise ValueError("no trial was made: there is nothing to learn from")
@@ -290,23 +320,77 @@ def calibrate(build: Build, trials: Sequence[Trial]) -> Calibrated:
             memory[key] = apart, np.nan_to_num(sloping[rows] / scatter[:, None], posinf=0.0, neginf=0.0)
         return memory[key]
 
-    start = np.clip(np.zeros(len(inputs)), slopes.low + 1e-9, slopes.high - 1e-9)
-    fit = least_squares(
-        lambda x: np.concatenate([at(x)[0], x]),
-        start,
-        jac=lambda x: np.vstack([at(x)[1], np.eye(len(inputs))]),
-        bounds=(slopes.low, slopes.high),
-        ftol=1e-3,
-        xtol=1e-3,
-        gtol=1e-4,
-        max_nfev=_TRIES,
-    )
-    if np.any(np.abs(at(fit.x)[0]) >= _NO_VALUE):
-        raise ValueError(
-            "no head within the spreads of this build gives what was measured: is a unit or a value mistyped?"
+    def apart_at(places: Array) -> Array:
+        found = results_at(build, measured, dict(zip(inputs, slopes.si(places).T, strict=True)))[rows]
+        return np.asarray((found - seen[:, None]) / scatter[:, None])
+
+    drawn = slopes.places(crowd_of(build, inputs, _DRAWS))
+    expected = apart_at(drawn)
+    near = drawn[np.argsort(_misfit(expected, drawn), kind="stable")[:_NEAREST]]
+    tried = np.vstack([np.zeros(len(inputs)), *(share * near for share in _SHARES)])
+    order = np.argsort(_misfit(apart_at(tried), tried), kind="stable")
+    place = _nearest(at, tried[order[:_STARTS]], len(trials), slopes)
+    _refuse_what_is_not_reached(trials, at(place)[0])
+    return _told(build, trials, slopes, place, at(place)[1], expected)
+
+
+def _misfit(apart: Array, places: Array) -> Array:
+    """Return how far places are off, in squares: from what was measured (trial by place), and from the mean."""
+    counted = np.nan_to_num(apart, nan=_NO_VALUE, posinf=_NO_VALUE, neginf=-_NO_VALUE)
+    return np.asarray((counted**2).sum(axis=0) + (places**2).sum(axis=1))
+
+
+def _nearest(at: Callable[[Array], tuple[Array, Array]], starts: Array, trials: int, slopes: _Slopes) -> Array:
+    """Return the place whose head fits both the trials and the spreads best, of those that some starts lead to.
+
+    Args:
+        at: residuals and their slopes at a place, in standard deviations.
+        starts: places to begin from, one row each, the most promising first.
+        trials: how many measurements are fitted.
+    """
+    enough = float(special.chdtri(trials, 1 - _USUAL))
+    best, least = starts[0], math.inf
+    for start in starts:
+        fit = least_squares(
+            lambda x: np.concatenate([at(x)[0], x]),
+            np.clip(start, slopes.low + 1e-9, slopes.high - 1e-9),
+            jac=lambda x: np.vstack([at(x)[1], np.eye(len(x))]),
+            bounds=(slopes.low, slopes.high),
+            ftol=1e-3,
+            xtol=1e-3,
+            gtol=1e-4,
+            max_nfev=_TRIES,
         )
-    first, first_slopes = at(start)
-    return _told(build, trials, slopes, fit.x, at(fit.x)[1], first, first_slopes)
+        if 2 * fit.cost < least:
+            best, least = fit.x, 2 * fit.cost
+        if least <= enough:
+            break
+    return np.asarray(best)
+
+
+def _refuse_what_is_not_reached(trials: Sequence[Trial], residuals: Array) -> None:
+    """Refuse to learn from trials that the nearest head does not give: what it would teach is wrong and looks sure.
+
+    Raises:
+        ValueError: a trial lies far from what the nearest head gives; the message names each.
+    """
+    far = [
+        f"the {trial.name} gave {trial.quantity.text(trial.measured)}, "
+        + (
+            "and where it would be near the head delivers nothing"
+            if abs(residual) >= _NO_VALUE
+            else f"and the nearest head {trial.quantity.text(trial.measured + residual * trial.deviation)}, "
+            f"{number(abs(float(residual)), 2)} of its standard deviations away"
+        )
+        for trial, residual in zip(trials, residuals, strict=True)
+        if abs(residual) >= _FAR
+    ]
+    if far:
+        raise ValueError(
+            f"no head that was found within the spreads of this build gives what was measured: {'; '.join(far)}. Look "
+            "for a mistyped unit or value, or a scatter that is stated too small. If all of it is sound, the spreads "
+            "of the build are too narrow, or the model leaves something out"
+        )
 
 
 def _told(
@@ -315,8 +399,7 @@ def _told(
     slopes: _Slopes,
     place: Array,
     sloping: Array,
-    first: Array,
-    first_slopes: Array,
+    apart: Array,
 ) -> Calibrated:
     covariance = _left(sloping)
     left = np.sqrt(covariance.diagonal())
@@ -339,16 +422,33 @@ def _told(
                 named if told else (),
             )
         )
-    expected = np.sqrt(1 + (first_slopes**2).sum(axis=1))
-    surprises = tuple(
-        f"{trial.name}: {trial.quantity.text(trial.measured)} lies {number(abs(float(z)), 2)} standard deviations from "
-        "what the build let expect: look for a mistake in measuring, or for what the model leaves out, before you "
-        "believe the rest"
-        for trial, z in zip(trials, first / expected, strict=True)
-        if abs(z) > _FAR
-    )
+    surprises = tuple(filter(None, (_surprise(*pair) for pair in zip(trials, apart, strict=True))))
     si = covariance * np.outer(deviation, deviation)
     return Calibrated(_learnt(build, narrowed), tuple(narrowed), si, surprises, _tied(slopes.inputs, covariance, left))
+
+
+def _surprise(trial: Trial, apart: Array) -> str:
+    """Say that draws of the build hardly ever give what was measured; empty where they do.
+
+    Args:
+        apart: what each draw gives less what was measured, in standard deviations of the measurement; NaN for a head
+            that delivers nothing.
+    """
+    found = apart[np.isfinite(apart)]
+    if not found.size:
+        return ""
+    below = float(special.ndtr(found).mean())
+    if 2 * min(below, 1 - below) >= _RARE:
+        return ""
+    low, high = (
+        trial.quantity.text(trial.measured + trial.deviation * float(end)) for end in (found.min(), found.max())
+    )
+    return (
+        f"{trial.name}: {trial.quantity.text(trial.measured)} lies outside of what the build let expect: {found.size} "
+        f"draws of its spreads give {low} to {high}, the nearest of them "
+        f"{number(float(np.abs(found).min()), 2)} standard deviations of the measurement away: look "
+        "for a mistake in measuring, or for what the model leaves out, before you believe the rest"
+    )
 
 
 def _left(sloping: Array) -> Array:
@@ -387,47 +487,125 @@ def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a trial would leave of the spread of a chosen result.
+    """What a trial would leave of the spread of a chosen result, and what it would do to the verdict on its margin.
 
     Attributes:
         name: of the trial.
-        left: share of the standard deviation that would be left.
+        left: share of the standard deviation that would be left, as a mean over what the trial may bring.
         most: the input that it would narrow most, and the share left of that; None where it narrows none.
+        holds: chance that the result holds its margin as the build stands; NaN for a result without a margin.
+        right: chance that the likelier verdict is the right one after the trial; before it, it is the larger of
+            ``holds`` and its rest.
+        turned: chance that the trial turns the likelier verdict round.
     """
 
     name: str
     left: float
     most: tuple[Quantity, float] | None
+    holds: float = math.nan
+    right: float = math.nan
+    turned: float = math.nan
+
+
+class _Crowd:
+    """Draws of all that is uncertain in a build, at work; what they give is computed as it is asked for."""
+
+    def __init__(self, build: Build) -> None:
+        assumed = {circle.assumed for circle in build.network.circles}
+        self.build = build
+        self.inputs = tuple(q for q, (low, high) in build.ends.items() if low < high and q not in assumed)
+        columns = crowd_of(build, self.inputs, _CROWD)
+        self.drawn = np.array([columns[q] for q in self.inputs])
+        self._moved, _ = brought_to_rest(
+            build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST
+        )
+        self._found: dict[Quantity, Array] = dict(self._moved)
+
+    def of(self, results: Sequence[Quantity]) -> list[Array]:
+        """Return results, SI, one number a draw; NaN where a head delivers nothing."""
+        build, heads = self.build, self.drawn.shape[1]
+        if asked := [q for q in results if q not in self._found]:
+            swept = build.network.compile(asked, list(self._moved), build.values, build.choices)
+            self._found |= zip(asked, swept(*self._moved.values()), strict=True)
+        return [np.asarray(np.broadcast_to(self._found[q], heads), dtype=np.float64) for q in results]
+
+
+#: The draws of the build that was asked about last: whoever asks for one margin after the other waits once.
+_LAST: list[_Crowd] = []
+
+
+def _crowd(build: Build) -> _Crowd:
+    if not (_LAST and _LAST[0].build is build):
+        _LAST[:] = [_Crowd(build)]
+    return _LAST[0]
 
 
 def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -> list[Expected]:
     """Return the trials in order of what they would leave of the spread of ``result``, the most telling first.
 
-    Slopes at the means of what is uncertain stand for the whole spread. Trials that the build has no values for are
-    left out.
+    Draws of all that is uncertain go through the whole head. Each in turn is taken for the truth, and the trial is made
+    on it with its scatter; the other draws then count by how well they agree with what it brought (Bayes' rule). What
+    they still differ by is what the trial leaves. No slope is taken: it holds across jumps as well. Trials that the
+    build has no values for are left out.
 
     Raises:
         ValueError: the result has no value in this build, or nothing that it depends on has a spread.
     """
     known = [kind for kind in kinds if kind.quantity in build.solution.values]
-    inputs = uncertain_of(build, [result, *(kind.quantity for kind in known)])
-    if not inputs:
+    if not uncertain_of(build, [result]):
         raise ValueError(f"{result.name_in_words} depends on nothing that has a spread in this build")
-    slopes = _Slopes(build, inputs, [result, *(kind.quantity for kind in known)])
-    values, sloping = slopes.at(np.zeros(len(inputs)))
-    own = sloping[0]
-    if not (np.isfinite(own).all() and own.any()):
-        raise ValueError(
-            f"{result.name_in_words} has no slope at the middle of the spreads: it is not defined there, or nothing "
-            "uncertain moves it"
-        )
+    crowd = _crowd(build)
+    values, *tried = crowd.of([result, *(kind.quantity for kind in known)])
+    some = values[np.isfinite(values)]
+    if some.size < _FEWEST:
+        raise ValueError(f"{result.name_in_words} has no value in nearly all draws of this build's spreads")
+    if np.ptp(some) <= _ALIKE * np.abs(some).max():
+        raise ValueError(f"{result.name_in_words} is the same in all draws: nothing uncertain moves it")
+    margin = next((m for m in build.network.margins.values() if m.quantity is result), None)
+    random = np.random.default_rng(_SEED)
     found = []
-    for kind, value, slope in zip(known, values[1:], sloping[1:], strict=True):
-        if not (np.isfinite(slope).all() and math.isfinite(value)):
+    for kind, seen in zip(known, tried, strict=True):
+        scatter = usual_of(build, kind) * np.abs(seen)
+        # A head that delivers nothing can be neither weighed nor judged.
+        rows = np.flatnonzero(np.isfinite(values) & np.isfinite(seen) & (scatter > 0))
+        if rows.size < _FEWEST:
             continue
-        covariance = _left(slope[None, :] / abs(usual_of(build, kind) * value))
-        left = math.sqrt(max(float(own @ covariance @ own), 0.0) / float(own @ own))
-        each = np.sqrt(covariance.diagonal())
-        best = int(each.argmin())
-        found.append(Expected(kind.name, left, (inputs[best], float(each[best])) if each[best] < TOLD else None))
+        weights = _agreeing(seen[rows], scatter[rows], random)
+        left = _left_of(weights, np.vstack([values[rows], crowd.drawn[:, rows]]))
+        best = int(left[1:].argmin())
+        most = (crowd.inputs[best], float(left[1:][best])) if left[1:][best] < TOLD else None
+        found.append(Expected(kind.name, float(left[0]), most, *_chances(weights, values[rows], margin)))
     return sorted(found, key=lambda one: strength(one.left))
+
+
+def _agreeing(seen: Array, scatter: Array, random: np.random.Generator) -> Array:
+    """Return how much each draw (column) counts after a trial on each other one (row); each row adds up to one.
+
+    The draw that the trial was made on counts for nothing: else a lonely one would seem to be known for sure.
+    """
+    brought = seen + scatter * random.standard_normal(len(seen))
+    logs = -0.5 * ((brought[:, None] - seen) / scatter) ** 2 - np.log(scatter)
+    np.fill_diagonal(logs, -np.inf)
+    weights = np.exp(logs - logs.max(axis=1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+
+
+def _left_of(weights: Array, values: Array) -> Array:
+    """Return the share of the standard deviation of each row of values that is left, as a mean over all trials."""
+    means = values @ weights.T
+    squares = np.maximum((values**2) @ weights.T - means**2, 0.0)
+    # Few draws that agree differ by less than many: as for a standard deviation of few readings.
+    alone = (weights**2).sum(axis=1)
+    squares = squares / np.maximum(1 - alone, _LONELY)
+    return np.asarray(np.sqrt(np.minimum(squares.mean(axis=1) / values.var(axis=1), 1.0)))
+
+
+def _chances(weights: Array, values: Array, margin: Margin | None) -> tuple[float, float, float]:
+    """Return the chances to hold a margin, that the verdict after a trial is right, and that it is turned round."""
+    if margin is None:
+        return math.nan, math.nan, math.nan
+    limit = margin.quantity.si(margin.limit)
+    held = ((values >= limit) if margin.more_is_better else (values <= limit)).astype(np.float64)
+    before, after = float(held.mean()), weights @ held
+    turned = float(((after > 0.5) != (before > 0.5)).mean())
+    return before, float(np.maximum(after, 1 - after).mean()), turned

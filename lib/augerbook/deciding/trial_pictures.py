@@ -75,21 +75,39 @@ def draw_weighings(weighings: Weighings, compared: Compared) -> LivePlot:
 
 
 def draw_ranking(ranked: Sequence[Expected], result: Quantity) -> Scene:
-    """Draw what each trial would leave of the spread of a result, as bars."""
-    told = "; ".join(f"{one.name}: {100 * one.left:.0f} % left" for one in ranked)
+    """Draw what each trial would leave of the spread of a result, as bars, and how sure its verdict would be."""
+    told = "; ".join(f"{one.name}: {100 * one.left:.0f} % left{_surer(one)}" for one in ranked)
+    judged = [one for one in ranked if math.isfinite(one.holds)]
     scene = Scene(
-        width=800, height=46 + 40 * len(ranked),
+        width=800, height=(74 if judged else 46) + 40 * len(ranked),
         title=f"Spread left by each trial: {result.name_in_words}",
         alt=f"Bars: the share of the spread of the {result.name_in_words} that is left after each trial. {told}.",
     )  # fmt: skip
-    left, long = 270.0, 430.0
+    left, long = 270.0, 370.0
     for row, one in enumerate(ranked):
         y = scene.view_height - 46.0 - 40.0 * row - 24.0
         scene.label((left - 12, y + 12), one.name, anchor="end")
         scene.rectangle((left, y), long, 24.0, "void")
         scene.rectangle((left, y), long * one.left, 24.0, "plate")
         scene.label((left + long + 10, y + 12), f"{100 * one.left:.0f} %", anchor="start", style="strong")
+        if math.isfinite(one.right):
+            scene.label((790, y + 12), f"{100 * one.right:.0f} %", anchor="end")
+    if judged:
+        holds = judged[0].holds
+        scene.label(
+            (790, 14), "bar: spread left; last column: chance that the likelier verdict on the margin is right, now "
+            f"{100 * max(holds, 1 - holds):.0f} %", anchor="end", style="note",
+        )  # fmt: skip
     return scene
+
+
+def _surer(one: Expected) -> str:
+    if not math.isfinite(one.holds):
+        return ""
+    return (
+        f", the likelier verdict right in {100 * one.right:.0f} % (now {100 * max(one.holds, 1 - one.holds):.0f} %), "
+        f"turned round in {100 * one.turned:.0f} %"
+    )
 
 
 def draw_narrowed(narrowed: Sequence[Narrowed]) -> Scene:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from sympy import Expr, exp, sqrt
 
 from augerbook.chapters.conveying import speed_for_flow
+from augerbook.chapters.operating import turn_at_work
 from augerbook.chapters.ripple import pocket_noise, ripple, turns_held, unevenness
 from augerbook.chapters.trials.models import power_of_trial, ratio_told, weighings_for
 from augerbook.core.sources import Source
@@ -72,6 +73,17 @@ weighing_mass = SUBJECT.equals(
     "What is caught in the time of a weighing",
     source=_DEFINITION,
     positive=True,
+)
+turn_mass = SUBJECT.equals(
+    "turn_mass",
+    "m_op",
+    "mg",
+    "plastic that a turn brings at the operating point, as a balance tells it",
+    turn_at_work * solid_density,
+    "The volume of a turn, weighed",
+    source=_DEFINITION,
+    title="mass of a turn",
+    nonnegative=True,
 )
 counting_part = SUBJECT.equals(
     "counting_part",
