@@ -491,6 +491,22 @@ def test_the_gear_takes_the_thrust_only_where_the_build_says_so() -> None:
     assert taken[Q["gear_radial_share"]] == pytest.approx(12 / 100)
 
 
+@pytest.mark.parametrize(("changes", "told"), [
+    ({"coupling_side_force": 99.0}, ""),
+    ({"coupling_side_force": 101.0}, "presses harder across the gear's shaft than its maker permits"),
+    ({"retraction_speed": 100.0}, ""),
+    ({"retraction_speed": 120.0}, "turning the screw back the motor runs beyond its corner speed"),
+    ({"supply_voltage": 5.0, "set_current": 4.0}, "turning the screw back the motor runs beyond its corner speed"),
+])  # fmt: skip
+def test_a_shaft_pressed_too_hard_and_a_motor_turned_back_too_fast_are_told(
+    changes: dict[str, float], told: str
+) -> None:
+    """Otter's gear is permitted 100 N across its shaft, and its motor has its corner at 111 turns of the screw."""
+    nodes = ("drive.gear_radial_share", "drive.reverse_share")
+    found = [str(w) for w in changed("otter", **changes).solution.warnings if w.node.id in nodes]
+    assert len(found) == bool(told) and all(told in words for words in found)
+
+
 # --- counting and weighing
 
 

@@ -480,16 +480,22 @@ corner_speed = SUBJECT.equals(
     source=_HERE,
     assumptions=(_SINE, _LINEAR, _HELD),
 )
-reverse_share = SUBJECT.equals(
+reverse_share = SUBJECT.result(
     "reverse_share",
     "x_rev",
     "1",
     "speed of the motor while it turns the screw back, over the corner speed",
-    gear_ratio * retraction_speed / corner_speed,
-    "The screw's speed backwards, geared up, over the corner",
-    source=_DEFINITION,
     title="motor turning back over its corner speed",
 )
+SUBJECT.relation(
+    "reverse_share", reverse_share, gear_ratio * retraction_speed / corner_speed,
+    "The screw's speed backwards, geared up, over the corner", source=_DEFINITION,
+    valid=((
+        reverse_share <= 1,
+        "turning the screw back the motor runs beyond its corner speed, where its torque falls: it may skip, and then "
+        "takes back less than it is told. Turn back more slowly, take more voltage or a smaller gear ratio",
+    ),),
+)  # fmt: skip
 standstill_torque = SUBJECT.equals(
     "standstill_torque",
     "T_0",
@@ -765,17 +771,23 @@ gear_axial_share = SUBJECT.equals(
     source=_DEFINITION,
     title="axial load of the gear's shaft",
 )
-gear_radial_share = SUBJECT.equals(
+gear_radial_share = SUBJECT.result(
     "gear_radial_share",
     "x_rad",
     "1",
     "force across the gear's output shaft, over what its maker permits",
-    coupling_side_force / gear_radial_limit,
-    "A share of the permitted",
     nonnegative=True,
-    source=_DEFINITION,
     title="radial load of the gear's shaft",
 )
+SUBJECT.relation(
+    "gear_radial_share", gear_radial_share, coupling_side_force / gear_radial_limit,
+    "A share of the permitted", source=_DEFINITION,
+    valid=((
+        gear_radial_share <= 1,
+        "the coupling presses harder across the gear's shaft than its maker permits, and wears out its bearing: bring "
+        "gear and screw into line, or take a coupling that gives",
+    ),),
+)  # fmt: skip
 
 # --- counting out plastic
 
