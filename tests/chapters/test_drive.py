@@ -271,7 +271,9 @@ def warm_in_time(given: dict[str, float], hours: float = 30.0) -> np.ndarray:
     def change(t: float, state: np.ndarray) -> list[float]:
         winding, case, gear = state
         ohms = given["phase_resistance"] * (254.45 + winding - 20) / 254.45
-        made = given["duty_share"] / 100 * given["set_current"] ** 2 * ohms
+        # Held where sine and cosine are alike, each phase gets its set current or what the supply presses through it.
+        each = min(given["set_current"] / math.sqrt(2), given["supply_voltage"] / ohms)
+        made = given["duty_share"] / 100 * 2 * each**2 * ohms
         inward = (winding - case) / given["winding_resistance"]
         across = (case - gear) / given["case_gear_resistance"]
         room = given["room_temperature"]
@@ -285,12 +287,15 @@ def warm_in_time(given: dict[str, float], hours: float = 30.0) -> np.ndarray:
 @pytest.mark.outside(
     "drive.case_surface", "drive.case_air_resistance", "drive.gear_path_resistance", "drive.case_resistance",
     "drive.shared_resistance", "drive.cold_loss", "drive.winding_temperature", "drive.hot_resistance",
-    "drive.motor_loss", "drive.case_temperature", "drive.gear_temperature", "drive.gear_loss", "drive.case_air_heat",
+    "drive.motor_loss", "drive.held_temperature", "drive.supply_loss", "drive.supply_temperature",
+    "drive.case_temperature", "drive.gear_temperature", "drive.gear_loss", "drive.case_air_heat",
     "drive.case_gear_heat", "drive.gear_plate_heat", by="three bodies warming up in time, scipy.integrate.solve_ivp",
 )  # fmt: skip
 @pytest.mark.parametrize("changes", [
     {}, {"set_current": 3.0, "duty_share": 100.0}, {"gear_efficiency": 30.0, "operating_speed": 60.0},
     {"motor_film": 30.0, "room_temperature": -5.0}, {"winding_resistance": 8.0, "phase_resistance": 2.5},
+    {"supply_voltage": 3.0}, {"supply_voltage": 5.0, "set_current": 4.0, "winding_resistance": 0.5},
+    {"supply_voltage": 5.0, "set_current": 2.9, "room_temperature": 60.0},
 ])  # fmt: skip
 def test_temperatures_are_those_that_come_to_rest_in_time(changes: dict[str, float]) -> None:
     given = MOTOR | changes
@@ -312,12 +317,43 @@ def test_a_sine_and_a_cosine_heat_as_much_as_a_steady_current() -> None:
     assert lost == pytest.approx(0.8 * heat / (2 * math.pi), rel=1e-9)
 
 
+@pytest.mark.outside("drive.supply_loss", "drive.motor_loss", by="currents of both phases, NumPy")
+@given(amps=st.floats(0.2, 8), volts=st.floats(2, 60), ohms=st.floats(0.3, 20))
+def test_no_place_of_rest_makes_more_heat_than_is_told(amps: float, volts: float, ohms: float) -> None:
+    """Each phase has its part of the sine, cut off where the supply ends; the rotor may rest anywhere."""
+    changes = {"set_current": amps, "supply_voltage": volts, "hot_resistance": ohms, "phase_resistance": ohms}
+    told, cold = shown_in(solved_at(MOTOR | changes), "motor_loss supply_loss")
+    place = np.linspace(0, 2 * math.pi, 721)
+    phases = np.minimum(amps * np.abs([np.sin(place), np.cos(place)]), volts / ohms)
+    made = 0.8 * ohms * (phases**2).sum(axis=0)
+    assert made.max() == pytest.approx(told, rel=1e-9)
+    assert cold == pytest.approx(0.8 * 2 * volts**2 / ohms, rel=1e-9) and told <= cold * (1 + 1e-9)
+
+
+def test_a_starved_motor_is_not_heated_by_a_current_that_cannot_flow() -> None:
+    full, starved, more = (
+        changed("otter", supply_voltage=volts, set_current=amps).solution
+        for volts, amps in ((24.0, 4.0), (5.0, 4.0), (5.0, 5.0))
+    )
+    for solution in (full, starved):
+        reach = solution[Q["winding_resistance"]] + solution[Q["case_resistance"]]
+        outside = solution[Q["room_temperature"]] + solution[Q["shared_resistance"]] * solution[Q["gear_loss"]]
+        assert solution[Q["winding_temperature"]] == pytest.approx(
+            outside + reach * solution[Q["motor_loss"]], rel=1e-9
+        )
+    assert full[Q["winding_temperature"]] == full[Q["held_temperature"]]
+    assert starved[Q["winding_temperature"]] == starved[Q["supply_temperature"]] < full[Q["winding_temperature"]] - 30
+    # Turned up further the supply gives no more.
+    assert more[Q["winding_temperature"]] == pytest.approx(starved[Q["winding_temperature"]], rel=1e-9)
+
+
 @pytest.mark.outside("drive.runaway_share", by="three bodies warming up in time, scipy.integrate.solve_ivp")
 def test_beyond_the_limit_it_never_comes_to_rest() -> None:
     (share,) = shown_in(solved_at(MOTOR), "runaway_share")
     # Heat goes with the square of the current: this much more reaches the limit.
     critical = 2.0 * math.sqrt(1 / share)
-    below, beyond = (MOTOR | {"set_current": critical * factor} for factor in (0.97, 1.01))
+    # Enough voltage that the supply is no limit.
+    below, beyond = (MOTOR | {"set_current": critical * factor, "supply_voltage": 1e9} for factor in (0.97, 1.01))
     assert shown_in(solved_at(below), "winding_temperature") == pytest.approx([warm_in_time(below, 300)[0]], rel=1e-3)
     solution = solved_at(beyond)
     assert math.isnan(solution[Q["winding_temperature"]]) and math.isnan(solution[Q["case_temperature"]])
@@ -453,6 +489,22 @@ def test_the_gear_takes_the_thrust_only_where_the_build_says_so() -> None:
     taken = otter.with_choice(choice, "gear").solution
     assert taken[Q["gear_axial_share"]] == pytest.approx((thrust + 4) / 50)
     assert taken[Q["gear_radial_share"]] == pytest.approx(12 / 100)
+
+
+@pytest.mark.parametrize(("changes", "told"), [
+    ({"coupling_side_force": 99.0}, ""),
+    ({"coupling_side_force": 101.0}, "presses harder across the gear's shaft than its maker permits"),
+    ({"retraction_speed": 100.0}, ""),
+    ({"retraction_speed": 120.0}, "turning the screw back the motor runs beyond its corner speed"),
+    ({"supply_voltage": 5.0, "set_current": 4.0}, "turning the screw back the motor runs beyond its corner speed"),
+])  # fmt: skip
+def test_a_shaft_pressed_too_hard_and_a_motor_turned_back_too_fast_are_told(
+    changes: dict[str, float], told: str
+) -> None:
+    """Otter's gear is permitted 100 N across its shaft, and its motor has its corner at 111 turns of the screw."""
+    nodes = ("drive.gear_radial_share", "drive.reverse_share")
+    found = [str(w) for w in changed("otter", **changes).solution.warnings if w.node.id in nodes]
+    assert len(found) == bool(told) and all(told in words for words in found)
 
 
 # --- counting and weighing

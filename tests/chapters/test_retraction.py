@@ -639,6 +639,15 @@ def test_a_slow_speed_above_that_of_the_line_is_said() -> None:
     assert "retraction.slow_flow: the slowest part of the line is faster" in warnings(slow_speed=6.0)
 
 
+def test_a_corner_that_is_no_slower_leaves_no_knob() -> None:
+    """Where the slowest part is faster than the line, the pressure would have to rise there."""
+    for slow in (4.5454546, 6.0, 9.0):
+        (knob,) = values("corner_knob", slow_speed=slow, slow_pressure=3.0 * (slow / 4.5454545) ** 0.5)
+        assert knob == 0
+    for name in ("otter", "wren"):
+        assert changed(name, slow_speed=100.0).solution[Q["corner_knob"]] == 0
+
+
 def test_a_lead_longer_than_the_shortest_line_is_said() -> None:
     assert "retraction.lead_over_line: the flow must change before the shortest line" in warnings(shortest_line=1.0)
 

@@ -86,6 +86,10 @@ _LINEAR = "iron does not saturate, turns without loss, and the inductance does n
 _HELD = "the driver holds the amplitude of the current as long as its voltage suffices, and finds the best angle then"
 _STEADY = "temperatures have come to rest, as they do within an hour or two"
 _COPPER_ONLY = "all that heats the motor is the current in its copper; losses in the iron are left out"
+_BOTH_FULL = (
+    "the motor rests where sine and cosine are alike, so that the supply may press all of its voltage through both "
+    "phases: the worst place, on the warm side"
+)
 _POINTS = "winding, case and gear have one temperature each"
 
 # --- the motor as a machine
@@ -239,11 +243,11 @@ SUBJECT.relation(
         "until the winding burns. Turn the current down before anything else",
     ),),
 )  # fmt: skip
-winding_temperature = SUBJECT.equals(
-    "winding_temperature",
-    "T_w",
+held_temperature = SUBJECT.equals(
+    "held_temperature",
+    "T_I",
     "degC",
-    "temperature of the motor's winding at work",
+    "temperature of the winding at work if the set current flows whatever the supply",
     Piecewise(
         (
             copper_temperature
@@ -261,6 +265,43 @@ winding_temperature = SUBJECT.equals(
     source=_HERE,
     assumptions=(_STEADY, _COPPER_ONLY, _POINTS),
 )
+supply_loss = SUBJECT.equals(
+    "supply_loss",
+    "P_V",
+    "W",
+    "heat that the whole supply would make in both phases while the copper is cold",
+    2 * duty_share * supply_voltage**2 / phase_resistance,
+    "All of the voltage across each phase",
+    positive=True,
+    source=_HERE,
+    assumptions=(_BOTH_FULL,),
+)
+_UNHEATED = 1 + copper_rise * (room_temperature - copper_temperature + shared_resistance * gear_loss)
+supply_temperature = SUBJECT.equals(
+    "supply_temperature",
+    "T_V",
+    "degC",
+    "temperature of the winding at work if the supply alone limits the current",
+    copper_temperature
+    + (
+        (_UNHEATED + sqrt(_UNHEATED**2 + 4 * copper_rise * (winding_resistance + case_resistance) * supply_loss)) / 2
+        - 1
+    )
+    / copper_rise,
+    "The same for a heat that falls as the copper resists more",
+    source=_HERE,
+    assumptions=(_STEADY, _COPPER_ONLY, _POINTS, _BOTH_FULL),
+)
+winding_temperature = SUBJECT.equals(
+    "winding_temperature",
+    "T_w",
+    "degC",
+    "temperature of the motor's winding at work",
+    smallest(held_temperature, supply_temperature),
+    "No warmer than set current and supply both allow",
+    source=_HERE,
+    assumptions=(_STEADY, _COPPER_ONLY, _POINTS, _BOTH_FULL),
+)
 hot_resistance = SUBJECT.equals(
     "hot_resistance",
     "R_hot",
@@ -276,11 +317,11 @@ motor_loss = SUBJECT.equals(
     "P_m",
     "W",
     "heat that the current makes in the motor at work",
-    duty_share * set_current**2 * hot_resistance,
-    "Sine and cosine together, in hot copper",
+    duty_share * smallest(set_current, sqrt(2) * supply_voltage / hot_resistance) ** 2 * hot_resistance,
+    "Sine and cosine together, in hot copper, as far as the supply brings them",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_COPPER_ONLY,),
+    assumptions=(_COPPER_ONLY, _BOTH_FULL),
 )
 case_temperature = SUBJECT.equals(
     "case_temperature",
@@ -439,16 +480,22 @@ corner_speed = SUBJECT.equals(
     source=_HERE,
     assumptions=(_SINE, _LINEAR, _HELD),
 )
-reverse_share = SUBJECT.equals(
+reverse_share = SUBJECT.result(
     "reverse_share",
     "x_rev",
     "1",
     "speed of the motor while it turns the screw back, over the corner speed",
-    gear_ratio * retraction_speed / corner_speed,
-    "The screw's speed backwards, geared up, over the corner",
-    source=_DEFINITION,
     title="motor turning back over its corner speed",
 )
+SUBJECT.relation(
+    "reverse_share", reverse_share, gear_ratio * retraction_speed / corner_speed,
+    "The screw's speed backwards, geared up, over the corner", source=_DEFINITION,
+    valid=((
+        reverse_share <= 1,
+        "turning the screw back the motor runs beyond its corner speed, where its torque falls: it may skip, and then "
+        "takes back less than it is told. Turn back more slowly, take more voltage or a smaller gear ratio",
+    ),),
+)  # fmt: skip
 standstill_torque = SUBJECT.equals(
     "standstill_torque",
     "T_0",
@@ -724,17 +771,23 @@ gear_axial_share = SUBJECT.equals(
     source=_DEFINITION,
     title="axial load of the gear's shaft",
 )
-gear_radial_share = SUBJECT.equals(
+gear_radial_share = SUBJECT.result(
     "gear_radial_share",
     "x_rad",
     "1",
     "force across the gear's output shaft, over what its maker permits",
-    coupling_side_force / gear_radial_limit,
-    "A share of the permitted",
     nonnegative=True,
-    source=_DEFINITION,
     title="radial load of the gear's shaft",
 )
+SUBJECT.relation(
+    "gear_radial_share", gear_radial_share, coupling_side_force / gear_radial_limit,
+    "A share of the permitted", source=_DEFINITION,
+    valid=((
+        gear_radial_share <= 1,
+        "the coupling presses harder across the gear's shaft than its maker permits, and wears out its bearing: bring "
+        "gear and screw into line, or take a coupling that gives",
+    ),),
+)  # fmt: skip
 
 # --- counting out plastic
 

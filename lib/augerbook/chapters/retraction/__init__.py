@@ -531,10 +531,11 @@ corner_knob = SUBJECT.equals(
     "mm**3",
     "solid plastic too much in a corner, flow not led, at most",
     smallest(
-        line_section * (line_speed - slow_speed) ** 2 / print_acceleration,
-        stored_volume * (1 - slow_pressure / nozzle_pressure) * wanted_flow / melt_flow,
+        line_section * largest(0, line_speed - slow_speed) ** 2 / print_acceleration,
+        stored_volume * largest(0, 1 - slow_pressure / nozzle_pressure) * wanted_flow / melt_flow,
     ),
     "A flow that does not fall at all, or a store that empties to the lower pressure",
+    nonnegative=True,
     source=_HERE,
     assumptions=("the head slows down and speeds up evenly, with no stretch between",),
     title="knob at a corner",
