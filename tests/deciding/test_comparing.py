@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -231,6 +232,66 @@ def test_equal_readings_of_a_coarse_balance_tell_nothing() -> None:
     assert "B brings more than A" in verdict(compare(weighings_of(flows), balance_reading=1e-7))
 
 
+def test_the_balance_is_not_blamed_for_what_one_screw_scatters() -> None:
+    """A scatters by far less than a step, B by five of them: a finer balance would hardly narrow their difference."""
+    blamed = 0
+    for seed in range(40):
+        random = np.random.default_rng(seed)
+        mass = {"A": 0.55 * (1 + 0.003 * random.standard_normal(6)), "B": 0.56 * (1 + 0.08 * random.standard_normal(6))}
+        trial = weighings_of({name: np.round(column, 2) * 1e-3 / 50 for name, column in mass.items()})
+        blamed += "too coarse" in verdict(compare(trial, balance_reading=1e-5))
+    assert blamed == 0
+
+
+def test_readings_that_are_equal_scatter_below_the_step() -> None:
+    """Turned into mass a turn, equal readings differ in the last bit: nobody wants to read 1.9e-14 %."""
+    flows = {"A": np.array([0.57, 0.57, 0.57]) * 1e-3 / 57, "B": np.array([0.55, 0.58, 0.56]) * 1e-3 / 57}
+    said = verdict(compare(weighings_of(flows), balance_reading=1e-5))
+    assert "(less than the balance shows and 2.7 %)" in said and "e-" not in said
+
+
+# --- weighings in blocks
+
+
+def in_blocks(means: dict[str, float], spread: float, blocks: int, by_block: float, seed: int) -> Weighings:
+    """Each screw once a block; what a block brings lies on all of its weighings."""
+    random = np.random.default_rng(seed)
+    level = by_block * random.standard_normal(blocks)
+    flows = {n: 1e-5 * m * (1 + spread * random.standard_normal(blocks) + level) for n, m in means.items()}
+    trial = weighings_of(flows)
+    return replace(trial, block=tuple(str(i // len(means) + 1) for i in range(len(trial))))
+
+
+@pytest.mark.parametrize("screws", ["AB", "ABCDE"])
+def test_drift_is_told_by_mistake_as_seldom_as_said_in_blocks_too(screws: str) -> None:
+    found = [in_blocks(dict.fromkeys(screws, 1.0), 0.03, 10, 0.04, seed) for seed in range(400)]
+    drifts = [drift(one, 0.95) for one in found]
+    wrong = sum(one is not None and not one.low <= 0 <= one.high for one in drifts)
+    assert wrong / 400 == pytest.approx(0.05, abs=0.033)
+    unnamed = [drift(replace(one, block=()), 0.95) for one in found]
+    assert sum(one is not None and not one.low <= 0 <= one.high for one in unnamed) > 2 * wrong
+
+
+def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
+    """As Student's test of the differences does; what a block brings no longer widens the interval."""
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.02, 10, 0.08, 3)
+    (pair,) = compare(trial).pairs
+    flows = trial.by_screw()
+    known = stats.ttest_rel(flows["B"], flows["A"])
+    assert (pair.difference.t, pair.chance) == pytest.approx((known.statistic, known.pvalue))
+    assert (pair.difference.low, pair.difference.high) == pytest.approx(tuple(known.confidence_interval(0.95)))
+    (apart,) = compare(replace(trial, block=())).pairs
+    assert pair.high - pair.low < 0.6 * (apart.high - apart.low)
+    held = sum(
+        (p := compare(in_blocks({"A": 1.0, "B": 1.05}, 0.02, 8, 0.05, seed)).pairs[0]).low <= 0.05 <= p.high
+        for seed in range(300)
+    )
+    assert held / 300 == pytest.approx(0.95, abs=0.038)
+    # A weighing that is missing in a block leaves no pairs: then the means are compared as if there were no blocks.
+    short = compare(replace(trial, block=("x", *trial.block[1:]))).pairs[0]
+    assert short.low == pytest.approx(apart.low) and short.high == pytest.approx(apart.high)
+
+
 # --- verdicts
 
 
@@ -281,7 +342,8 @@ def test_hopeless_and_plain_cases_have_words_of_their_own() -> None:
     assert "B brings more than A" in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
     assert "as far as it matters" in verdict(compare(weighings_of({"A": same, "B": same})))
     nothing = compare(weighings_of({"A": np.zeros(4), "B": 1e-5 * np.array([1, 1.1, 0.9, 1.0])}))
-    assert "B brings more than A" in verdict(nothing)
+    assert "B brings more than A in a turn: A brought nothing. Look for the cause." in verdict(nothing)
+    assert "any number" not in verdict(nothing) and "even" not in verdict(nothing)
 
 
 def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:
@@ -294,7 +356,7 @@ def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:
     assert compare(one_step, balance_reading=1e-5).screws[0].outlying == ()
 
 
-@pytest.mark.parametrize("count", [4, 6, 10, 20, 40])
+@pytest.mark.parametrize("count", [4, 6, 10, 20, 40, 200, 2000])
 def test_sound_weighings_are_seldom_called_far_from_the_rest(count: int) -> None:
     random = np.random.default_rng(count)
     named = sum(
@@ -326,9 +388,23 @@ def test_enough_weighings_that_cannot_tell_ask_for_a_narrower_interval() -> None
         if "narrower" in verdict(found):
             pair = found.pairs[0]
             assert pair.low < 0 < 0.05 < pair.high
-            wanted = math.ceil(12 * ((pair.high - pair.low) / 0.05) ** 2)
+            wanted = math.ceil(12 * ((pair.high - pair.low) / 0.05) ** 2)  # one pair: its own interval is the verdict's
             assert f"About {wanted} more weighings of each, read by themselves, would leave an interval" in pair.verdict
             return
+    raise AssertionError("no such trial was met")
+
+
+def test_a_narrower_interval_is_one_at_the_level_of_all_pairs() -> None:
+    """Of four screws the verdict judges six pairs: an interval of one alone that is narrower would not tell."""
+    for seed in range(100):
+        found = compare(simulated({"A": 1.0, "B": 1.025, "C": 1.01, "D": 1.01}, 0.05, 30, seed), worth_knowing=0.05)
+        for pair in found.pairs:
+            if "narrower" in pair.verdict:
+                wanted = int(pair.verdict.split("About ")[1].split(" more")[0])
+                wider = (stats.t.ppf(1 - 0.025 / 6, 58) / stats.t.ppf(0.975, 58)) ** 2
+                own = 30 * ((pair.high - pair.low) / 0.05) ** 2
+                assert wanted == pytest.approx(own * wider, rel=0.02) and wider > 1.7
+                return
     raise AssertionError("no such trial was met")
 
 

@@ -62,8 +62,24 @@ def test_a_screw_may_be_called_by_its_number() -> None:
     found = read_weighings("# plan of Monday\n" + HEAD + "#8,0.53,57\nM4,0.55,57\n# in the evening\n#8,0.54,57\n")
     assert found.screw == ("#8", "M4", "#8") and found.notes == ("plan of Monday", "in the evening")
     head, *rows = plan_csv(blocked_order(["#8", "#10"], 2, seed=1)).partition("\n")[2].splitlines()
-    weighed = [",".join([row.split(",")[0], "", "0.53", "57", "", "full"]) for row in rows]
+    weighed = [",".join([row.split(",")[0], "", "0.53", "57", "", "full", row.split(",")[-1]]) for row in rows]
     assert set(read_weighings("\n".join([head, *weighed])).screw) == {"#8", "#10"}
+
+
+def test_a_time_of_the_day_is_read_as_the_sheet_asks_for_it() -> None:
+    for unit, scale in (("min", 1.0), ("s", 1.0), ("h", 1.0)):
+        found = read_weighings(f"screw,time [{unit}],mass [g],turns\nA,9:58,0.5,57\nA,,0.5,57\nA,10:30:30,0.5,57\n")
+        assert found.time[[0, 2]] == pytest.approx(np.array([35880.0, 37830.0]) * scale) and np.isnan(found.time[1])
+    (fault,) = faults_of("screw,time [min],mass [g],turns\nA,23:50,0.5,57\nA,0:10,0.5,57\n")
+    assert "count on over midnight" in fault
+    assert "is no time of the day" in faults_of("screw,time [min],mass [g],turns\nA,9:58,0.5,57\nA,9:71,0.5,57\n")[0]
+
+
+def test_a_note_that_a_sheet_saved_between_quotation_marks_is_a_note() -> None:
+    plan = plan_csv(blocked_order(["#8", "B"], 2, seed=1)).splitlines()
+    filled = [row.replace(",,,,,", f",{5 * i},0.5,57,205,") for i, row in enumerate(plan[2:])]
+    found = read_weighings("\n".join([f'"{plan[0]}",,,,,,', plan[1], *filled, '"# a, b",,,,,,']))
+    assert len(found) == 4 and found.notes == (plan[0].lstrip("# "), "a, b")
 
 
 @pytest.mark.parametrize(("text", "line"), [('"A,0.5,57\nB,0.6,57\n', 2), ('A,0.5,57\n"B,0.6,57\n', 3)])
@@ -118,7 +134,9 @@ def test_hundreds_of_screws_are_another_column() -> None:
         ("screw;mass [g];turns\nA;0.5;57\nB;0,6;57", "line 3, mass: some numbers of this column have a decimal point"),
         ("screw;mass [g];turns\nA;1.234,5;57", "line 2, mass: some numbers of this column have a decimal point"),
         ("screw,mass [g],turns,time [min]\nA,0.5,57,5\nB,0.5,57,3", "line 3: its time 3 min lies before the 5 min of"),
-        ("screw,mass [g],turns,time [min]\nA,0.5,57,12:30", "line 2, time: '12:30' is not a number: write the minutes"),
+        ("screw,mass [g],turns,time [min]\nA,0.5,57,12:30\nA,0.5,57,40", "line 3, time: '40' is no time of the day as"),
+        ("screw,mass [g],turns,temperature [degC]\nA,205,57,0.5", "line 2, temperature: 0.5 °C is no block that melts"),
+        ("screw,mass [g],turns,temperature [degC]\nA,0.5,57,478", "line 2, temperature: 478 °C is no block that melts"),
         (plan_csv(blocked_order(["A", "B"], 2, seed=1)), "4 weighings are planned and none is filled in"),
     ],
 )
@@ -200,10 +218,11 @@ def test_a_plan_weighs_every_screw_once_in_each_block_by_lot() -> None:
 def test_a_plan_filled_in_is_read_back() -> None:
     plan = blocked_order(["A", "B"], 3, seed=2, hopper=["full"])
     head, *rows = [line for line in plan_csv(plan).splitlines() if not line.startswith("#")]
-    assert head == "screw,time [min],mass [g],turns,temperature [degC],hopper"
+    assert head == "screw,time [min],mass [g],turns,temperature [degC],hopper,block"
     filled = "\n".join([head, *(row.replace(",,,,,", f",{5 * i},0.5,57,205,") for i, row in enumerate(rows))])
     found = read_weighings(filled)
     assert found.screw == tuple(p.screw for p in plan) and set(found.hopper) == {"full"}
+    assert found.block == tuple(str(p.block) for p in plan) and found.in_blocks
     table = plan_table(plan).splitlines()
     assert len(table) == 5 and all(f"{p.number}: {p.screw}" in table[1 + p.block] for p in plan)
 

@@ -23,13 +23,17 @@ from augerbook.deciding.weighings import Weighings
 Array = NDArray[np.float64]
 
 #: From this many scaled median deviations on a weighing is named (Iglewicz and Hoaglin, 1993; from memory). Among few
-#: weighings the median deviation is itself uncertain: with ``1 + _FEW / count`` times as many about one sound set in
-#: twenty has a weighing named, whatever its size.
-OUTLYING, _FEW = 3.5, 4.0
+#: weighings the median deviation is itself uncertain: ``1 + _FEW / count`` times as many are asked for. Among very many
+#: some lie far by chance: then as many as one sound set in ``1 / _NAMED_BY_CHANCE`` goes beyond.
+OUTLYING, _FEW, _NAMED_BY_CHANCE = 3.5, 4.0, 0.05
 #: Median deviation, and mean deviation, of a bell curve over its standard deviation.
 _OF_A_BELL, _MEAN_OF_A_BELL = float(special.ndtri(0.75)), math.sqrt(2 / math.pi)
 #: Degrees of freedom of what is known as well as it ever will be.
 _SURE = 1e6
+#: Readings that scatter by less than this share of their mean are equal: it is what dividing by turns leaves.
+_EQUAL = 1e-12
+#: A scatter of less than this part of what the steps of the balance make lies below them.
+_BELOW_THE_STEP = 0.1
 #: More weighings than this nobody makes: the verdict says so in place of a number.
 _TOO_MANY = 500
 
@@ -135,9 +139,9 @@ def welch(
 
 
 def ratio_interval(
-    over: float, under: float, over_error: float, under_error: float, deviates: float
+    over: float, under: float, over_error: float, under_error: float, deviates: float, together: float = 0.0
 ) -> tuple[float, float]:
-    """Return the interval of a ratio of two independent means after Fieller.
+    """Return the interval of a ratio of two means after Fieller.
 
     It has no bounds where ``under`` may be zero.
 
@@ -145,11 +149,12 @@ def ratio_interval(
         over, under: the two means.
         over_error, under_error: their standard errors.
         deviates: how many standard errors the interval reaches.
+        together: covariance of the two means; zero for independent ones.
     """
     a = under**2 - deviates**2 * under_error**2
     if a <= 0:
         return -math.inf, math.inf
-    b = over * under
+    b = over * under - deviates**2 * together
     c = over**2 - deviates**2 * over_error**2
     root = math.sqrt(max(b**2 - a * c, 0.0))
     return (b - root) / a, (b + root) / a
@@ -189,7 +194,13 @@ class Drift:
 
 
 def drift(weighings: Weighings, confidence: float) -> Drift | None:
-    """Return the common slope over time of all screws; None where times were not noted or say nothing."""
+    """Return the common slope over time of all screws; None where times were not noted or say nothing.
+
+    Weighings of one block share what the block brought (a hopper filled anew, a warmer room). Where blocks are named
+    each counts once, by its mean: else a few blocks that differ by chance would look like a drift.
+    """
+    if weighings.in_blocks:
+        return _drift_of_blocks(weighings, confidence)
     known = np.isfinite(weighings.time)
     names = np.array(weighings.screw, dtype=object)[known]
     time, flow = weighings.time[known].copy(), weighings.per_turn[known].copy()
@@ -208,13 +219,61 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
     return Drift(slope, error, slope - reach, slope + reach, freedom)
 
 
+def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
+    names, blocks = (np.array(column, dtype=object) for column in (weighings.screw, weighings.block))
+    flow = weighings.per_turn.copy()
+    for screw in weighings.screws:
+        flow[names == screw] -= flow[names == screw].mean()
+    each = list(dict.fromkeys(weighings.block))
+    time, level = (np.array([column[blocks == block].mean() for block in each]) for column in (weighings.time, flow))
+    known = np.isfinite(time)
+    time, level, freedom = time[known], level[known], int(known.sum()) - 2
+    if freedom < 1 or np.ptp(time) == 0:
+        return None
+    time, level = time - time.mean(), level - level.mean()
+    slope = float(time @ level) / float(time @ time)
+    error = math.sqrt(float(((level - slope * time) ** 2).sum()) / freedom / float(time @ time))
+    reach = float(student_factor(freedom, confidence)) * error
+    return Drift(slope, error, slope - reach, slope + reach, freedom)
+
+
+@dataclass(frozen=True)
+class _Blocks:
+    """Two screws weighed once in each of the same blocks: the covariance of their means, and their difference."""
+
+    together: float
+    difference: Difference
+
+
+def _blocks_of(weighings: Weighings, one: Screw, other: Screw, confidence: float) -> _Blocks | None:
+    """Compare two screws block by block; None where blocks are not named, or not each holds both of them once."""
+    if not weighings.in_blocks:
+        return None
+    flows: list[dict[str, float]] = []
+    for screw in (one, other):
+        rows = np.flatnonzero(weighings.of(screw.name))
+        flows.append({weighings.block[row]: float(weighings.per_turn[row]) for row in rows})
+        if len(flows[-1]) < len(rows):
+            return None
+    if flows[0].keys() != flows[1].keys():
+        return None
+    a, b = (np.array([column[block] for block in flows[0]]) for column in flows)
+    apart = b - a
+    # What both share of a block falls out of the differences; these are held against nought.
+    found = welch(
+        (0.0, float(apart.mean())), (0.0, float(apart.std(ddof=1))), (len(a), len(a)), confidence,
+        (one.rounding, other.rounding),
+    )  # fmt: skip
+    return _Blocks(float(np.cov(a, b)[0, 1]) / len(a), found)
+
+
 @dataclass(frozen=True)
 class Pair:
     """Two screws compared.
 
     Attributes:
         first, second: their names.
-        difference: after Welch, this pair alone.
+        difference: this pair alone, after Welch; block by block where blocks are named and each holds both once.
         chance: adjusted for the number of pairs after Holm.
         low, high: interval of second over first, less one.
         effect: difference in standard deviations of one weighing, after Hedges.
@@ -301,13 +360,17 @@ def compare(
     flows = weighings.by_screw()
     told = [screw for screw in screws if screw.count > 1]
     sides = list(combinations(told, 2))
-    differences = [_welch_of(*side, confidence) for side in sides]
+    blocks = [_blocks_of(weighings, *side, confidence) for side in sides]
+    differences = [
+        paired.difference if paired else _welch_of(*side, confidence)
+        for side, paired in zip(sides, blocks, strict=True)
+    ]
     adjusted = holm([difference.chance for difference in differences])
     uneven = holm([_brown_forsythe(flows[a.name], flows[b.name]) for a, b in sides])
     asked = _Asked(confidence, power, worth_knowing, len(sides))
     pairs = tuple(
-        _pair(side, difference, chance, odd, asked)
-        for side, difference, chance, odd in zip(sides, differences, adjusted, uneven, strict=True)
+        _pair(side, difference, chance, odd, asked, paired)
+        for side, difference, chance, odd, paired in zip(sides, differences, adjusted, uneven, blocks, strict=True)
     )
     f = f_chance = math.nan
     if len(told) > 1 and any(screw.deviation > 0 for screw in told):
@@ -332,12 +395,14 @@ def _screw(weighings: Weighings, name: str, confidence: float, reading: float) -
     if count < 2:
         return Screw(name, count, mean, -math.inf, math.inf, math.nan, by_balance, math.nan, ())
     deviation = float(flow.std(ddof=1))
+    deviation = deviation if deviation > _EQUAL * abs(mean) else 0.0
     rounding = rounding_left(deviation, by_balance)
     alone = welch((0.0, mean), (0.0, deviation), (count, count), confidence, (0.0, rounding))
     far = np.abs(flow - np.median(flow))
     # More than half of the readings may be equal: then the mean deviation stands in for the median one.
     usual = float(np.median(far)) / _OF_A_BELL or float(far.mean()) / _MEAN_OF_A_BELL
-    most = OUTLYING * (1 + _FEW / count) * max(usual, by_balance)
+    reach = max(OUTLYING, float(-special.ndtri(_NAMED_BY_CHANCE / 2 / count)))
+    most = reach * (1 + _FEW / count) * max(usual, by_balance)
     lines = np.array(weighings.lines)[rows][far > most] if count > 3 else ()
     return Screw(
         name, count, mean, alone.low, alone.high, deviation, by_balance, rounding, tuple(int(line) for line in lines)
@@ -353,11 +418,25 @@ def _welch_of(one: Screw, other: Screw, confidence: float) -> Difference:
 
 def _brown_forsythe(one: Array, other: Array) -> float:
     """Return the chance of spreads that differ so much, from distances to medians, each over its screw's mean."""
-    if min(len(one), len(other)) < 3 or min(one.std(), other.std()) == 0 or min(one.mean(), other.mean()) <= 0:
+    if min(len(one), len(other)) < 3 or min(one.mean(), other.mean()) <= 0:
+        return 1.0
+    if min(one.std() / one.mean(), other.std() / other.mean()) <= _EQUAL:
         return 1.0
     from scipy import stats  # as above
 
     return float(stats.levene(one / one.mean(), other / other.mean(), center="median").pvalue)
+
+
+def _ratio(
+    side: tuple[Screw, Screw], difference: Difference, confidence: float, blocks: _Blocks | None
+) -> tuple[float, float]:
+    """Return the interval of the second mean over the first."""
+    one, other = side
+    if not math.isfinite(difference.freedom):
+        return (other.mean / one.mean,) * 2 if one.mean else (math.nan, math.nan)
+    deviates = float(student_factor(difference.freedom, confidence))
+    together = blocks.together if blocks else 0.0
+    return ratio_interval(other.mean, one.mean, other.error, one.error, deviates, together)
 
 
 def _pair(
@@ -366,39 +445,40 @@ def _pair(
     chance: float,
     uneven: float,
     asked: _Asked,
+    blocks: _Blocks | None,
 ) -> Pair:
     one, other = side
-    if math.isfinite(difference.freedom):
-        deviates = float(student_factor(difference.freedom, asked.confidence))
-        low, high = ratio_interval(other.mean, one.mean, other.error, one.error, deviates)
-    else:
-        low = high = other.mean / one.mean if one.mean else math.nan
+    low, high = _ratio(side, difference, asked.confidence, blocks)
     effect = hedges((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count))
     interval = (low - 1, high - 1)
     level = 1 - asked.confidence
-    words = _mean_in_words(side, interval, chance < level, asked)
+    among = _ratio(side, difference, asked.for_a_pair, blocks)
+    words = _mean_in_words(side, interval, chance < level, asked, among[1] - among[0])
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
         words += (
-            f" {evener.name} delivers more evenly: its weighings scatter by {_percent(evener.spread)}, those of "
-            f"{rougher.name} by {_percent(rougher.spread)}."
+            f" {evener.name} delivers more evenly: its weighings scatter by {_scatter(evener)}, those of "
+            f"{rougher.name} by {_scatter(rougher)}."
         )
-    elif min(one.count, other.count) > 2:
-        words += (
-            f" Which of them is more even these weighings do not tell ({_percent(one.spread)} and "
-            f"{_percent(other.spread)})."
-        )
+    elif min(one.count, other.count) > 2 and one.mean and other.mean:
+        words += f" Which of them is more even these weighings do not tell ({_scatter(one)} and {_scatter(other)})."
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
-def _mean_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], differs: bool, asked: _Asked) -> str:
+def _mean_in_words(
+    side: tuple[Screw, Screw], interval: tuple[float, float], differs: bool, asked: _Asked, reach: float
+) -> str:
     one, other = side
     low, high = interval
     if differs:
         more, less = (other, one) if other.mean > one.mean else (one, other)
         if other.mean < one.mean:
             low, high = (1 / (1 + high) - 1 if high > -1 else math.inf), (1 / (1 + low) - 1 if low > -1 else math.inf)
-        gain = more.mean / less.mean - 1 if less.mean else math.inf
+        if not less.mean:
+            return (
+                f"{more.name} brings more than {less.name} in a turn: {less.name} brought nothing. Look for the cause."
+            )
+        gain = more.mean / less.mean - 1
         small = (
             f" That is less than the {_percent(asked.worth_knowing)} worth knowing."
             if high < asked.worth_knowing
@@ -418,28 +498,34 @@ def _mean_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], dif
         lies = "these weighings set no bounds to their difference"
     elif not low <= 0 <= high:
         lies += f", this pair taken alone; but among {asked.pairs} pairs one may look like that by chance"
-    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, interval, asked)}"
+    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, reach, asked)}"
 
 
-def _more_in_words(side: tuple[Screw, Screw], interval: tuple[float, float], asked: _Asked) -> str:
-    """Say how many weighings would show a difference worth knowing, if the spread is what it seems."""
+def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked) -> str:
+    """Say how many weighings would show a difference worth knowing, if the spread is what it seems.
+
+    Args:
+        reach: width of the interval of the ratio, at the confidence of one pair among all.
+    """
     if not all(screw.mean for screw in side):
         return "A screw that brought nothing cannot be set against another: look for the cause first."
-    if any(screw.rounding**2 > screw.error**2 / 2 for screw in side):
+    if sum((s.rounding / s.mean) ** 2 for s in side) > sum((s.error / s.mean) ** 2 for s in side) / 2:
         return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     one, other = side
     spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
     if not spread > 0:
         return "All weighings of a screw are equal: take a finer balance, or weigh for longer."
-    matters, reach = _percent(asked.worth_knowing), interval[1] - interval[0]
+    matters = _percent(asked.worth_knowing)
     wanted = math.ceil(float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power)))
     shows = (
         f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if they scatter as these do"
     )
     if wanted <= min(one.count, other.count):
         # Enough by plan, and yet the interval holds nought as well as what is worth knowing. One narrower than that
-        # cannot: it holds nought and nothing worth knowing, or the reverse.
-        wanted = math.ceil(min(one.count, other.count) * (reach / asked.worth_knowing) ** 2)
+        # cannot: it holds nought and nothing worth knowing, or the reverse. Among several pairs the verdict asks more
+        # of each, and so must the interval.
+        needed = min(one.count, other.count) * (reach / asked.worth_knowing) ** 2
+        wanted = math.ceil(needed) if needed <= _TOO_MANY else _TOO_MANY + 1
         shows = f"would leave an interval narrower than {matters}, which tells one way or the other"
     if not wanted <= _TOO_MANY:
         return f"To tell {matters} would take more than {_TOO_MANY} weighings of each: weigh for longer."
@@ -511,6 +597,12 @@ def _drift_in_words(moved: Drift | None, weighings: Weighings, worth_knowing: fl
         f"The flow {way} by {_percent(abs(slope))} an hour, whichever screw it is ({_percent(low)} to "
         f"{_percent(high)}): compare only screws that were weighed by turns."
     ]
+
+
+def _scatter(screw: Screw) -> str:
+    if screw.deviation == 0 or screw.deviation < _BELOW_THE_STEP * screw.by_balance:
+        return "less than the balance shows"
+    return _percent(screw.spread)
 
 
 def _percent(share: float) -> str:

@@ -66,7 +66,7 @@ def plan_csv(plan: Sequence[Planned]) -> str:
     )
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(name if unit in (None, "1") else f"{name} [{unit}]" for name, unit in COLUMNS.items())
-    filled = {"screw": lambda p: p.screw, "hopper": lambda p: p.hopper}
+    filled = {"screw": lambda p: p.screw, "hopper": lambda p: p.hopper, "block": lambda p: str(p.block)}
     for planned in plan:
         writer.writerow(filled[name](planned) if name in filled else "" for name in COLUMNS)
     return text.getvalue()

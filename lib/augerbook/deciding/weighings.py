@@ -31,10 +31,15 @@ COLUMNS: dict[str, str | None] = {
     "turns": "1",
     "temperature": "degC",
     "hopper": None,
+    "block": None,
 }
 _NEEDED = ("screw", "mass", "turns")
 #: What a turn brings, in kg, in any head of this kind; far beyond it columns are mixed up.
 _LEAST_TURN, _MOST_TURN = 1e-9, 0.02
+#: What a block that melts plastic may have, in K: beyond it another column stands under its name.
+_COLDEST, _HOTTEST, _ZERO = 313.15, 673.15, 273.15
+#: A time of the day, as the printed sheet asks for it: hours, minutes, and seconds if need be.
+_CLOCK = re.compile(r"\s*(\d{1,3}):([0-5]\d)(?::([0-5]\d))?\s*")
 #: Screws compared at most: of twenty there are 190 pairs, and a sentence for each.
 MOST_SCREWS = 20
 #: Faults told at once: the rest is counted.
@@ -43,8 +48,8 @@ _TOLD = 12
 _MOST_TEXT, _MOST_LINES = 60_000_000, 1_000_000
 _HEADER = re.compile(r"(?P<name>[^\[\]()]+?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
 _LAYOUT = (
-    "expected a first line 'screw, time [min], mass [g], turns, temperature [degC], hopper', then one line for each "
-    "weighing; screw, mass and turns are needed"
+    "expected a first line 'screw, time [min], mass [g], turns, temperature [degC], hopper, block', then one line for "
+    "each weighing; screw, mass and turns are needed"
 )
 
 
@@ -73,6 +78,7 @@ class Weighings:
         lines: the line of the text that each stands on, counted from one.
         waiting: lines that are planned but not weighed yet.
         notes: lines that begin with '#'.
+        block: the block of the plan that each was weighed in, in words; empty where it is not known.
     """
 
     screw: tuple[str, ...]
@@ -84,6 +90,7 @@ class Weighings:
     lines: tuple[int, ...]
     waiting: tuple[int, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    block: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.screw)
@@ -98,6 +105,11 @@ class Weighings:
     def screws(self) -> tuple[str, ...]:
         """The names of the screws, in the order in which they first come."""
         return tuple(dict.fromkeys(self.screw))
+
+    @property
+    def in_blocks(self) -> bool:
+        """Whether each weighing names its block, and there are two blocks or more."""
+        return len(self.block) == len(self) and all(self.block) and len(set(self.block)) > 1
 
     def of(self, screw: str) -> NDArray[np.bool_]:
         """Return which weighings are of one screw."""
@@ -150,8 +162,10 @@ def _sorted_out(text: str) -> tuple[list[str], list[tuple[int, str]]]:
     filled: list[tuple[int, str]] = []
     marks = 0
     for place, line in enumerate(text.splitlines(), 1):
-        if line.lstrip().startswith("#") and not (filled and line.count(separator_of(filled[0][1])) == marks > 0):
-            notes.append(line.strip().lstrip("# "))
+        # A sheet that saves the plan again puts a note with commas in it between quotation marks.
+        if line.lstrip(' \t"').startswith("#") and not (filled and line.count(separator_of(filled[0][1])) == marks > 0):
+            note = line.strip()
+            notes.append((note.strip('",;\t ') if note.startswith('"') else note).lstrip("# "))
         elif line.strip(" \t;,"):
             if not filled:
                 marks = line.count(separator_of(line))
@@ -275,6 +289,7 @@ def _sound(table: _Table, notes: list[str]) -> Weighings:
         lines=tuple(lines.tolist()),
         waiting=waiting,
         notes=tuple(notes),
+        block=tuple(cell.strip() for cell in picked.get("block", [])),
     )
 
 
@@ -296,11 +311,27 @@ def _numbers(name: str, cells: list[str], lines: NDArray[np.int_], table: _Table
             raise ValueError
         values = np.array([float(cell) for cell in cells])
     except ValueError:
+        if name == "time" and any(":" in cell for cell in cells):
+            cells = _minutes(cells, lines, table, faults)
         values = np.array([_cell(name, *pair, faults) for pair in zip(lines, cells, strict=True)])
     for place in lines[np.isinf(values) | (np.isnan(values) if name in _NEEDED else False)]:
         faults.setdefault(int(place), f"line {place}, {name}: the number is not finite")
     unit = table.units.get(name, "1")
     return np.asarray(to_si(values, unit, str(COLUMNS[name])), dtype=np.float64)  # type: ignore[arg-type]
+
+
+def _minutes(cells: list[str], lines: NDArray[np.int_], table: _Table, faults: dict[int, str]) -> list[str]:
+    """Return times of the day, as the printed sheet asks for them, as numbers in the unit of the column."""
+    found = [_CLOCK.fullmatch(cell) for cell in cells]
+    unit = float(to_si(1.0, table.units.get("time", "min"), "min"))
+    for place, cell, match in zip(lines, cells, found, strict=True):
+        if match is None and cell.strip():
+            faults.setdefault(
+                int(place),
+                f"line {place}, time: '{cell.strip():.30}' is no time of the day as others of this column are: write "
+                "all as hours:minutes (10:30), or all as a number since the trial began",
+            )
+    return [repr((3600 * int(m[1]) + 60 * int(m[2]) + int(m[3] or 0)) / unit) if m else "" for m in found]
 
 
 def _cell(name: str, place: int, cell: str, faults: dict[int, str]) -> float:
@@ -314,9 +345,7 @@ def _cell(name: str, place: int, cell: str, faults: dict[int, str]) -> float:
                 faults.setdefault(int(place), f"line {place}: the {name} is missing, though the weighing was begun")
             return math.nan
         hint = ""
-        if ":" in cell and name == "time":
-            hint = ": write the minutes since the trial began"
-        elif re.search(r"[A-Za-z]", cell):
+        if re.search(r"[A-Za-z]", cell):
             hint = ": write the number alone, its unit stands in the first line, and each column under its name"
         faults.setdefault(int(place), f"line {place}, {name}: '{cell.strip():.30}' is not a number{hint}")
         return math.nan
@@ -334,6 +363,14 @@ def _judge(lines: NDArray[np.int_], numbers: dict[str, Array], faults: dict[int,
     warmth = numbers.get("temperature", np.full(len(lines), np.nan))
     for place in lines[warmth < 0]:
         faults.setdefault(int(place), f"line {place}, temperature: nothing is colder than -273.15 °C")
+    odd = (warmth < _COLDEST) | (warmth > _HOTTEST)
+    for place, value in zip(lines[odd], warmth[odd], strict=True):
+        faults.setdefault(
+            int(place),
+            f"line {place}, temperature: {value - _ZERO:.4g} °C is no block that melts plastic "
+            f"({_COLDEST - _ZERO:g} to {_HOTTEST - _ZERO:g} °C): does another column stand under its name, or is the "
+            "unit another?",
+        )
     with np.errstate(all="ignore"):
         per_turn = mass / turns
         odd = (turns > 0) & (mass > 0) & ((per_turn > _MOST_TURN) | (per_turn < _LEAST_TURN))
