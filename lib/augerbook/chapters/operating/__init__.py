@@ -365,6 +365,7 @@ block_share = SUBJECT.equals(
     "share of the torque that the melt in the block takes",
     block_torque / needed_torque,
     "Share of the torque",
+    nonnegative=True,
     source=_DEFINITION,
 )
 torque_share = SUBJECT.equals(

@@ -332,14 +332,15 @@ def draw_thrusts(solutions: Named) -> Scene:
     for place, (name, solution) in enumerate(solutions):
         top = block * (len(solutions) - place) + 24
         scene.label((left - 12, top + 4), name, anchor="end", style="strong")
+        # A wall that holds a lining may take more than it adds; then the bar ends short of the pressure on the bore.
+        pressed, added = min(solution[pressure_thrust], solution[operating_thrust]), max(solution[wall_thrust], 0.0)
         states = (
-            ("printing", ((pressure_thrust, "melt"), (wall_thrust, "grain")), operating_thrust),
-            ("nozzle blocks", ((blocked_thrust, "screw"),), blocked_thrust),
-            ("stalled", ((stall_thrust, "jammed"),), stall_thrust),
+            ("printing", ((pressed, "melt"), (added, "grain")), operating_thrust),
+            ("nozzle blocks", ((solution[blocked_thrust], "screw"),), blocked_thrust),
+            ("stalled", ((solution[stall_thrust], "jammed"),), stall_thrust),
         )
-        for number, (state, parts, whole) in enumerate(states):
+        for number, (state, thrusts, whole) in enumerate(states):
             y = top - row * (number + 1)
-            thrusts = [(max(solution[part], 0.0), style) for part, style in parts]
             at, wide = parted_bar(scene, (left, y), long, high, thrusts, whole=longest)[-1]
             scene.label((left - 12, y + high / 2), state, anchor="end", style="small")
             scene.label((at + wide + 10, y + high / 2), solution.text(whole), anchor="start")

@@ -61,7 +61,7 @@ effective_friction = SUBJECT.result(
 )
 #: Declared here, where a chapter needs it first; the chapter on the operating point, which knows the plug, computes it.
 wall_thrust = SUBJECT.result(
-    "wall_thrust", "F_wall", "N", "thrust that the wall adds while the screw runs, by holding the plastic back"
+    "wall_thrust", "F_wall", "N", "thrust that the wall adds while the screw runs; below zero, what it takes"
 )
 
 _NUT = "the plug grips like a nut: it fills the thread, does not turn and moves a full pitch each turn"
