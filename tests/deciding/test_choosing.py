@@ -61,7 +61,7 @@ def test_a_study_holds_little_more_than_its_results() -> None:
     """What is drawn of each candidate is made piece by piece: all of it at once took twice as much as all results."""
     otter = shipped_build("otter")
     drawn = draws([otter], power=9)
-    candidates = [Candidate(str(place), otter) for place in range(40)]
+    candidates = [Candidate(str(place), otter) for place in range(200)]
     asked = [otter.network.quantities["unevenness"]]
     next(pieces(candidates, drawn, asked))  # what is imported and kept for good is no matter of the study
     tracemalloc.start()
@@ -71,7 +71,7 @@ def test_a_study_holds_little_more_than_its_results() -> None:
     finally:
         tracemalloc.stop()
     every = 8 * made * len(drawn.uncertain)
-    assert made == 40 * 513 and most < every / 4
+    assert made == 200 * 513 and most < every / 4
 
 
 def test_options_are_crossed_and_what_cannot_be_built_says_why() -> None:
