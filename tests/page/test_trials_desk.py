@@ -15,7 +15,6 @@ from augerbook.deciding.calibrating import KINDS, Trial, calibrate, rank_trials,
 from augerbook.deciding.comparing import Compared, compare
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.weighings import invented_weighings, read_weighings
-from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted, screws_compared
 from augerbook.head.tube import bore_diameter
@@ -173,7 +172,7 @@ def test_what_was_weighed_narrows_the_build_and_can_be_taken_back(otter: Build) 
     assert "friction on the screw (by the" in desk.learning.told.value and "<svg" in desk.learning.picture.value
     assert "grip reserve of the plug" in desk.learning.told.value
     made = desk.learning.trials()
-    assert made[0].measured == pytest.approx(screw.mean / otter.values[solid_density])
+    assert made[0].measured == pytest.approx(screw.mean)
     assert made[1].deviation == pytest.approx(PLANE.usual * 0.27)
     desk.learning.back.click()
     assert session.build.toml() == otter.toml() and desk.learning.back.disabled

@@ -493,7 +493,8 @@ class Expected:
         name: of the trial.
         left: share of the standard deviation that would be left, as a mean over what the trial may bring.
         most: the input that it would narrow most, and the share left of that; None where it narrows none.
-        holds: chance that the result holds its margin as the build stands; NaN for a result without a margin.
+        holds: chance that the result holds its margin as the build stands, if the head delivers at all; NaN for a
+            result without a margin.
         right: chance that the likelier verdict is the right one after the trial; before it, it is the larger of
             ``holds`` and its rest.
         turned: chance that the trial turns the likelier verdict round.
@@ -562,15 +563,19 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
     if np.ptp(some) <= _ALIKE * np.abs(some).max():
         raise ValueError(f"{result.name_in_words} is the same in all draws: nothing uncertain moves it")
     margin = next((m for m in build.network.margins.values() if m.quantity is result), None)
+    # A head that delivers nothing can be neither weighed nor judged; the same heads count for all trials.
+    rows = np.flatnonzero(np.isfinite([values, *tried]).all(axis=0))
+    if rows.size < _FEWEST:
+        raise ValueError(
+            f"{result.name_in_words}: in nearly all draws of this build's spreads the head delivers nothing"
+        )
     random = np.random.default_rng(_SEED)
     found = []
     for kind, seen in zip(known, tried, strict=True):
-        scatter = usual_of(build, kind) * np.abs(seen)
-        # A head that delivers nothing can be neither weighed nor judged.
-        rows = np.flatnonzero(np.isfinite(values) & np.isfinite(seen) & (scatter > 0))
-        if rows.size < _FEWEST:
+        scatter = usual_of(build, kind) * np.abs(seen[rows])
+        if not scatter.all():
             continue
-        weights = _agreeing(seen[rows], scatter[rows], random)
+        weights = _agreeing(seen[rows], scatter, random)
         left = _left_of(weights, np.vstack([values[rows], crowd.drawn[:, rows]]))
         best = int(left[1:].argmin())
         most = (crowd.inputs[best], float(left[1:][best])) if left[1:][best] < TOLD else None

@@ -5,11 +5,11 @@ The heads are cut into pieces. Each piece that is done is kept: whoever stops ea
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,8 @@ Flags = NDArray[np.bool_]
 HEADS_IN_A_PIECE = 1024
 #: What a study may take in memory; a larger one is refused with the size it would take.
 MOST_BYTES = 1_000_000_000
+#: Pieces handed to an executor and not answered yet.
+_AHEAD = 64
 #: Seconds in which no worker answers at all before the rest is computed here: a piece takes one or a few.
 PATIENCE = 120.0
 
@@ -126,24 +128,32 @@ def pieces(
     """Cut candidates and draws into pieces, in the order in which they are best done.
 
     First every candidate goes through its nominal head and the first draws, then every one through the next: whoever
-    stops early has all of them on the same draws.
+    stops early has all of them on the same draws. A piece is drawn when it is asked for: the inputs of all candidates
+    together would take more memory than what comes of them.
     """
-    columns = [_with_nominal(candidate.build, drawn) for candidate in candidates]
-    edges = [0, *range(heads + 1, len(drawn) + 1, heads), len(drawn) + 1]
-    for start, end in pairwise(edges):
-        for row, (candidate, whole) in enumerate(zip(candidates, columns, strict=True)):
+    for start, end in pairwise(_edges(drawn, heads)):
+        for row, candidate in enumerate(candidates):
             build = candidate.build
-            fixed = {q: value for q, value in build.values.items() if q not in whole}
-            part = {q: column[start:end] for q, column in whole.items()}
+            part = _with_nominal(build, drawn, start, end)
+            fixed = {q: value for q, value in build.values.items() if q not in part}
             yield Piece(build.network, fixed, build.choices, part, tuple(quantities), ROUNDS, (row, start))
 
 
-def _with_nominal(build: Build, drawn: Draws) -> dict[Quantity, Array]:
-    columns = {q: np.concatenate([[build.values[q]], places]) for q, places in drawn.of(build).items()}
+def _edges(drawn: Draws, heads: int) -> list[int]:
+    return [0, *range(heads + 1, len(drawn) + 1, heads), len(drawn) + 1]
+
+
+def _with_nominal(build: Build, drawn: Draws, start: int, end: int) -> dict[Quantity, Array]:
+    """Return the inputs (SI) of the heads from ``start`` to ``end``, of which number nought is the build as given."""
+    rows = slice(max(start - 1, 0), end - 1)
+    given = 1 if start == 0 else 0
+    columns = {
+        q: np.concatenate([np.full(given, build.values[q]), places]) for q, places in drawn.of(build, rows).items()
+    }
     if not columns:
         # Nothing of this candidate is uncertain: all its draws are the same head.
         some = next(q for q in build.values if isinstance(q, Quantity))
-        columns = {some: np.full(len(drawn) + 1, build.values[some])}
+        columns = {some: np.full(end - start, build.values[some])}
     return columns
 
 
@@ -173,7 +183,7 @@ def in_steps(
         )
     values = np.full(shape, np.nan)
     at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
-    todo = list(pieces(candidates, drawn, quantities, heads))
+    todo, of = pieces(candidates, drawn, quantities, heads), len(candidates) * (len(_edges(drawn, heads)) - 1)
     lost: list[str] = []
     results = _here(todo) if executor is None else _elsewhere(todo, executor, lost, patience)
     for count, worked in enumerate(results, 1):
@@ -181,7 +191,7 @@ def in_steps(
         part = slice(start, start + worked.values.shape[1])
         values[:, row, part], at_rest[row, part], done[row, part] = worked.values, worked.at_rest, True
         study = Study(tuple(candidates), tuple(quantities), drawn, values, at_rest, done, tuple(lost))
-        yield Progress(study, count, len(todo))
+        yield Progress(study, count, of)
 
 
 def run(
@@ -215,35 +225,42 @@ def run(
     return step.study
 
 
-def _here(todo: Sequence[Piece]) -> Iterator[Worked]:
+def _here(todo: Iterable[Piece]) -> Iterator[Worked]:
     for piece in todo:
         yield work(piece)
 
 
-def _elsewhere(todo: Sequence[Piece], executor: Executor, lost: list[str], patience: float) -> Iterator[Worked]:
+def _elsewhere(todo: Iterator[Piece], executor: Executor, lost: list[str], patience: float) -> Iterator[Worked]:
     waiting: dict[Future[Worked], Piece] = {}
     again: list[Piece] = []
-    for piece in todo:
-        try:
-            waiting[executor.submit(work, piece)] = piece
-        except Exception as error:  # a broken pool refuses more work, each kind with an error of its own
-            lost.append(f"{type(error).__name__}: {error}")
-            again.append(piece)
     try:
-        pending = set(waiting)
-        while pending:
-            answered, pending = wait(pending, timeout=patience, return_when=FIRST_COMPLETED)
+        while True:
+            # So many ahead that no worker waits, and no more: each holds its inputs until it is answered.
+            for piece in islice(todo, max(0, _AHEAD - len(waiting))):
+                try:
+                    waiting[executor.submit(work, piece)] = piece
+                except Exception as error:  # a broken pool refuses more work, each kind with an error of its own
+                    lost.append(f"{type(error).__name__}: {error}")
+                    again.append(piece)
+            if not waiting:
+                yield from _here(again)
+                again.clear()
+                if (piece := next(todo, None)) is None:  # type: ignore[assignment]
+                    return
+                todo = chain([piece], todo)
+                continue
+            answered, _ = wait(waiting, timeout=patience, return_when=FIRST_COMPLETED)
             if not answered:  # a cluster can lose a result, with the worker that held it, and never say so
-                lost.append(f"no answer for {patience:g} s: {len(pending)} pieces are computed here")
-                again.extend(waiting[future] for future in pending)
-                break
+                lost.append(f"no answer for {patience:g} s: {len(waiting)} pieces are computed here")
+                yield from _here(chain(again, waiting.values(), todo))
+                return
             for future in answered:
+                piece = waiting.pop(future)
                 try:
                     yield future.result()
                 except Exception as error:  # whatever a worker died of, its piece is computed here
                     lost.append(f"{type(error).__name__}: {error}")
-                    again.append(waiting[future])
-        yield from _here(again)
+                    again.append(piece)
     finally:
         for future in waiting:
             future.cancel()
