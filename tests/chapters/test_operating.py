@@ -424,7 +424,7 @@ def test_near_slipping_there_is_no_reserve() -> None:
 
 
 def test_the_speed_warns_before_the_plug_of_wren_slips() -> None:
-    """A quarter to a half more at a reserve of one and a half; four times as much and more just before the end."""
+    """Three to six tenths more at a reserve of one and a half; four times as much and more just before the end."""
     wren = shipped_build("wren")
 
     def speed_and_reserve(**changes: float) -> tuple[float, float]:
@@ -449,6 +449,13 @@ def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less
 
 def test_what_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
+    # Tearing soft plastic against the last of the plug, for the same length; and the whole torque over tearing.
+    for name, beside, tears in (("otter", 2.6, 1.36), ("wren", 6.7, 2.19)):
+        build = shipped_build(name)
+        torn = math.pi / 2 * si(build, "major_diameter") ** 2 * si(build, "shear_limit")
+        at_end = si(build, "wall_over_axial") * si(build, "plug_pressure") * si(build, "plug_hold")
+        assert at_end / torn == pytest.approx(beside, abs=0.1)
+        assert si(build, "needed_torque") / torn / si(build, "softened_length") == pytest.approx(tears, abs=0.02)
     for name, most, shares in (
         ("otter", "soft_share", (0.34, 0.63, 0.025)),
         ("wren", "hard_share", (0.64, 0.34, 0.024)),
@@ -489,7 +496,7 @@ def test_what_the_chapter_states_in_words() -> None:
     assert math.isnan(si(changed("otter", friction_barrel=slick, friction_screw=rough), "operating_speed"))
     # When the circle runs away: flow, shear limit, share of the wall.
     for flow, limit, share, runs_away in (
-        (6.0, 0.5, 30.0, False), (7.0, 0.5, 30.0, True), (5.0, 0.7, 30.0, False), (5.0, 0.8, 30.0, True),
+        (6.25, 0.5, 30.0, False), (6.4, 0.5, 30.0, True), (5.0, 0.7, 30.0, False), (5.0, 0.8, 30.0, True),
         (7.0, 0.8, 70.0, False), (5.0, 0.5, 0.0, False), (5.0, 0.55, 0.0, True), (5.0, 0.55, 30.0, False),
         (7.0, 0.4, 0.0, True),
     ):  # fmt: skip
@@ -547,6 +554,5 @@ def test_the_rule_of_thumb_holds_for_nine_of_ten_heads(name: str) -> None:
         tears = math.pi / 2 * part["major_diameter"] ** 2 * part["shear_limit"] * part["softened_length"]
         share = part["needed_torque"] / tears
         assert ((share > 0.6) & (share < 2.5)).mean() > 0.9
-        assert 1 < np.median(share) < 2, "once to twice"
         soft = part["soft_torque"] / tears
-        assert ((soft > 0.45) & (soft < 1)).mean() > 0.9, "a little less by itself"
+        assert 0.65 < np.median(soft) < 0.9 and ((soft > 0.45) & (soft < 1)).mean() > 0.9, "seven to nine tenths"
