@@ -23,17 +23,16 @@ _RULES, LIVE, _SOON = "augerbook-rules", "augerbook-live", "augerbook-soon"
 # The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
 # one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
 # Notebook 7 puts tall outputs into a box of 24 lines to scroll in, with a shadow (::after) inside.
-# What is shown while a panel is made goes by itself when anything follows; no viewer without these rules shows it.
 _STYLE_SHEET = f"""\
-<style>
 .jp-OutputArea-child:has(> * > .{_RULES}):has(~ .jp-OutputArea-child),
 .jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
 .jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child,
 .jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
 .jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
-.jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {{ display: block !important; }}
-</style>"""
+"""
+#: What is shown while a panel is made goes by itself when anything follows; no viewer without the rules shows it.
+_MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {{ display: block !important; }}\n"
 
 
 def display_meanwhile(drawn: Drawn, words: str) -> None:
@@ -48,7 +47,8 @@ def display_meanwhile(drawn: Drawn, words: str) -> None:
 
 
 def _display_rules(meanwhile: str = "") -> None:
-    display({"text/html": f'<div class="{_RULES}">{_STYLE_SHEET}{meanwhile}</div>'}, raw=True)
+    rules = _STYLE_SHEET + (_MEANWHILE if meanwhile else "")
+    display({"text/html": f'<div class="{_RULES}"><style>\n{rules}</style>{meanwhile}</div>'}, raw=True)
 
 
 def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str, *, begun: bool = False) -> None:
