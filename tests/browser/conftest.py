@@ -4,6 +4,7 @@ from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import pytest
+from augerbook.page.shelf import KEPT
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser import chromium
@@ -106,6 +107,9 @@ def page(kept: list[Page], new_lab: Callable[[], Lab], folder: Path, request: py
         except BaseException:
             _close(kept)
             raise
+        # The page of the test before wrote its copy when this one took its place: to this test it is nobody's.
+        for name in KEPT:
+            (folder / name).unlink(missing_ok=True)
     yield kept[0]
     errors = kept[0].lab.errors()
     if errors or request.node.stash.get(FAILED, False):

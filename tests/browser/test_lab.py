@@ -101,7 +101,7 @@ def test_an_unknown_notebook_is_named(lab: Lab) -> None:
 
 def test_it_reads_before_anything_runs(lab: Lab) -> None:
     lab.open("start")
-    expect(lab.notebook.locator(".jp-OutputArea img").first).to_be_visible()
+    expect(lab.notebook.locator(".jp-RenderedImage img").first).to_be_visible()
     expect(lab.notebook.locator("td", has_text="stress of the plate over yield").first).to_be_visible()
     hint = lab.notebook.locator("strong", has_text="menu Run, then Run All Cells")
     expect(hint.first).to_be_visible()
