@@ -37,11 +37,10 @@ def heads_near(
     build: Build, heads: int, random: np.random.Generator
 ) -> dict[Quantity, np.ndarray[tuple[int], np.dtype[np.float64]]]:
     """Heads like a build: uncertain inputs drawn from their spreads (SI), but what a circle finds; any usual nozzle."""
-    assumed = {circle.assumed for circle in build.network.circles}
     drawn = {
         q: random.triangular(low, build.values[q], high, heads)
         for q, (low, high) in build.ends.items()
-        if q not in assumed and low < high
+        if q not in build.network.assumed and low < high
     }
     drawn[build.network.quantities["nozzle_diameter"]] = random.uniform(0.4e-3, 1e-3, heads)
     return drawn

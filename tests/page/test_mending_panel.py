@@ -163,7 +163,7 @@ def test_five_first_offers_bring_wren_within_all_limits_but_that_of_the_weighed_
 ) -> None:
     """As the README says; nothing measured is touched but what the operating point finds anew."""
     panel, session, _ = wren
-    before, circles = session.build, {circle.assumed for circle in session.build.network.circles}
+    before, circles = session.build, session.build.network.assumed
     watched = margins_of_head(before.network)
     for _ in range(5):
         panel.finish()

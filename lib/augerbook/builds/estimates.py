@@ -317,8 +317,7 @@ def outdated(build: Build) -> list[Guessable]:
     if not (marked := estimated(build)):
         return []
     anew, network, solution = with_estimates(without_estimates(build)), build.network, build.solution
-    found = {pair.assumed for pair in network.circles}
-    found |= {
+    found = network.assumed | {
         pair.assumed
         for pair in network.findings
         if pair.assumed in build.values and math.isclose(solution.get(pair.found) or 0.0, build.values[pair.assumed])

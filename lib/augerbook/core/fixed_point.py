@@ -115,7 +115,7 @@ def _beside_the_circles(
     network: Network, start: Values, choices: Choices, others: Collection[Quantity]
 ) -> list[Quantity]:
     """Return what the circles need, differs from head to head with ``others``, and follows from nothing assumed."""
-    moves = network.downstream([circle.assumed for circle in network.circles], start.keys())
+    moves = network.downstream(network.assumed, start.keys())
     differs = network.downstream(others, start.keys()) - moves
     known = network.plan(frozenset(start), frozenset(choices.items()), frozenset()).known
     chain = network.chain([circle.found for circle in network.circles], start, choices)

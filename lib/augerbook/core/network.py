@@ -176,9 +176,10 @@ class Solution:
         """Return the SI value, or None when it could not be computed."""
         return self.values.get(quantity)
 
-    def why_missing(self, quantity: Quantity) -> str:
-        """Say in words what is needed to compute ``quantity``."""
-        return "" if quantity in self.values else lacking_in_words(self.missing, quantity)
+    def why_missing(self, *quantities: Quantity) -> str:
+        """Say in words what is needed to compute all of ``quantities``, each thing once; empty where all are known."""
+        unknown = [quantity for quantity in quantities if quantity not in self.values]
+        return lacking_in_words(self.missing, *unknown) if unknown else ""
 
 
 class Network:
@@ -295,6 +296,11 @@ class Network:
     def circles(self) -> tuple[Circle, ...]:
         """What is assumed, and what finds it."""
         return tuple(circle for subject in self.subjects for circle in subject.circles)
+
+    @cached_property
+    def assumed(self) -> frozenset[Quantity]:
+        """The inputs that the circles find: what a build gives of them is only where they begin."""
+        return frozenset(circle.assumed for circle in self.circles)
 
     @property
     def findings(self) -> tuple[Circle, ...]:

@@ -100,7 +100,7 @@ class LazyValues(Mapping[Any, Any]):
         return len(self._given) + len(self._makers)
 
 
-def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], quantity: Quantity) -> str:
-    """Say what must be given for ``quantity`` to be known: itself when it is an input."""
-    lacking = missing.get(quantity, frozenset({quantity}))
+def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], *quantities: Quantity) -> str:
+    """Say what must be given for all ``quantities`` to be known, each thing once: themselves when they are inputs."""
+    lacking = {item for quantity in quantities for item in missing.get(quantity, frozenset({quantity}))}
     return "needs " + ", ".join(sorted(item.name_in_words for item in lacking))

@@ -195,8 +195,7 @@ def uncertain_of(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, .
     for quantity in results:
         if quantity not in build.solution.values:
             raise ValueError(f"{quantity.name_in_words} {build.solution.why_missing(quantity)}")
-    assumed = {circle.assumed for circle in build.network.circles}
-    return tuple(q for q in uncertain_upstream(build, results) if q not in assumed)
+    return tuple(q for q in uncertain_upstream(build, results) if q not in build.network.assumed)
 
 
 def prior_of(build: Build, quantity: Quantity) -> tuple[float, float]:
@@ -216,12 +215,18 @@ def _log_prior(build: Build, quantity: Quantity) -> tuple[float, float]:
 
 def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array]) -> Array:
     """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns)."""
-    network, heads = build.network, len(next(iter(columns.values())))
-    moved, _ = brought_to_rest(network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST)
-    asked = [q for q in results if q not in moved]
-    swept = network.compile(asked, list(moved), build.values, build.choices)(*moved.values()) if asked else ()
-    found = dict(zip(asked, swept, strict=True)) | moved
-    return np.array([np.broadcast_to(found[q], heads) for q in results], dtype=np.float64)
+    return np.array(_swept(build, results, _rested(build, columns)))
+
+
+def _rested(build: Build, columns: dict[Quantity, Array]) -> dict[Quantity, Array]:
+    """Return the columns with what the circles find in place of what they assume."""
+    moved, _ = brought_to_rest(build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST)
+    return moved
+
+
+def _swept(build: Build, results: Sequence[Quantity], rested: dict[Quantity, Array]) -> tuple[Array, ...]:
+    """Return results of heads that are at rest."""
+    return build.network.compile(results, list(rested), build.values, build.choices)(*rested.values())
 
 
 def crowd_of(build: Build, inputs: Sequence[Quantity], power: int, seed: int = _SEED) -> dict[Quantity, Array]:
@@ -512,23 +517,18 @@ class _Crowd:
     """Draws of all that is uncertain in a build, at work; what they give is computed as it is asked for."""
 
     def __init__(self, build: Build) -> None:
-        assumed = {circle.assumed for circle in build.network.circles}
         self.build = build
-        self.inputs = tuple(q for q, (low, high) in build.ends.items() if low < high and q not in assumed)
+        self.inputs = tuple(q for q, (low, high) in build.ends.items() if low < high and q not in build.network.assumed)
         columns = crowd_of(build, self.inputs, _CROWD)
         self.drawn = np.array([columns[q] for q in self.inputs])
-        self._moved, _ = brought_to_rest(
-            build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST
-        )
-        self._found: dict[Quantity, Array] = dict(self._moved)
+        self._rested = _rested(build, columns)
+        self._found: dict[Quantity, Array] = {}
 
     def of(self, results: Sequence[Quantity]) -> list[Array]:
         """Return results, SI, one number a draw; NaN where a head delivers nothing."""
-        build, heads = self.build, self.drawn.shape[1]
         if asked := [q for q in results if q not in self._found]:
-            swept = build.network.compile(asked, list(self._moved), build.values, build.choices)
-            self._found |= zip(asked, swept(*self._moved.values()), strict=True)
-        return [np.asarray(np.broadcast_to(self._found[q], heads), dtype=np.float64) for q in results]
+            self._found |= zip(asked, _swept(self.build, asked, self._rested), strict=True)
+        return [self._found[q] for q in results]
 
 
 #: The draws of the build that was asked about last: whoever asks for one margin after the other waits once.

@@ -199,7 +199,7 @@ def levers_of(build: Build, margin: Margin) -> list[Item]:
     if margin.quantity not in known:
         return []
     own = network.upstream([margin.quantity], build.values, build.choices) | {margin.quantity}
-    if any(circle.assumed in own for circle in network.circles):
+    if not network.assumed.isdisjoint(own):
         own |= network.upstream(known, build.values, build.choices)
     chain = [*network.chain(known, build.values, build.choices)]
     kinds = {node.choice for node in chain if hasattr(node, "choice") and set(node.outputs) & own}
@@ -309,17 +309,16 @@ def _next_values(quantity: Quantity, at: float) -> list[float] | None:
     """Return the next SI value above and below; None for what has a small step alone."""
     if quantity in SOLD or quantity in STEPS or quantity in SET:
         others = _values(quantity, at)
-        above, below = [si for si in others if si > at], [si for si in others if si < at]
-        return [*above[:1], *below[-1:]]
-    if (lookup := _BY_ROW.get(quantity)) is not None:
+    elif (lookup := _BY_ROW.get(quantity)) is not None:
         column, rows = lookup.fills[quantity], read_table(lookup.table).rows.values()
-        sizes = [si for row in rows if (si := row.si(column)) is not None and not math.isclose(si, at, rel_tol=1e-6)]
-        above, below = [si for si in sizes if si > at], [si for si in sizes if si < at]
-        return [*([min(above)] if above else []), *([max(below)] if below else [])]
-    if quantity in _COUNTED or quantity in _DOUBLED:
+        others = [si for row in rows if (si := row.si(column)) is not None and not math.isclose(si, at, rel_tol=1e-6)]
+    elif quantity in _COUNTED or quantity in _DOUBLED:
         near = [at + 1, at - 1] if quantity in _COUNTED else [2 * at, at / 2]
-        return [si for si in near if within(quantity, si)]
-    return None
+        others = [si for si in near if within(quantity, si)]
+    else:
+        return None
+    above, below = [si for si in others if si > at], [si for si in others if si < at]
+    return [*sorted(above)[:1], *sorted(below)[-1:]]
 
 
 def _otherwise(build: Build, other: Build) -> Values:

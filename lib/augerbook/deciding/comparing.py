@@ -210,13 +210,7 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
         rows = names == screw
         time[rows] -= time[rows].mean()
         flow[rows] -= flow[rows].mean()
-    moved = float(time @ time)
-    if freedom < 1 or moved == 0:
-        return None
-    slope = float(time @ flow) / moved
-    error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
-    reach = float(student_factor(freedom, confidence)) * error
-    return Drift(slope, error, slope - reach, slope + reach, freedom)
+    return _slope(time, flow, freedom, confidence)
 
 
 def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
@@ -227,12 +221,19 @@ def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
     each = list(dict.fromkeys(weighings.block))
     time, level = (np.array([column[blocks == block].mean() for block in each]) for column in (weighings.time, flow))
     known = np.isfinite(time)
-    time, level, freedom = time[known], level[known], int(known.sum()) - 2
-    if freedom < 1 or np.ptp(time) == 0:
+    time, level = time[known], level[known]
+    if time.size == 0 or np.ptp(time) == 0:
         return None
-    time, level = time - time.mean(), level - level.mean()
-    slope = float(time @ level) / float(time @ time)
-    error = math.sqrt(float(((level - slope * time) ** 2).sum()) / freedom / float(time @ time))
+    return _slope(time - time.mean(), level - level.mean(), len(time) - 2, confidence)
+
+
+def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift | None:
+    """Return the slope of flows over times, both counted from their means; None where it is not defined."""
+    moved = float(time @ time)
+    if freedom < 1 or moved == 0:
+        return None
+    slope = float(time @ flow) / moved
+    error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
     reach = float(student_factor(freedom, confidence)) * error
     return Drift(slope, error, slope - reach, slope + reach, freedom)
 

@@ -236,7 +236,9 @@ def _elsewhere(todo: Iterator[Piece], executor: Executor, lost: list[str], patie
     try:
         while True:
             # So many ahead that no worker waits, and no more: each holds its inputs until it is answered.
+            taken = 0
             for piece in islice(todo, max(0, _AHEAD - len(waiting))):
+                taken += 1
                 try:
                     waiting[executor.submit(work, piece)] = piece
                 except Exception as error:  # a broken pool refuses more work, each kind with an error of its own
@@ -245,9 +247,8 @@ def _elsewhere(todo: Iterator[Piece], executor: Executor, lost: list[str], patie
             if not waiting:
                 yield from _here(again)
                 again.clear()
-                if (piece := next(todo, None)) is None:  # type: ignore[assignment]
+                if not taken:
                     return
-                todo = chain([piece], todo)
                 continue
             answered, _ = wait(waiting, timeout=patience, return_when=FIRST_COMPLETED)
             if not answered:  # a cluster can lose a result, with the worker that held it, and never say so

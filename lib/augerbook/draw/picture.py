@@ -42,8 +42,7 @@ class Picture:
 
     def missing(self, solution: Solution) -> str:
         """Say what is needed to draw it, empty when nothing lacks."""
-        lacking = [q for q in self.needs if q not in solution.values]
-        return "; ".join(dict.fromkeys(solution.why_missing(q) or f"needs {q.name_in_words}" for q in lacking))
+        return solution.why_missing(*self.needs)
 
     def scene(self, solution: Solution, variant: str = "") -> Drawn:
         """Draw it."""

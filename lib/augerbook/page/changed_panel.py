@@ -44,7 +44,7 @@ class ChangedPanel:
 
     def refresh(self) -> None:
         """List what differs from the build that was loaded."""
-        assumed = {circle.assumed for circle in self._session.wanted.network.circles}
+        assumed = self._session.wanted.network.assumed
         found = list(changed(self._session.loaded, self._session.wanted))
         found.sort(key=lambda one: one.item in assumed)  # last what only follows, as the operating point finds it
         listed = found[:_MOST]

@@ -298,8 +298,8 @@ def explore(
     """
     session = Session(shipped_build(build))
     if isinstance(picture, Picture):
-        if picture.missing(session.solution):
-            raise ValueError(f"{picture.title}: {picture.missing(session.solution)}")
+        if lacking := picture.missing(session.solution):
+            raise ValueError(f"{picture.title}: {lacking}")
         draw: Callable[[Solution], Drawn] = picture.scene
     else:
         draw = picture

@@ -8,7 +8,6 @@ from traitlets import Bunch
 
 from augerbook.builds.build import Build
 from augerbook.chapters.pictures import all_pictures
-from augerbook.draw.picture import Picture
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 
@@ -54,8 +53,8 @@ class PicturePanel:
 
     def _draw(self, build: Build, whose: str) -> Markup:
         picture = self._pictures[self.which.value]
-        if picture.missing(build.solution):
-            return Markup("<p>{}: needs {}.</p>").format(picture.title, _lacking(picture, build))
+        if lacking := picture.missing(build.solution):
+            return Markup("<p>{}: {}.</p>").format(picture.title, lacking)
         shown = (whose, picture.title, self.variant.value or "")
         try:
             self._last[shown] = Markup(picture.scene(build.solution, self.variant.value or "").svg())
@@ -65,10 +64,3 @@ class PicturePanel:
                 told += Markup("<p>As it was last:</p>{}").format(self._last[shown])
             return told
         return self._last[shown]
-
-
-def _lacking(picture: Picture, build: Build) -> str:
-    """Name all that a picture waits for, each once."""
-    missing = build.solution.missing
-    lacking = {item for q in picture.needs if q not in build.solution.values for item in missing.get(q, {q})}
-    return ", ".join(sorted(item.name_in_words for item in lacking))

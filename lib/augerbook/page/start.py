@@ -348,7 +348,8 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     """
     try:
         build, first = shipped_build(name), all_pictures()[0]
-        display_meanwhile(first.scene(build.solution), _SOON_THERE)
+        drawn = first.scene(build.solution)
+        display_meanwhile(drawn, _SOON_THERE)
         page = StartPage(build, Shelf(Path.cwd(), keeps=True))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
@@ -357,9 +358,8 @@ def start_page(name: str = "otter") -> StartPage | Markdown:
     if _newest:
         _newest.pop().retire()
     _newest.append(page)
-    still = first.scene(page.session.solution)
     table = margins_markdown(all_margins(page.session.build.network), solutions)
-    display_with_still(page.widget, still, f"{_TO_LIFE}\n\n{table}", begun=True)
+    display_with_still(page.widget, drawn, f"{_TO_LIFE}\n\n{table}", begun=True)
     return page
 
 

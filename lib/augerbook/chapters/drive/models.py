@@ -76,10 +76,10 @@ def setting_runs(spread: ArrayLike, mean: ArrayLike, floor: ArrayLike) -> Settin
         # Each run more makes the bounds smaller: halve the numbers that may be the first to suffice.
         too_few, enough = np.ones(share.shape), np.full(share.shape, MOST_RUNS + 1.0)
         while (enough - too_few > 1).any():
-            middle = np.floor((too_few + enough) / 2)
+            # Where the number is found it is tried again and stays, while others are still sought.
+            middle = np.where(enough - too_few > 1, np.floor((too_few + enough) / 2), enough)
             does = suffices(middle)
             too_few, enough = np.where(does, too_few, middle), np.where(does, middle, enough)
-            enough, too_few = np.maximum(enough, 2.0), np.where(enough <= 2.0, 1.0, too_few)
     runs = np.where(enough > MOST_RUNS, np.inf, enough)
     runs = np.where(np.isfinite(share) & np.isfinite(kept), runs, np.nan)[()]
     return SettingRuns(runs, np.multiply(student_factor(np.inf), kept)[()])
