@@ -20,6 +20,8 @@ os.environ.setdefault("MPLBACKEND", "Agg")
 register_profiles()
 
 SECONDS_PER_TEST = 600
+#: What takes longer than this has the mark ``slow``; a busy machine takes twice as long.
+SECONDS_FOR_FAST = 1.0
 TAKES_TIME = {"notebook", "browser", "bench", "slow"}
 #: The order in which workers begin, all others after these.
 FIRST = ("browser", "notebook", "slow")
@@ -74,6 +76,17 @@ def _hide_the_browsers_loop(request: pytest.FixtureRequest) -> Iterator[None]:
     asyncio.events._set_running_loop(None)
     yield
     asyncio.events._set_running_loop(left_running)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Name what is called fast and was not, so that the fast tests stay a matter of a minute or two."""
+    if config.option.markexpr != "fast":
+        return
+    reports = terminalreporter.stats.get("passed", ())
+    if late := [r for r in reports if r.when == "call" and r.duration > SECONDS_FOR_FAST]:
+        terminalreporter.section("fast by name, to be marked slow if they always take so long")
+        for report in sorted(late, key=lambda r: -r.duration):
+            terminalreporter.write_line(f"{report.duration:5.1f} s  {report.nodeid}")
 
 
 @pytest.hookimpl(trylast=True)

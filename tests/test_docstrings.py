@@ -81,6 +81,7 @@ def where(module: str, node: Documented) -> str:
     return f"{module}, {getattr(node, 'name', 'the module itself')}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("module", MODULES)
 def test_names_that_a_docstring_quotes_exist(module: str) -> None:
     for node, text in documented(module):

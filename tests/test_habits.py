@@ -111,6 +111,7 @@ def texts() -> Iterator[Path]:
     yield from (path for path in sorted(ROOT.iterdir()) if path.is_file() and path.suffix in TEXTS)
 
 
+@pytest.mark.slow
 def test_texts_hold_nothing_unwanted() -> None:
     faults = []
     for path in texts():
@@ -153,6 +154,7 @@ def test_ci_runs_the_line_of_the_readme_and_the_oldest_versions_and_nothing_else
     assert commands[-1] == ".venv/bin/python tests/versions.py oldest"
 
 
+@pytest.mark.slow
 def test_the_citation_file_is_valid() -> None:
     run("check_jsonschema", "--builtin-schema", "vendor.citation-file-format", "CITATION.cff")
 
@@ -208,6 +210,7 @@ def python_texts() -> Iterator[tuple[str, str]]:
                 yield f"{path.relative_to(ROOT)}, cell {place}", "".join(cell["source"])
 
 
+@pytest.mark.slow
 def test_axes_take_their_unit_from_the_quantity() -> None:
     found = [(place, *fault) for place, text in python_texts() for fault in typed_units(text)]
     complain(
@@ -288,6 +291,7 @@ def test_every_room_has_its_place() -> None:
     assert rooms == set(ROOMS)
 
 
+@pytest.mark.slow
 def test_no_modules_use_each_other() -> None:
     arrows = {}
     for path in MODULES:
@@ -312,6 +316,7 @@ def test_a_circle_is_found() -> None:
     assert circle({("a",): [("b",)], ("b",): [("c",)], ("c",): [("a",)]}).count("->") == 3
 
 
+@pytest.mark.slow
 def test_arrows_point_one_way() -> None:
     complain([fault for path in MODULES for fault in wrong_arrows(path)])
 

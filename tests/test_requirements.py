@@ -134,6 +134,7 @@ def notebook_code(path: Path) -> str:
     return "\n".join(TransformerManager().transform_cell(source) for source in sources)
 
 
+@pytest.mark.slow
 def test_what_library_and_notebooks_import_comes_with_the_library() -> None:
     imported = {
         name for path in (ROOT / "lib" / "augerbook").rglob("*.py") for name in top_names(path.read_text("utf-8"))

@@ -193,6 +193,7 @@ def check(few: Build) -> Build:
     return whole
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
@@ -208,6 +209,7 @@ def test_any_part_of_a_shipped_build_is_filled_up_and_computes_all_margins(name:
     check(few)
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_any_values_within_their_ranges_are_filled_up_without_a_clash(data: st.DataObject) -> None:
@@ -264,6 +266,7 @@ def test_a_build_that_lacks_nothing_stays_as_it_is(name: str) -> None:
 # --- seven values
 
 
+@pytest.mark.slow
 def test_seven_values_give_all_margins_with_numbers_and_spreads(seven: Build, filled: Build) -> None:
     assert sum(m.quantity in seven.solution.values for m in seven.network.margins.values()) == 0
     check(seven)
@@ -275,6 +278,7 @@ def test_seven_values_give_all_margins_with_numbers_and_spreads(seven: Build, fi
     assert set(numbers) - set(wide) <= {"hopper.flight_fill"}  # a flight that is full stays full
 
 
+@pytest.mark.slow
 def test_seven_values_give_all_pictures_but_those_of_what_only_the_maker_can_say(seven: Build, filled: Build) -> None:
     before = {picture.title for picture in all_pictures() if picture.missing(seven.solution)}
     after = {picture.title for picture in all_pictures() if picture.missing(filled.solution)}

@@ -21,6 +21,7 @@ def computed(build: Build) -> list:
     return [q for q in whole_head().quantities.values() if q in build.solution.values and q not in build.solution.given]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 def test_every_number_comes_back_from_its_line(name: str) -> None:
     build = shipped_build(name)
@@ -38,6 +39,7 @@ def test_a_line_claims_nothing_to_be_measured_and_older_lines_are_read() -> None
     assert read_build(line.replace("results = ", "measured = ")).toml() == read_build(line).toml()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", FORMS)
 def test_five_lines_with_all_that_a_citation_needs(form: str) -> None:
     build = shipped_build("otter")
@@ -63,6 +65,7 @@ def test_what_is_estimated_is_marked_on_its_line_too() -> None:
     assert filled.guessed and marked
 
 
+@pytest.mark.slow
 def test_warnings_are_never_left_out() -> None:
     build = shipped_build("otter").with_value(bore_diameter, 0.0125)
     example: WorkedExample = next(e for q in computed(build) if (e := worked(q, build)).warnings)

@@ -467,6 +467,7 @@ def test_all_that_is_advised_is_tried(margin_id: str) -> None:
     assert _JOINTS.sub("", left) == "", f"said and not tried: {left}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("margin_id", "words"),
     [(key, words) for key, advice in sorted(ADVICE.items()) for words, step in advice.clauses.items() if step],

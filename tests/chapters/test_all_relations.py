@@ -72,6 +72,7 @@ def test_id_and_meaning(node: Node) -> None:
     assert elsewhere == DECLARED_ELSEWHERE.get(node.id, []), elsewhere
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BUILDS)
 def test_what_is_declared_never_negative_never_is(name: str) -> None:
     """Over the spreads of a build, all inputs moved together, and with each slider of the start page at its ends."""
@@ -145,6 +146,7 @@ def test_a_symbol_stands_for_one_quantity_within_a_chapter(subject: Subject) -> 
 # Who confirms it
 
 
+@pytest.mark.slow
 def test_marks_and_confirmations_name_what_there_is() -> None:
     faults = [f"{t.name}: {fault}" for t in outside_tests() for fault in t.faults]
     faults += [f"{t.name}: there is no {i}" for t in outside_tests() for i in t.ids if i not in whole_head().nodes]
@@ -274,6 +276,7 @@ def test_arrays_give_what_single_values_give(node: Node) -> None:
             np.testing.assert_allclose(np.broadcast_to(result, POINTS), column, rtol=1e-9, atol=0)
 
 
+@pytest.mark.slow
 @each_computing
 def test_one_array_among_single_values_is_enough(node: Node) -> None:
     """A sweep varies some inputs and leaves the rest single."""

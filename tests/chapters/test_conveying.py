@@ -475,6 +475,7 @@ def test_it_comes_to_rest_where_the_wall_gives_way_and_breaks_away_where_the_lin
 FRICTION = st.floats(0.05, 0.8)
 
 
+@pytest.mark.slow
 @given(barrel=FRICTION, screw=FRICTION, internal=st.floats(0.2, 1.3), more=st.floats(1.01, 1.5))
 def test_grip_rises_with_the_wall_and_falls_with_the_screw(
     barrel: float, screw: float, internal: float, more: float
@@ -488,6 +489,7 @@ def test_grip_rises_with_the_wall_and_falls_with_the_screw(
     assert grip / 2 * (1 - 1e-9) <= softer < grip, "in proportion, but for what the ring takes"
 
 
+@pytest.mark.slow
 @given(screw=st.floats(0.05, 0.3), cold=st.floats(30.0, 100.0), longer=st.floats(1.05, 2.0))
 def test_a_longer_cold_tube_moves_the_plug_further(screw: float, cold: float, longer: float) -> None:
     changes = {"friction_screw": screw, "friction_internal": 0.5}

@@ -533,6 +533,7 @@ def noted(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return curves_drawn
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_the_dryers_air_is_drawn_as_the_steam_table_says(name: str, noted: dict[str, Any]) -> None:
     plot = figures.draw_air(shipped_build(name).solution)

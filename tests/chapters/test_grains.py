@@ -811,6 +811,7 @@ def test_the_tube_is_filled_anew_every_one_to_five_minutes() -> None:
         assert 0.9 ** (3600 / seconds) < 0.3
 
 
+@pytest.mark.slow
 def test_large_grains_on_one_half_have_room_less_often_than_they_stand_there() -> None:
     """Thrown round *wren*'s screw, which leans by its gap over the tip at most: the half is only the widest arc."""
     known = {q.key: value for q, value in shipped_build("wren").solution.values.items()}

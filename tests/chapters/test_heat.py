@@ -301,6 +301,7 @@ def test_derivatives_of_the_balances() -> None:
 
 # The same heads each time: about one in a thousand of such heads, far from any that would print, has no state on
 # these slices that lasts. It says so, see below.
+@pytest.mark.slow
 @settings(max_examples=150, derandomize=True)
 @given(
     st.floats(0.1, 25), st.floats(0, 1), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400),

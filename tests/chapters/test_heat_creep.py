@@ -66,6 +66,7 @@ def test_heat_held_by_hand() -> None:
 # --- against solutions that are known otherwise ---------------------------------------------------
 
 
+@pytest.mark.slow
 def test_frost_in_the_ground() -> None:
     """Incropera, chapter 5, example of a water main (from memory): frost reaches 0.68 m into soil within 60 days.
 
@@ -224,6 +225,7 @@ def _pause_adds(**changes: float) -> float:
     return float(pausing(*stopped(before)[:-2]).softened_length - running(*before).softened_length)
 
 
+@pytest.mark.slow
 def test_picture_follows_the_build_and_says_what_it_cannot_draw() -> None:
     otter, quantities = shipped_build("otter"), whole_head().quantities
 

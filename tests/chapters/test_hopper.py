@@ -476,6 +476,7 @@ def test_picture_fills_as_many_places_as_the_number_beside_it_says(length: float
         assert met.mean() == pytest.approx(solution[whole_head().quantities["flight_fill"]], abs=0.002)
 
 
+@pytest.mark.slow
 def test_picture_draws_flights_as_full_as_the_number_beside_it_says() -> None:
     """Granules drawn over two pitches below the opening, opposite the slot, against those where every place is full."""
     drawn = {}

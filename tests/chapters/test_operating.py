@@ -197,6 +197,7 @@ def by_other_means(name: str) -> Solved:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.outside(
     "operating.point", "operating.pressed_exponent", "operating.plug_hold", "operating.plug_drag",
     "operating.plug_mean_pressure", "operating.hard_torque", "operating.needed_torque", "operating.soft_share",
@@ -311,6 +312,7 @@ def test_work_of_the_screw_pumps_and_shears() -> None:
 # --- what physics demands ----------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @examples(25)
 @given(flow=st.floats(0.5, 4), limit=st.floats(0.25, 1), friction=st.floats(0.3, 0.6), nozzle=st.floats(0.4, 1.2))
 def test_more_shear_limit_takes_more_torque(flow: float, limit: float, friction: float, nozzle: float) -> None:
@@ -361,6 +363,7 @@ def test_a_sweep_is_the_same_as_one_by_one() -> None:
 # --- common practice ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BUILDS)
 def test_screws_that_conduct_better_take_more_torque(name: str) -> None:
     """Common practice: brass, then carbon steel, then stainless steel."""
@@ -447,6 +450,7 @@ def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less
         assert [1e-6 * si(one, "plug_pressure") for one in (at, thicker)] == pytest.approx(pressures, abs=0.05)
 
 
+@pytest.mark.slow
 def test_what_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
     # Tearing soft plastic against the last of the plug, for the same length; and the whole torque over tearing.

@@ -169,6 +169,7 @@ def test_words_are_those_of_the_solution(name: str) -> None:
 # --- no operating point -----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
@@ -242,6 +243,7 @@ def test_a_measured_speed_is_drawn_as_it_is_given() -> None:
 # --- figures of the chapter -------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BUILDS)
 def test_melt_alone_crosses_the_nozzle_at_its_own_speed_only(name: str) -> None:
     solution = solve(name)
@@ -301,6 +303,7 @@ def test_rounds_are_those_that_settle_makes(rounds: int) -> None:
     assert reserve[rounds] == pytest.approx(after[push_reserve], rel=1e-6)
 
 
+@pytest.mark.slow
 def test_rounds_settle_run_away_or_slip_and_say_which() -> None:
     plot = RoundsGraphs(shipped_build("otter").solution)
     assert "settled, reserve 2.66" in plot(shipped_build("otter").solution).alt
@@ -313,6 +316,7 @@ def test_rounds_settle_run_away_or_slip_and_say_which() -> None:
     assert without_nan(plot(away).svg())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BUILDS)
 def test_the_band_is_the_spread_of_the_build_and_holds_nine_of_ten_heads(name: str) -> None:
     build = shipped_build(name)

@@ -471,6 +471,7 @@ def test_the_range_of_the_rule_of_thumb_holds_both_builds() -> None:
         assert 40 <= span <= 100
 
 
+@pytest.mark.slow
 def test_what_the_chapter_says_in_words_of_how_plates_are_held() -> None:
     """Whoever changes the build *otter* reads the sections on seat and kinds again."""
     stiff = {kind: otter_on(kind, 5)["plate_stiffness"] for kind in KINDS}

@@ -324,6 +324,7 @@ def nozzle_at(build: Any) -> Callable[[float], float]:
     return lambda flow: float(nozzle_drop(flow, *own[1:]).pressure)
 
 
+@pytest.mark.slow
 @pytest.mark.outside(
     "retraction.whole_law", by="mass balance with the flow found by brentq of scipy, stepped by solve_ivp"
 )
@@ -698,6 +699,7 @@ def test_a_build_that_says_nothing_of_it_works_elsewhere() -> None:
 # --- pictures ------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("end", ["low", "high"])
 @pytest.mark.parametrize(
     "key", ["retraction_volume", "wanted_flow", "travel_time", "retraction_speed", "line_width", "layer_height",
@@ -760,6 +762,7 @@ def shown(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return seen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_dots_lie_on_their_curves(name: str, shown: dict[str, Any]) -> None:
     solution = shipped_build(name).solution

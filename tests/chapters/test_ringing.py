@@ -169,6 +169,7 @@ def test_no_stop_makes_more_than_the_acceleration_can(solution: Solution) -> Non
     assert solution[ringing.highest_acceleration] == pytest.approx(acceleration * seen / bound)
 
 
+@pytest.mark.slow
 @pytest.mark.outside(
     "ringing.nozzle_sway", "ringing.speed_wave", "ringing.ramp_time",
     by="equations of motion of both ways of ringing integrated for a sudden stop, SciPy",
@@ -360,6 +361,7 @@ def test_below_the_quiet_speed_nothing_is_seen(
         assert beyond[ringing.visible_share] > 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "highest"), [("otter", 0.0256), ("wren", 0.0247)])
 def test_at_the_quiet_speed_a_bulge_stays_at_the_corner(name: str, highest: float) -> None:
     """Both ways of ringing integrated through a very hard stop, the path dilated by a disc: no more than v y."""
@@ -544,6 +546,7 @@ def test_a_fit_finds_what_a_record_was_made_of(hertz: float, damping: float, une
     assert fit.envelope(fine) == pytest.approx(math.hypot(best[2], best[3]) * np.exp(-best[1] * fine), rel=1e-3)
 
 
+@pytest.mark.slow
 def test_the_truth_lies_within_the_stated_spread_as_often_as_it_should() -> None:
     """Sixty records with fixed seeds: about two thirds within one standard deviation, nineteen of twenty within two."""
     off = []
@@ -627,6 +630,7 @@ def test_the_telling_record_takes_arrays_and_knows_no_damping() -> None:
     assert telling_record(0.05, 1e-5, 5.0).waves == LEAST_WAVES
 
 
+@pytest.mark.slow
 @pytest.mark.outside("ringing.told_damping", by="records of next to no damping made by integration")
 def test_a_damping_that_noise_hides_is_not_passed_off_as_one() -> None:
     """Of a hundred records that hardly die away none gives a negative damping, an error, or words of growing."""

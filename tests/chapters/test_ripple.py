@@ -411,6 +411,7 @@ def test_figures_that_the_chapter_states_in_words() -> None:
 # --- the rule of thumb and the figures of the chapter -----------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables_that_conveys(name: str) -> None:
     """Ripple by counting over one by the root of the usual grains that fuse at the same time: 55 % within an eighth.

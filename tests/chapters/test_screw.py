@@ -282,6 +282,7 @@ def test_bounds(screw: dict[str, float]) -> None:
     assert shown("net_volume", **screw) + shown("flight_volume", **screw) == pytest.approx(annulus, rel=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("key", "moved", "sign"),
     [

@@ -14,6 +14,7 @@ BELOW_ZERO = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 def test_no_spread_goes_below_nothing(name: str) -> None:
     build, network = shipped_build(name), whole_head()

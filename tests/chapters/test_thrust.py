@@ -559,6 +559,7 @@ def test_the_rule_of_thumb_for_the_stall_holds_for_every_screw_of_the_tables(gap
     assert all(0.75 < share / 2 < 1.6 for name, share in found.items() if name not in machine)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_the_rule_of_thumb_for_running_holds_for_nine_of_ten_heads(name: str) -> None:
     """Inputs drawn from their spreads, half to twice the flow, nozzles of 0.4 to 1 mm, a plug that does not slip."""

@@ -181,6 +181,7 @@ def test_power_is_how_often_simulated_trials_show_the_difference(n: int, k: int,
     assert power_of_trial(d, n, k, 0.95) == pytest.approx((chance < 0.05).mean(), abs=0.008)
 
 
+@pytest.mark.slow
 @pytest.mark.outside(
     "trials.weighings_needed", "trials.detectable_ratio", "trials.smallest_difference", by="the power of what they give"
 )
@@ -353,6 +354,7 @@ def test_bars_are_as_long_as_the_squares_and_add_up(build: Build) -> None:
     np.testing.assert_allclose(np.array(long) / long[0], squares[0] / squares[0, 0], rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_figures_show_what_was_computed() -> None:
     both = [(name, build.solution) for name, build in BOTH]
     assert "from" in figures.draw_one_screw("otter", both[0][1]).alt

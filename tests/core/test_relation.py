@@ -63,6 +63,7 @@ def test_arrays_and_numbers_mix() -> None:
     np.testing.assert_allclose(tilted, [0.1, 0.15])
 
 
+@pytest.mark.slow
 def test_it_gives_back_each_of_its_quantities() -> None:
     assert cylinder.solve_for(volume) == [cylinder.rhs]
     (d,) = cylinder.solve_for(diameter)

@@ -218,6 +218,7 @@ def test_a_comma_says_the_same_as_a_point(text: str) -> None:
     assert parse_number_with_unit(text.replace(".", ",") + " mm", decimal_comma=True) == (float(text), "mm")
 
 
+@pytest.mark.slow
 def test_units_are_known_whether_or_not_they_could_be_remembered(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -33,6 +33,7 @@ from augerbook.head.screw import friction_screw
 from augerbook.head.trials import weighings
 from augerbook.head.tube import bore_diameter, friction_barrel
 
+pytestmark = pytest.mark.slow
 Q = whole_head().quantities
 
 

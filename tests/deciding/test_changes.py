@@ -73,6 +73,7 @@ def follows(build: Build, change: Change) -> set[object]:
     return set(found_elsewhere(build)) if change.item in (motor, set_current, gear_ratio) else set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 def test_nothing_measured_is_ever_changed(name: str) -> None:
     build = shipped_build(name)
@@ -205,6 +206,7 @@ def test_what_is_beyond_its_limit_and_gets_much_worse_is_told() -> None:
     assert torque in offer.worse
 
 
+@pytest.mark.slow
 def test_up_to_three_changes_of_different_things_better_each_margin(wren: Build, found: dict[str, Found]) -> None:
     for one in found.values():
         items = [offer.tried.change.item for offer in one.offers]
@@ -214,6 +216,7 @@ def test_up_to_three_changes_of_different_things_better_each_margin(wren: Build,
             assert RANK[offer.verdict] <= RANK[one.margin.verdict(offer.before)]
 
 
+@pytest.mark.slow
 def test_what_is_told_of_a_change_is_what_the_build_gives(wren: Build, found: dict[str, Found]) -> None:
     """Each offered build, solved and brought to rest by itself: the margin, and all verdicts that change."""
     for one in found.values():
@@ -238,6 +241,7 @@ def near_an_edge(margin: Margin, si: float) -> bool:
     return any(abs(margin.slack(si) - edge) < 0.02 for edge in (0.0, 1.0))
 
 
+@pytest.mark.slow
 def test_a_good_offer_says_whether_its_spread_holds(found: dict[str, Found]) -> None:
     for one in found.values():
         for offer in one.offers:
@@ -246,6 +250,7 @@ def test_a_good_offer_says_whether_its_spread_holds(found: dict[str, Found]) -> 
             assert offer.in_doubt == in_doubt(one.margin, offer.after, around)
 
 
+@pytest.mark.slow
 def test_no_offer_brings_a_danger(wren: Build, found: dict[str, Found]) -> None:
     assert wren.solution.hazards == ()
     hotter = [c for c in changes(wren, [set_temperature]) if c.build.solution.hazards]
@@ -254,6 +259,7 @@ def test_no_offer_brings_a_danger(wren: Build, found: dict[str, Found]) -> None:
         assert all(offer.tried.build.solution.hazards == () for offer in one.offers)
 
 
+@pytest.mark.slow
 def test_a_weak_motor_is_geared_down_though_that_costs_elsewhere() -> None:
     """A head known by a few values, whose motor stalls before the wanted flow: nothing small mends that."""
     text = SEVEN.replace("DIN 7998 6", "DIN 7998 8").replace('"8 mm"', '"9.5 mm"').replace('"0.6 mm"', '"1.2 mm"')
@@ -277,6 +283,7 @@ def test_what_a_builder_decides_is_tried_where_it_was_estimated() -> None:
     assert levers_of(build.with_value(drying_time, 7200.0), build.network.margins["feedstock.moisture_ratio"]) == items
 
 
+@pytest.mark.slow
 def test_the_screening_keeps_what_the_whole_search_finds_best(wren: Build) -> None:
     """All changes of the plate's stress through the whole head: none that was left out is better than the best kept."""
     margin = NETWORK.margins["plate.plate_stress_share"]
@@ -293,6 +300,7 @@ def test_the_screening_keeps_what_the_whole_search_finds_best(wren: Build) -> No
 # --- how far it goes
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("margin_id", ["hopper.hausner_ratio", "drive.setting_bounds"])
 def test_two_margins_of_wren_rest_on_what_was_measured_alone(
     wren: Build, found: dict[str, Found], margin_id: str

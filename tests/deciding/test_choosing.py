@@ -57,6 +57,7 @@ BOTH = {
 }
 
 
+@pytest.mark.slow
 def test_a_study_holds_little_more_than_its_results() -> None:
     """What is drawn of each candidate is made piece by piece: all of it at once took twice as much as all results."""
     otter = shipped_build("otter")
@@ -143,6 +144,7 @@ def test_a_sieve_that_a_build_does_not_answer_is_told() -> None:
     assert unanswered(shipped_build("otter"), {SIZE: ["1 mm"]}) == []
 
 
+@pytest.mark.slow
 @given(st.integers(1, 40), st.integers(4, 6))
 def test_pieces_hold_every_head_once_and_go_round_the_candidates(heads: int, power: int) -> None:
     candidates = [Candidate(name, build) for name, build in BOTH.items()]
@@ -326,6 +328,7 @@ class Silent(ThreadPoolExecutor):
         return Future() if piece.place[1] == 33 else super().submit(function, *arguments, **more)
 
 
+@pytest.mark.slow
 def test_a_worker_that_never_answers_loses_no_result() -> None:
     with Silent(2) as executor:
         found = studied(BOTH, power=6, heads=16, executor=executor, patience=0.5)
@@ -434,6 +437,7 @@ def test_nothing_uncertain_decides_nothing_and_says_so() -> None:
         deciders(kettle_build(drag_ends=(9.0, 11.0)), LEFT, heard=lambda *_: False)
 
 
+@pytest.mark.slow
 def test_a_real_head_is_the_same_as_on_its_page() -> None:
     otter, head = shipped_build("otter"), whole_head()
     margins = list(head.margins.values())

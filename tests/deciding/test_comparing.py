@@ -150,6 +150,7 @@ def simulated(means: dict[str, float], spread: float, count: int, seed: int) -> 
     return weighings_of({n: 1e-5 * m * (1 + spread * random.standard_normal(count)) for n, m in means.items()})
 
 
+@pytest.mark.slow
 def test_alike_screws_are_called_different_as_seldom_as_the_confidence_says() -> None:
     wrong = sum(
         any(pair.chance < 0.05 for pair in compare(simulated(dict.fromkeys("ABCD", 1.0), 0.05, 6, seed)).pairs)
@@ -159,6 +160,7 @@ def test_alike_screws_are_called_different_as_seldom_as_the_confidence_says() ->
     assert wrong > 2
 
 
+@pytest.mark.slow
 def test_intervals_cover_the_truth_as_often_as_they_say() -> None:
     held = uneven = 0
     for seed in range(400):
@@ -202,6 +204,7 @@ def test_the_balance_is_told_from_the_head() -> None:
     assert coarse.spread_without_balance == 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("scatter", [0.0, 0.01, 0.02, 0.05])
 def test_the_truth_lies_within_though_the_balance_is_coarse(scatter: float) -> None:
     """Masses near 0.125 g on a balance that shows 0.01 g: a step is eight per cent, the true difference two."""
@@ -272,6 +275,7 @@ def test_drift_is_told_by_mistake_as_seldom_as_said_in_blocks_too(screws: str) -
     assert sum(one is not None and not one.low <= 0 <= one.high for one in unnamed) > 2 * wrong
 
 
+@pytest.mark.slow
 def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
     """As Student's test of the differences does; what a block brings no longer widens the interval."""
     trial = in_blocks({"A": 1.0, "B": 1.05}, 0.02, 10, 0.08, 3)
@@ -315,6 +319,7 @@ def test_no_difference_worth_knowing_is_said() -> None:
     assert "A and B bring the same in a turn, as far as it matters" in verdict(found)
 
 
+@pytest.mark.slow
 def test_what_cannot_be_told_says_how_many_more_would() -> None:
     found = compare(simulated({"A": 1.0, "B": 1.02}, 0.06, 4, 4), worth_knowing=0.05)
     words = verdict(found)
@@ -356,6 +361,7 @@ def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:
     assert compare(one_step, balance_reading=1e-5).screws[0].outlying == ()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [4, 6, 10, 20, 40, 200, 2000])
 def test_sound_weighings_are_seldom_called_far_from_the_rest(count: int) -> None:
     random = np.random.default_rng(count)

@@ -5,6 +5,7 @@ import re
 import xml.etree.ElementTree as ET
 
 import numpy as np
+import pytest
 from augerbook.draw.light_svg import still_parts
 from augerbook.draw.live_plot import frame, graph
 from augerbook.draw.style import house_style
@@ -76,6 +77,7 @@ def _strokes(root: ET.Element, colour: str) -> list[tuple[float, ...]]:
     return sorted(found)
 
 
+@pytest.mark.slow
 def test_words_stand_where_matplotlib_writes_them() -> None:
     stored = _stored(_picture()[0])
     before, after = _words(ET.fromstring(stored)), _words(_whole(stored))
@@ -83,6 +85,7 @@ def test_words_stand_where_matplotlib_writes_them() -> None:
     assert after == before
 
 
+@pytest.mark.slow
 def test_grid_lines_and_ticks_lie_where_matplotlib_draws_them() -> None:
     stored = _stored(_picture()[0])
     whole, light = ET.fromstring(stored), _whole(stored)
@@ -92,6 +95,7 @@ def test_grid_lines_and_ticks_lie_where_matplotlib_draws_them() -> None:
         np.testing.assert_allclose(after, before, atol=0.11)
 
 
+@pytest.mark.slow
 def test_it_has_far_fewer_elements() -> None:
     stored = _stored(_picture()[0])
     count = [
@@ -100,6 +104,7 @@ def test_it_has_far_fewer_elements() -> None:
     assert count[1] < count[0] / 4
 
 
+@pytest.mark.slow
 def test_a_curve_keeps_its_clip_and_the_clip_its_definition() -> None:
     figure, (left, _) = _picture()
     with house_style():

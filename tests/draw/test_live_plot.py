@@ -120,6 +120,7 @@ def test_an_update_leaves_all_else_as_it_was() -> None:
     assert before.replace(">one<", ">two<") == third
 
 
+@pytest.mark.slow
 def test_nan_breaks_a_curve_and_a_band() -> None:
     plot, *_ = two_panels()
     y = 9 * X
@@ -133,6 +134,7 @@ def test_nan_breaks_a_curve_and_a_band() -> None:
     plot.png()
 
 
+@pytest.mark.slow
 def test_curves_are_clipped_to_their_own_frame() -> None:
     plot, *_ = two_panels()
     svg = plot.update(curves={"tube": ([0, 5], [0, 1e30]), "eta": ([1, 2], [-5, 100])})
@@ -145,6 +147,7 @@ def test_curves_are_clipped_to_their_own_frame() -> None:
     plot.png()
 
 
+@pytest.mark.slow
 def test_markers_outside_are_left_out_and_on_the_edge_are_whole() -> None:
     plot, *_ = two_panels()
     assert _path(plot.update(markers={"here": (5, 200)}), "here") == ""
@@ -165,6 +168,7 @@ def test_a_marker_sits_on_its_point() -> None:
     assert np.ptp(outline, axis=0) == pytest.approx([10, 10], abs=0.11)
 
 
+@pytest.mark.slow
 def test_both_pictures_bear_the_same_words() -> None:
     plot, *_ = two_panels()
     svg = plot.update(texts={"readout": "a < b & $c$", "moving": ("here", 10, 100)})
@@ -175,6 +179,7 @@ def test_both_pictures_bear_the_same_words() -> None:
         assert word in words and word in drawn
 
 
+@pytest.mark.slow
 def test_a_text_that_leaves_the_frame_disappears() -> None:
     plot, *_ = two_panels()
     assert "gone" in plot.update(texts={"moving": ("gone", 10, 100)})
@@ -183,6 +188,7 @@ def test_a_text_that_leaves_the_frame_disappears() -> None:
     assert "gone" not in [text.get_text() for text in plot.figure.findobj(MplText)]
 
 
+@pytest.mark.slow
 def test_the_svg_is_fit_for_a_page() -> None:
     plot, *_ = two_panels()
     svg = plot.update(curves={"tube": (X, X)}, alt='New "words" & more')
@@ -231,6 +237,7 @@ def test_png_is_the_same_every_time_small_and_follows_the_data() -> None:
     assert other.png() == first
 
 
+@pytest.mark.slow
 def test_a_notebook_stores_png_and_words() -> None:
     plot, *_ = two_panels()
     data, metadata = DisplayFormatter().format(plot)

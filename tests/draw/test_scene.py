@@ -279,6 +279,7 @@ def test_the_words_of_a_scale_bar_stand_above_its_middle_inside_the_picture(corn
     assert left > 0 and right < VIEW_WIDTH and words.y > 0 and bar.points[:, 1].max() < scene.view_height
 
 
+@pytest.mark.slow
 def test_both_back_ends_draw_lines_of_one_width() -> None:
     """The width in the style sheet is that in the SVG and that of matplotlib's patch."""
     for name, style in LOOKS.items():

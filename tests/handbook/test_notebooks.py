@@ -41,6 +41,7 @@ def test_its_links_lead_somewhere(path: Path) -> None:
     assert reading.dead_links(path) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", CHAPTERS, ids=lambda path: path.stem)
 def test_where_a_result_of_another_chapter_is_named_a_link_leads_there(path: Path) -> None:
     notebook = refresh.parse(path.read_text(encoding="utf-8"))

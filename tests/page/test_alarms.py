@@ -119,6 +119,7 @@ def test_the_danger_stands_beside_the_slider_that_made_it() -> None:
     assert rows[set_temperature].noted.said == ""
 
 
+@pytest.mark.slow
 def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() -> None:
     page = StartPage(OTTER)
     page.more.selected_index = 2

@@ -64,6 +64,7 @@ def test_several_values_are_parted_and_a_decimal_comma_stays() -> None:
 # --- what a study says
 
 
+@pytest.mark.slow
 def test_the_likeliest_stands_first_and_the_front_leaves_out_who_seldom_holds(told: Told) -> None:
     names = [candidate.name for candidate in told.study.candidates]
     assert names[told.order[0]] == "tube outside diameter 12 mm"
@@ -89,6 +90,7 @@ def test_aims_are_told_with_where_nine_of_ten_draws_lie(told: Told) -> None:
     assert said.startswith(torque.text(float(told.study.nominal(torque)[0])))
 
 
+@pytest.mark.slow
 def test_parts_are_counted_and_named(told: Told) -> None:
     aim = "parts to buy or make anew"
     assert told.worths(aim).tolist() == [0, 1, 1, 1]
@@ -125,6 +127,7 @@ def test_the_aims_are_those_that_a_maker_weighs_against_each_other(told: Told) -
         assert told.aim_text(aim, 0).startswith(quantity.text(float(told.study.nominal(quantity)[0])))
 
 
+@pytest.mark.slow
 def test_materials_and_motors_are_picked_and_what_stays_is_said(panel: ChoosingPanel) -> None:
     plates, motors, screws = (panel.picked[item] for item in (plate_material, motor, screw_material))
     offered = [name for _, name in plates.options]
@@ -196,6 +199,7 @@ def test_the_choice_is_no_margin_of_a_head() -> None:
 # --- the panel
 
 
+@pytest.mark.slow
 def test_a_run_tells_candidates_refused_and_a_picture(panel: ChoosingPanel) -> None:
     panel.values[tube_outside_diameter].value = "10 mm; 12 mm; 7 mm"
     panel.start()
@@ -244,6 +248,7 @@ def test_too_many_candidates_are_told(panel: ChoosingPanel, monkeypatch: pytest.
 OWN = "name,major_diameter [mm],core_diameter [mm],pitch [mm],flank_half_angle [deg],crest_width [mm]\n"
 
 
+@pytest.mark.slow
 def test_screws_of_ones_own_are_tried_and_faulty_lines_told(panel: ChoosingPanel) -> None:
     panel.own.value = OWN + "mine,6.2,4,2.8,30,0.15\nbad,6.2,four,2.8,30,0.15\nshort,6\nempty,6,,2.6,30,0.15\n"
     panel.start()
@@ -278,6 +283,7 @@ def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> 
     assert "is no text file" in panel.message.value and panel.own.value == OWN
 
 
+@pytest.mark.slow
 def test_a_sieve_that_a_build_does_not_answer_is_told_above_the_table(panel: ChoosingPanel) -> None:
     panel.values[sieve_mesh].value = "1.4 mm"
     panel.start()
@@ -296,6 +302,7 @@ def test_a_candidate_can_be_shown_beside(panel: ChoosingPanel, shown: list[tuple
     assert name == "tube outside diameter 12 mm" and build.values[tube_outside_diameter] == pytest.approx(0.012)
 
 
+@pytest.mark.slow
 def test_stopping_between_two_steps_keeps_what_is_done(panel: ChoosingPanel) -> None:
     panel.values[bore_diameter].value = "7.5 mm; 8.5 mm; 9 mm"
 
@@ -348,6 +355,7 @@ def test_options_for_a_margin_go_towards_the_better(panel: ChoosingPanel) -> Non
     assert panel.values[tube_outside_diameter].value == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("margin_id", ["thrust.tube_stress_share", "plate.plate_stress_share", "grains.caught_share"])
 def test_some_candidate_proposed_betters_its_margin(panel: ChoosingPanel, margin_id: str) -> None:
     margin, build = MARGINS[margin_id], shipped_build("otter")
@@ -393,6 +401,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[tuple[str, str]]]
     yield left
 
 
+@pytest.mark.slow
 def test_a_chapter_leaves_picture_and_table(stand_in: list[tuple[str, str]]) -> None:
     choose("otter", values={tube_outside_diameter: "12 mm"}, power=5)
     choose("otter", values={tube_outside_diameter: "12 mm"}, power=5)

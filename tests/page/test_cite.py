@@ -18,6 +18,7 @@ OTTER = shipped_build("otter")
 OF_OUR_OWN = Parsed(markdown2html(worked(tip_gap, OTTER)._repr_markdown_())).tags | {"code"}
 
 
+@pytest.mark.slow
 @examples(20)
 @given(names | st.sampled_from(NASTY), names | st.sampled_from(NASTY))
 def test_any_name_and_note_are_inert_and_read_back(name: str, note: str) -> None:
@@ -35,6 +36,7 @@ def test_any_name_and_note_are_inert_and_read_back(name: str, note: str) -> None
     assert Parsed(markdown2html(example.markdown())).tags <= OF_OUR_OWN | {"ul", "li", "div", "pre", "span"}
 
 
+@pytest.mark.slow
 def test_ids_that_were_posted_are_found_again() -> None:
     """The first three stood in the README and in chapters of version 0.1.0, when an id told the whole build."""
     assert find_example("screw.net_volume:6a201532").result.startswith("85.5 mm³")

@@ -149,6 +149,7 @@ def test_looking_at_a_build_does_not_change_it() -> None:
     assert session.wanted.values[major_diameter] == pytest.approx(slider.value / 1000)
 
 
+@pytest.mark.slow
 @each_build
 def test_every_slider_stands_on_a_step_where_a_build_is_loaded(name: str) -> None:
     """The browser rounds to steps counted from the lower end; what it shows must be what the build says."""

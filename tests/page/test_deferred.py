@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
 
+import pytest
 from augerbook.page.deferred import Deferred
 
 
@@ -30,6 +31,7 @@ def test_without_a_loop_it_is_done_at_once_and_to_its_end() -> None:
     assert done == [0, 1, 2, 9]
 
 
+@pytest.mark.slow
 def test_requests_are_put_off_and_done_once() -> None:
     done: list[str] = []
 

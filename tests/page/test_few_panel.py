@@ -72,6 +72,7 @@ def test_what_cannot_be_is_told_beside_its_field_and_changes_nothing() -> None:
     assert panel.fields[plate_thickness].noted.said == ""
 
 
+@pytest.mark.slow
 def test_the_rest_is_filled_in_counted_marked_and_taken_out_again() -> None:
     session, panel = from_nothing()
     panel.refresh()
@@ -103,6 +104,7 @@ def test_a_value_that_is_typed_loses_its_mark() -> None:
     assert panel.lists.rows[bearing].said == ""
 
 
+@pytest.mark.slow
 def test_an_estimate_is_confirmed_as_it_stands() -> None:
     session, panel = from_nothing()
     panel.line.fill.click()
@@ -151,6 +153,7 @@ def page() -> StartPage:
     return page
 
 
+@pytest.mark.slow
 def test_the_panel_is_the_first_and_is_made_when_it_is_opened(page: StartPage) -> None:
     assert page.more.titles[0] == "Start from few values"
     page.more.selected_index = 0
@@ -187,6 +190,7 @@ def test_nothing_is_said_of_estimates_where_there_are_none(monkeypatch: pytest.M
     assert all(not row.noted.said for row in page.sliders.rows.values())
 
 
+@pytest.mark.slow
 def test_a_worked_example_says_what_of_it_is_estimated(page: StartPage) -> None:
     build = page.session.build
     example = worked(plate_stress_share, build)
@@ -199,6 +203,7 @@ def test_a_worked_example_says_what_of_it_is_estimated(page: StartPage) -> None:
     assert without_estimates(build).toml() != build.toml()
 
 
+@pytest.mark.slow
 def test_estimates_whose_grounds_have_changed_are_told_and_made_anew() -> None:
     session, panel = from_nothing()
     panel.line.fill.click()

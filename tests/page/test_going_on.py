@@ -198,6 +198,7 @@ def test_a_folder_that_cannot_be_written_is_told_once(tmp_path: Path, monkeypatc
     assert line.said.value == "" and len(tries) == 2
 
 
+@pytest.mark.slow
 def test_a_page_without_a_shelf_of_its_own_keeps_and_offers_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -209,6 +210,7 @@ def test_a_page_without_a_shelf_of_its_own_keeps_and_offers_nothing(
     assert page.going_on.offers == [] and load_build(tmp_path / LAST).name == "wren"
 
 
+@pytest.mark.slow
 def test_own_screws_stand_in_every_list_of_the_page(tmp_path: Path) -> None:
     (tmp_path / own_file("screws")).write_text(f"{HEAD}\nshed screw,6.1,4.1,2.7,30,0.1\nbad,6,x,1,30,0.1\n", "utf-8")
     page = StartPage(shipped_build("otter"), Shelf(tmp_path, keeps=True))

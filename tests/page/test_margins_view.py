@@ -66,6 +66,7 @@ def test_what_is_good_at_its_value_alone_has_a_name_of_its_own_in_the_strip() ->
     assert "spread:" not in str(strip_html(MARGINS, build.solution))
 
 
+@pytest.mark.slow
 def test_many_without_a_value_are_folded_to_one_word() -> None:
     build = emptied(shipped_build("otter"))
     strip = str(strip_html(MARGINS, build.solution))
@@ -120,6 +121,7 @@ def moved(build: Build, step: OneStep, quantity: Quantity) -> float:
     return after / build.solution[quantity] - 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 def test_what_a_margin_depends_on_most_comes_first(name: str) -> None:
     """Each effect against the head solved again after that very step, of which none that was left out does more."""

@@ -68,6 +68,7 @@ def test_what_is_in_doubt_is_among_them_and_nothing_where_all_are_good() -> None
     assert "conveying.grip_reserve" in dict(panel.trouble.options).values()
 
 
+@pytest.mark.slow
 def test_offers_are_told_with_from_and_to_and_what_they_cost(wren: tuple[MendingPanel, Session, Asked]) -> None:
     panel, _, _ = wren
     looked(panel, "plate.plate_stress_share")
@@ -85,6 +86,7 @@ def test_offers_are_told_with_from_and_to_and_what_they_cost(wren: tuple[Mending
     assert [row.layout.display for row in panel.rows[len(panel.offers) :]] == ["none"] * (3 - len(panel.offers))
 
 
+@pytest.mark.slow
 def test_a_change_is_tried_by_one_click_and_taken_back_by_one(wren: tuple[MendingPanel, Session, Asked]) -> None:
     panel, session, _ = wren
     before = session.build.toml()
@@ -101,6 +103,7 @@ def test_a_change_is_tried_by_one_click_and_taken_back_by_one(wren: tuple[Mendin
     assert session.build.toml() == before
 
 
+@pytest.mark.slow
 def test_what_was_changed_since_is_not_taken_back_with_it(wren: tuple[MendingPanel, Session, Asked]) -> None:
     panel, session, _ = wren
     looked(panel, "plate.plate_stress_share")
@@ -141,6 +144,7 @@ def test_the_list_shows_what_was_picked_though_new_options_were_under_way(monkey
     assert shown["index"] == picked
 
 
+@pytest.mark.slow
 def test_a_move_drops_the_search_and_it_begins_anew() -> None:
     async def moving() -> tuple[int, int]:
         page = StartPage(shipped_build("wren"))
@@ -158,6 +162,7 @@ def test_a_move_drops_the_search_and_it_begins_anew() -> None:
     assert offers >= 1 and pitch > 0
 
 
+@pytest.mark.slow
 def test_five_first_offers_bring_wren_within_all_limits_but_that_of_the_weighed_setting(
     wren: tuple[MendingPanel, Session, Asked],
 ) -> None:

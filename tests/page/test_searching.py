@@ -42,6 +42,7 @@ def values() -> AllValues:
     return AllValues(Session(shipped_build("otter")))
 
 
+@pytest.mark.slow
 def test_matching_rows_of_all_parts_stand_in_place_of_the_tabs(values: AllValues) -> None:
     assert values.tabs in values.widget.children
     values.search.value = "diameter"
@@ -81,6 +82,7 @@ def test_a_part_is_made_when_its_tab_is_opened_or_something_in_it_is_found(value
     assert values.rows[pitch] is again
 
 
+@pytest.mark.slow
 def test_worked_examples_are_searched() -> None:
     session = Session(shipped_build("otter"))
     panel = ExamplePanel(session)

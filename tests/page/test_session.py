@@ -174,6 +174,7 @@ def texts(session: Session) -> tuple[str, str, str]:
     return session.wanted.toml(), session.build.toml(), session.loaded.toml()
 
 
+@pytest.mark.slow
 @given(st.lists(st.one_of(moves, choosing, rows, loads, rests, backs), max_size=8))
 def test_undoing_all_gives_the_first_build_and_redoing_all_the_last(doings: list[tuple[str, Any, float]]) -> None:
     session = Session(shipped_build("otter"))

@@ -64,6 +64,7 @@ def test_a_danger_comes_before_the_margins_and_nothing_typed_is_run() -> None:
     assert "<img" not in sheet and "bore_diameter" not in sheet and "needs" in sheet
 
 
+@pytest.mark.slow
 def test_the_page_makes_it_when_it_is_opened_and_again_when_the_build_rests() -> None:
     page = StartPage(shipped_build("otter"))
     page.more.selected_index = list(page.more.titles).index("Sheet to print")

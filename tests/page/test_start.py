@@ -86,6 +86,7 @@ def test_a_picture_that_cannot_be_drawn_leaves_the_last_one_and_says_why(
     assert "3 K are left" in shown and "As it was last" in shown and shown.endswith(before)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 def test_every_picture_can_be_drawn_for_every_shipped_build(name: str) -> None:
     page = StartPage(shipped_build(name))
@@ -97,6 +98,7 @@ def test_every_picture_can_be_drawn_for_every_shipped_build(name: str) -> None:
             assert shown.startswith("<svg"), f"{picture.title}, {variant}: {shown[:300]}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", shipped_builds())
 @pytest.mark.parametrize("picture", all_pictures(), ids=lambda picture: picture.title)
 def test_a_picture_needs_what_it_says_and_no_more(picture: Picture, name: str) -> None:
@@ -121,6 +123,7 @@ def test_a_build_to_compare_with_stands_beside(page: StartPage) -> None:
     assert page.pictures.beside.value == ""
 
 
+@pytest.mark.slow
 def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> None:
     page.more.selected_index = 3
     assert len(page.example.quantity.options) > 100
@@ -132,6 +135,7 @@ def test_worked_examples_in_every_form_restore_the_build(page: StartPage) -> Non
             assert re.search(r"[a-z]+\.[a-z_]+:[0-9a-f]{8}", page.example.box.text)
 
 
+@pytest.mark.slow
 def test_the_worked_example_opens_with_the_margin_that_most_needs_a_look(page: StartPage) -> None:
     assert "Nothing to copy yet" in page.example.box.widget.value
     page.more.selected_index = 3
@@ -178,6 +182,7 @@ def test_a_page_that_is_run_again_says_so_in_the_views_it_leaves_behind(monkeypa
     assert "out of date" in first.message.widget.value and "out of date" not in second.message.widget.value
 
 
+@pytest.mark.slow
 def test_a_page_that_was_replaced_writes_nothing_more(tmp_path: Path) -> None:
     old = StartPage(shipped_build("otter"), Shelf(tmp_path, keeps=True))
     old.session.set_value(bore_diameter, 8.6)
@@ -207,6 +212,7 @@ def test_another_candidate_of_a_name_that_is_listed_is_shown(page: StartPage) ->
         assert page.pictures.other == ("DIN 7998 6", build)
 
 
+@pytest.mark.slow
 def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPage) -> None:
     assert "running torque 0.859 N·m, screw speed 18.9 1/min, hard heat share" in page.operating.found.value
     page.session.set_value(running_torque, 0.4)

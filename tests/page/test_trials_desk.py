@@ -24,6 +24,7 @@ from augerbook.page.start import StartPage
 from augerbook.page.trials_desk import TrialsDesk
 from markupsafe import Markup
 
+pytestmark = pytest.mark.slow
 PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
 
 

@@ -141,6 +141,7 @@ TestLooking.settings = settings(
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("phase", [0.0, 0.5])
 @pytest.mark.parametrize("text", BUILDS)
 def test_all_values_opened_after_a_bearing_and_a_plastic_were_taken(text: str, phase: float) -> None:
