@@ -6,7 +6,8 @@
 
 Each error is one small change of one place: another number, plus for minus, times for divided by, less for greater, the
 larger for the smaller. The library is copied, the error planted in the copy, and the room's tests are run on it until
-one fails; then the chapter's notebook is executed and compared, as the README's test command does; then all fast tests.
+one fails, the fast ones first; then the chapter's notebook is executed and compared, as the README's test command does;
+then all fast tests.
 Survivors are listed: each is a test to write, or a place where the change changes nothing.
 """
 
@@ -22,6 +23,8 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "lib" / "augerbook"
@@ -83,7 +86,8 @@ def tests_of(room: str) -> list[str]:
 
 def stages(room: str) -> Iterator[list[str]]:
     """What pytest is asked to run for an error in a room, one after another until something fails."""
-    yield ["-m", "fast", *tests_of(room)]
+    for mark in ("fast", "slow"):
+        yield ["-m", mark, *tests_of(room)]
     for notebook in sorted((ROOT / "handbook").glob(f"*_{room.partition('/')[2]}.ipynb")):
         yield [f"tests/handbook/test_notebooks.py::test_executed_again_nothing_differs[{notebook.stem}]"]
     yield ["-m", "fast", "tests"]
@@ -154,14 +158,15 @@ def noticed(error: Error, room: str) -> bool:
         copy = Path(scratch) / "lib" / error.path.relative_to(PACKAGE.parent)
         copy.write_text(planted(error), encoding="utf-8")
         (Path(scratch) / "data").symlink_to(ROOT / "data")
-        around = os.environ | {"PYTHONPATH": str(Path(scratch) / "lib"), "PYTHONDONTWRITEBYTECODE": "1"}
+        around = os.environ | {"PYTHONPATH": str(Path(scratch) / "lib")}
+        around.pop("PYTHONDONTWRITEBYTECODE", None)  # pytest would read every test anew for each error
         command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider"]
         for tests in stages(room):
             run = subprocess.run(
                 [*command, *tests, "--deselect=tests/test_habits.py", "--ignore=tests/test_requirements.py"],
                 cwd=ROOT, env=around, stdin=subprocess.DEVNULL, capture_output=True, timeout=SECONDS,
             )  # fmt: skip
-            if run.returncode != 0:
+            if run.returncode not in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED):
                 return True
     return False
 
