@@ -18,7 +18,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from augerbook.core.csv_lines import filled_lines, separator_of, with_points
-from augerbook.core.units import si_factor_and_offset, unit_fault, ureg
+from augerbook.core.units import UnitError, known_unit, si_factor_and_offset, unit_fault
 
 #: The only columns that hold text. Any other header needs a unit.
 TEXT_COLUMNS = ("name", "kind", "provenance", "note")
@@ -221,7 +221,7 @@ def rows_typed(
         if absent := [column for column in wanted if column not in units]:
             raise _fault(path, lines[0][0], absent[0], "no such column", f"all of {', '.join(wanted)}")
         for column, unit in wanted.items():
-            if unit_fault(_pint_unit(units[column] or "1"), unit):
+            if unit_fault(units[column] or "1", unit):
                 raise _fault(path, lines[0][0], column, f"the unit '{units[column]}'", f"one such as '{unit}'")
     except TableError as error:
         return {}, (str(error),)
@@ -279,8 +279,8 @@ def _check_unit(path: Path, column: str, unit: str) -> None:
     if not unit.strip():
         raise fault
     try:
-        ureg.parse_units(_pint_unit(unit))
-    except Exception:  # pint raises errors of many kinds for malformed units
+        known_unit(unit)
+    except UnitError:
         raise fault from None
 
 
@@ -313,12 +313,8 @@ def _to_si(path: Path, line: int, column: str, text: str, unit: str) -> float | 
         return None
     if not _NUMBER.fullmatch(text) or not math.isfinite(float(text)):
         raise _fault(path, line, column, f"'{text}'", "a number with a decimal point, or nothing if unknown")
-    factor, offset = si_factor_and_offset(_pint_unit(unit))
+    factor, offset = si_factor_and_offset(known_unit(unit))
     return factor * float(text) + offset
-
-
-def _pint_unit(unit: str) -> str:
-    return "dimensionless" if unit == "1" else unit
 
 
 def _fault(path: Path, line: int, column: str, found: str, expected: str) -> TableError:

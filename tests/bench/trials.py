@@ -1,8 +1,9 @@
 """How often calibration by simulated trials covers the truth: ``python tests/bench/trials.py [of each] [build]``.
 
 Truths are drawn from the spreads of a build, trials are simulated with their scatter, and each input that they tell of
-is held against its stated standard deviation. Intervals of 90 % should cover nine of ten. A head conveys in two ways,
-and what covers in one may not in the other: each has rows of its own, for a weighing alone and for all trials together.
+is held against its stated standard deviation. Intervals of 90 % should cover nine of ten over heads as the spreads give
+them, for a weighing alone and for all trials together. A head conveys in two ways, and what covers in one may not in
+the other: each has rows of its own.
 """
 
 import sys
@@ -34,7 +35,12 @@ def main(of_each: int = 40, name: str = "otter") -> None:
     load, *right = results_at(build, asked, truth)
     sound = np.isfinite(right).all(axis=0)
     print(f"{name}: of {_DRAWN} draws {(~sound).sum()} slip and {(sound & (load <= 1)).sum()} carry the ring along")
-    for way, rows in (("ring left behind", sound & (load > 1)), ("ring carried along", sound & (load <= 1))):
+    ways = {
+        "as the spreads give them": sound,
+        "ring left behind": sound & (load > 1),
+        "ring carried along": sound & (load <= 1),
+    }
+    for way, rows in ways.items():
         for words, count in (("weighing alone", 1), (f"all {len(kinds)} trials", len(kinds))):
             heads = np.flatnonzero(rows)[:of_each]
             learnt: list[tuple[int, Calibrated]] = []

@@ -5,6 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from augerbook.builds.build import Build, Entry, usable_rows, within
@@ -21,7 +22,6 @@ from augerbook.builds.estimates import (
     guarded_by_estimates,
     lacking,
     lacking_in_words,
-    network_inputs,
     never_estimated,
     rest_on,
     to_be_asked,
@@ -37,6 +37,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate import plate_stress_share
 from augerbook.core.margin import Verdict
+from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity
 from augerbook.core.spread import spreads
 from augerbook.head.bearing import bearing, bearing_kind, static_rating
@@ -44,7 +45,7 @@ from augerbook.head.carriage import RECORD, WALL, decay_record, ringing_from
 from augerbook.head.carriage import test_waves_to_half as waves_to_half
 from augerbook.head.drive import running_torque, stall_torque
 from augerbook.head.feedstock import plastic, sieve_table, sizes_from
-from augerbook.head.heating import set_temperature
+from augerbook.head.heating import hard_heat_share, set_temperature
 from augerbook.head.plate import plate_support
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, major_diameter
@@ -74,6 +75,22 @@ def headings(notebook: str) -> set[str]:
     cells = json.loads((HANDBOOK / f"{notebook}.ipynb").read_text(encoding="utf-8"))["cells"]
     lines = (line for cell in cells if cell["cell_type"] == "markdown" for line in "".join(cell["source"]).splitlines())
     return {line.lstrip("#").strip().replace("*", "") for line in lines if line.startswith("#")}
+
+
+def network_inputs(network: Network) -> frozenset[Any]:
+    """Return all inputs that a margin may wait for, whatever is chosen."""
+    todo: list[Any] = [margin.quantity for margin in network.margins.values()]
+    todo += [circle.found for circle in (*network.circles, *network.findings)]
+    met: set[Any] = set()
+    while todo:
+        item = todo.pop()
+        if item in met:
+            continue
+        met.add(item)
+        node = network.producer.get(item)
+        if node is not None:
+            todo += [*node.inputs, *([node.choice] if node.choice is not None else [])]
+    return frozenset(item for item in network.declared.values() if item in met and item.part)
 
 
 # --- the data file
@@ -427,6 +444,16 @@ def test_what_a_person_says_is_an_estimate_no_longer(filled: Build) -> None:
     assert filled.entries[static_rating].estimated
     other = filled.with_name(bearing, "51100")
     assert bearing not in other.guessed and static_rating not in other.entries
+
+
+def test_an_estimate_that_is_found_to_be_nothing_stays_one_and_comes_back(filled: Build) -> None:
+    """Zero has no proportion: the width of the spread stays, within what the input may be."""
+    build = replace(filled, entries={**filled.entries, hard_heat_share: Entry(0.1, 0.05, 0.2, estimated=True)})
+    gone = build.with_found(hard_heat_share, 0.0)
+    assert gone.entries[hard_heat_share] == Entry(0.0, 0.0, pytest.approx(0.1), estimated=True)
+    back = gone.with_found(hard_heat_share, 0.3).entries[hard_heat_share]
+    assert (back.low, back.high, back.estimated) == (pytest.approx(0.3), pytest.approx(0.4), True)
+    assert read_build(gone.toml()).entries[hard_heat_share].estimated
 
 
 def test_a_guess_that_is_right_is_confirmed_as_it_stands(filled: Build) -> None:

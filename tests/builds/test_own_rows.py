@@ -94,6 +94,8 @@ def test_a_material_is_offered_wherever_a_material_can_be_named(tmp_path: Path) 
         (f"{HEAD}\nM6,6,4,2,30,0.1\n", "my_screws.csv, line 2, 'M6': a row of the handbook has this name"),
         (f"{HEAD}\nx,6,4,900,30,0.1\n", "my_screws.csv, line 2, 'x': its pitch is 900 mm, expected"),
         (f"{HEAD}\nx,,,,,\n", "line 2, 'x': the row tells nothing"),
+        (f"{HEAD},noise [dB]\nx,6,4,2,30,0.1,60\n", "line 1, column 'noise': found the unit 'dB'"),
+        (f"{HEAD},odd [mm**9**9**9]\nx,6,4,2,30,0.1,6\n", "line 1, column 'odd': found the unit 'mm**9**9**9'"),
         (HEAD.replace("pitch [mm]", "pitch [kg]") + "\nx,6,4,2,30,0.1\n", "column 'pitch': found the unit 'kg'"),
         (HEAD.replace("pitch [mm]", "pitch") + "\nx,6,4,2,30,0.1\n", "column 'pitch': found a column without unit"),
         (HEAD.replace("angle [deg]", "angle [1]") + "\nx,6,4,2,30,0.1\n", "column 'flank_half_angle': found the unit"),
@@ -102,7 +104,7 @@ def test_a_material_is_offered_wherever_a_material_can_be_named(tmp_path: Path) 
 def test_faults_are_told_by_line_and_the_other_lines_are_taken(tmp_path: Path, text: str, words: str) -> None:
     own = tables(tmp_path, "screws", text)
     assert any(words in fault for fault in own.faults), own.faults
-    good = tables(tmp_path, "screws", text + "good,6,4,2,30,0.1\n") if text.startswith(HEAD) else None
+    good = tables(tmp_path, "screws", text + "good,6,4,2,30,0.1\n") if text.startswith(f"{HEAD}\n") else None
     if good is not None and len(own.faults) == 1:
         assert "good" in good.rows[standard_screw] and len(good.faults) == 1
 

@@ -12,7 +12,9 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.operating import needed_torque
 from augerbook.chapters.screw import net_volume
 from augerbook.core.network import Network
+from augerbook.head.screw import standard_screw
 from augerbook.head.tube import bore_diameter
+from augerbook.tables import read_table
 
 
 def torque_of(build: Build) -> float:
@@ -32,6 +34,17 @@ def test_what_is_pickled_comes_back_as_it_was(name: str) -> None:
         assert (quantity in solution.values) == (quantity in build.solution.values)
     np.testing.assert_equal(solution[needed_torque], build.solution[needed_torque])
     assert len(pickle.dumps(build)) < 100_000
+
+
+def test_a_build_that_has_travelled_is_changed_as_any_other() -> None:
+    """What it is made of is equal there, and not the same objects."""
+    build = shipped_build("otter")
+    again = pickle.loads(pickle.dumps(build))
+    row = next(iter(read_table(standard_screw.table).rows.values()))
+    for one in (build, again):
+        taken = one.with_row(standard_screw, row)
+        assert standard_screw not in taken.names and taken.has_row(standard_screw, row)
+    assert again.with_row(standard_screw, row).toml() == build.with_row(standard_screw, row).toml()
 
 
 def test_a_sweep_travels() -> None:

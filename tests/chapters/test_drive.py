@@ -356,10 +356,32 @@ def test_beyond_the_limit_it_never_comes_to_rest() -> None:
     below, beyond = (MOTOR | {"set_current": critical * factor, "supply_voltage": 1e9} for factor in (0.97, 1.01))
     assert shown_in(solved_at(below), "winding_temperature") == pytest.approx([warm_in_time(below, 300)[0]], rel=1e-3)
     solution = solved_at(beyond)
-    assert math.isnan(solution[Q["winding_temperature"]]) and math.isnan(solution[Q["case_temperature"]])
+    assert solution[Q["held_temperature"]] == math.inf
     assert warm_in_time(beyond, 60)[0] > 2 * warm_in_time(beyond, 30)[0] - warm_in_time(beyond, 1)[0]
-    assert "no temperature at which the motor comes to rest" in "\n".join(str(w) for w in solution.hazards)
-    assert not any("comes to rest" in str(w) for w in solved_at(below).hazards)
+    # A billion volts: what the supply at last allows is far beyond any winding.
+    assert shown_in(solution, "winding_temperature")[0] > 1e6
+    assert "the winding comes to more than 180" in "\n".join(str(w) for w in solution.hazards)
+
+
+def test_a_weak_supply_keeps_a_current_from_burning_that_would() -> None:
+    """At 12 V across 30 ohms all that is set above some 0.4 A is the same motor, at 56 degrees."""
+    same = [changed("otter", supply_voltage=12.0, phase_resistance=30.0, set_current=a).solution for a in (1.0, 2.0)]
+    keys = "winding_temperature case_temperature motor_loss available_torque"
+    assert shown_in(same[0], "runaway_share")[0] < 1 < shown_in(same[1], "runaway_share")[0]
+    assert shown_in(same[0], keys) == pytest.approx(shown_in(same[1], keys), rel=1e-12)
+    assert not any("winding" in str(w) for solution in same for w in solution.hazards)
+
+
+def test_a_winding_that_burns_is_beyond_its_limit_and_a_danger() -> None:
+    burnt = changed("otter", set_current=8.0).solution
+    (celsius,) = shown_in(burnt, "winding_temperature")
+    assert 180 < celsius < math.inf
+    beside = [changed("wren", set_current=amps).solution for amps in (1.35, 1.37)]
+    assert [shown_in(s, "winding_temperature")[0] > 180 for s in beside] == [False, True]
+    assert [any("winding comes to more than 180" in str(w) for w in s.hazards) for s in beside] == [False, True]
+    margin = next(m for m in SUBJECT.margins if m.quantity is Q["winding_temperature"])
+    assert margin.verdict(burnt[margin.quantity]) == "beyond the limit"
+    assert any("winding comes to more than 180" in str(w) for w in burnt.hazards)
 
 
 @pytest.mark.outside("drive.rated_rise", by="root of the balance of heat, scipy.optimize.brentq")

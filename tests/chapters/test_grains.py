@@ -609,6 +609,8 @@ def test_csv_in_several_hands(text: str) -> None:
         ("mesh [mm], share [%]\n4, 0\n2, " + "9" * 140_000 + "\n0, 40", "line 3: not a line of CSV"),
         ("mesh [mm], share [%]\n2, 0\n1, 60, 3\n0, 40", "line 3: 3 values instead of 2"),
         ("mesh [mm], share [%]\n", "0 row"),
+        ("# what: regrind\n# when: May\n\nmesh [mm], sharee [%]\n2, 0\n", "line 4: 'mesh .mm., +sharee .%.'"),
+        ("# regrind\nmesh [mm**9**9**9], share [%]\n2, 0\n", "line 2: mesh .mm.*: is not a unit known here"),
         ("mesh [mm], mass [g]\n2, 0\n1, 0\n0, 0", "add up to 0 %"),
         ("mesh [mm], share [%]\n2, 0\n1, 60\n0, 30", "add up to 90.0 %"),
     ],

@@ -26,6 +26,8 @@ from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 from skfem import Basis, BilinearForm, ElementLineP0, ElementLineP1, LinearForm, MeshLine, MeshTri, condense, solve
 
+from tests.chapters.solving import changed
+
 ROUND = "annular, outer edge clamped"
 KINDS = tuple(whole_head().choices["plate_support"].options)
 PLATE = {
@@ -565,3 +567,20 @@ def test_what_springs_back_is_told_below_the_plate(name: str) -> None:
     (heading,) = [shape for shape in scene.shapes if getattr(shape, "text", "").startswith("What springs back")]
     tall = float(re.search(r"viewBox='[\d.-]+ [\d.-]+ [\d.]+ ([\d.]+)'", scene.svg().replace('"', "'"))[1])  # type: ignore[index]
     assert 178 - 40 < tall - heading.y < 178 - 15  # in the first line of a strip of 178 px
+
+
+@pytest.mark.parametrize("kind", ["four edges", "four edges, clamped"])
+def test_a_rectangle_is_judged_by_its_shorter_side(kind: str) -> None:
+    """100 x 30 x 10 mm with a seat of 10 mm: half the free width is 5 mm across, 22 mm along."""
+    support = whole_head().choices["plate_support"]
+    sizes = {"plate_span": 100.0, "plate_width": 30.0, "seat_diameter": 10.0}
+    thick, thin = (
+        changed("otter", **sizes, plate_thickness=mm).with_choice(support, kind).solution for mm in (10.0, 4.9)
+    )
+    told = [any("thicker than half its free width" in str(w) for w in s.warnings) for s in (thick, thin)]
+    assert told == [True, False]
+
+
+def test_a_seat_wider_than_the_plate_cannot_be() -> None:
+    build = changed("otter", plate_span=60.0, plate_width=15.0, seat_diameter=20.0)
+    assert any("the bearing's seat must lie within the plate" in clash for clash in build.clashes())

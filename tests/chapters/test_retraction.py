@@ -226,6 +226,16 @@ def test_the_graph_of_a_stop_turns_as_the_motor_does(share: float) -> None:
     assert taken == pytest.approx(turned * at[Q["turn_melt"]] * share / 100 - play, rel=1e-4)
 
 
+@pytest.mark.parametrize("off", [2.3e-16, 1.8e-15, 1e-9, 3e-7, 3e-6])
+def test_a_melt_that_hardly_thins_loses_no_digits(off: float) -> None:
+    """A plastic of Newton's law gives an exponent of one but for rounding."""
+    keys = "stop_time ooze_volume ooze_left emptying_time"
+    stop, ooze, rest, emptying = values(keys, local_exponent=1 - off, travel_time=1.5, retraction_volume=1.5)
+    newton = values(keys, local_exponent=1.0, travel_time=1.5, retraction_volume=1.5)
+    assert stop == pytest.approx(emptying * math.log(10), rel=1e-5)
+    assert [stop, ooze, rest] == pytest.approx(newton[:3], rel=1e-5)
+
+
 def test_with_enough_taken_back_nothing_is_left() -> None:
     share, ooze = values("pressure_remaining ooze_left", retraction_volume=9.0)
     assert share == 0 and ooze == 0

@@ -25,7 +25,7 @@ from augerbook.chapters.ringing.picture import FASTER, REST, SLOWER, ripple_of, 
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.draw.scene_layout import Circles, Outline
-from augerbook.head.decay_record import DecayRecordError, decay_record_faults, read_decay_csv
+from augerbook.head.decay_record import MOST_SAMPLES, DecayRecordError, decay_record_faults, read_decay_csv
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
@@ -547,6 +547,18 @@ def test_a_fit_finds_what_a_record_was_made_of(hertz: float, damping: float, une
 
 
 @pytest.mark.slow
+def test_readings_in_any_unit_are_as_well_known() -> None:
+    """Two micrometres told in metres, or a sensor's counts by the million."""
+    time = np.arange(200) * 0.0015
+    swing = np.exp(-5 * time) * np.cos(2 * np.pi * 20 * time) + 0.01 * np.random.default_rng(0).standard_normal(200)
+    in_ones = fit_damped_sine(time, 3 + swing)
+    for size in (1e-9, 2e-6, 1e6):
+        fit = fit_damped_sine(time, size * (3 + swing))
+        assert fit.damping == pytest.approx(in_ones.damping, rel=1e-6)
+        assert fit.damping_error == pytest.approx(in_ones.damping_error, rel=1e-6) and fit.damping_error > 1e-4
+        assert fit.frequency_error == pytest.approx(in_ones.frequency_error, rel=1e-6)
+
+
 def test_the_truth_lies_within_the_stated_spread_as_often_as_it_should() -> None:
     """Sixty records with fixed seeds: about two thirds within one standard deviation, nineteen of twenty within two."""
     off = []
@@ -836,6 +848,16 @@ def test_bad_values_in_a_build_are_told(before: str, after: str, said: str) -> N
     with pytest.raises(BuildError) as refused:
         read_build(text.replace(before, after))
     assert said in str(refused.value)
+
+
+def test_as_many_readings_as_are_taken_can_be_posted_and_more_are_told() -> None:
+    time = np.arange(MOST_SAMPLES + 1) * 0.001234567
+    reading = 3.3 + 1.2345678 * np.exp(-3 * time) * np.cos(2 * np.pi * 23 * time)
+    assert decay_record_faults(time[:-1], reading[:-1]) == []
+    build = shipped_build("otter").with_rows(ringing.decay_record, (time[:-1], reading[:-1]))
+    again = read_build(build.toml())
+    np.testing.assert_allclose(again.rows[ringing.decay_record], (time[:-1], reading[:-1]), rtol=1e-11)
+    assert f"{MOST_SAMPLES + 1} readings are too many" in decay_record_faults(time, reading)[0]
 
 
 def test_a_record_survives_a_post_and_a_build_without_one_works_elsewhere() -> None:

@@ -7,10 +7,9 @@ from augerbook.core.dimensions import DimensionError
 from augerbook.core.quantity import Choice, Quantity
 from augerbook.core.relation import Model, Relation, Select, Validity, quantities_in
 from augerbook.core.sources import Source
-from augerbook.core.units import ureg
+from augerbook.core.units import UnitError, ureg
 from hypothesis import given
 from hypothesis import strategies as st
-from pint import DimensionalityError
 
 HERE = Source("derived here")
 diameter = Quantity("rod_diameter", "d", "mm", "diameter of a rod", low=1, high=50)
@@ -51,8 +50,11 @@ def test_pint_goes_in_and_comes_out_in_the_shown_unit() -> None:
 def test_what_is_missing_too_many_or_of_another_dimension_is_said() -> None:
     with pytest.raises(TypeError, match=r"missing \['rod_length'\], unknown \['rod_colour'\]"):
         cylinder(rod_diameter="2 cm", rod_colour=3)
-    with pytest.raises(DimensionalityError):
+    with pytest.raises(UnitError):
         cylinder(rod_diameter="2 cm", rod_length="3 kg")
+    leaning = relation(shadow, length * sp.sin(angle))
+    with pytest.raises(UnitError, match="rod_angle has no unit, but a value in ° is expected"):
+        leaning(rod_length="1 m", rod_angle=0.5)
 
 
 def test_arrays_and_numbers_mix() -> None:

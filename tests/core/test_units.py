@@ -18,6 +18,7 @@ from augerbook.core.units import (
     plain_unit,
     si_factor_and_offset,
     to_si,
+    unit_fault,
     with_unit,
 )
 from hypothesis import example, given
@@ -110,6 +111,14 @@ def test_what_cannot_be_read_is_said(text: str, message: str) -> None:
         parse_number_with_unit(text)
     assert message in str(caught.value)
     assert len(str(caught.value)) < 200
+
+
+@pytest.mark.parametrize("unit", ["mm**9**9**9", "dB", "furlongish", "m" * 61, "__import__('os')", "mm/0"])
+def test_a_unit_in_a_header_is_looked_at_as_closely_as_one_behind_a_number(unit: str) -> None:
+    """To raise ten to such powers takes pint for ever: pytest's time limit would tell."""
+    assert unit_fault(unit, "mm") in ("is not a unit known here", "is too long for a unit")
+    for typed, expected in (("cm", "mm"), ("\u00b5m", "mm"), ("%", "1"), ("°C", "degC"), ("m/s²", "m/s**2")):
+        assert unit_fault(typed, expected) == ""
 
 
 @given(st.text(max_size=80) | st.from_regex(r"[0-9.]{1,4}[ ]?[a-zA-Z*/()^0-9 °%µ-]{0,20}", fullmatch=True))

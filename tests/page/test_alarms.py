@@ -21,6 +21,8 @@ from augerbook.page.start import StartPage
 from augerbook.page.tables_html import results_html, warnings_html
 from augerbook.tables import read_table
 
+from tests.page.opened import open_all
+
 OTTER = shipped_build("otter")
 MARGINS = all_margins(whole_head())
 TOO_HOT = "Danger: set temperature 350 °C must not exceed the degradation temperature of 240 °C."
@@ -123,7 +125,7 @@ def test_the_danger_stands_beside_the_slider_that_made_it() -> None:
 def test_the_page_shows_it_at_the_top_and_beside_both_sliders_of_all_values() -> None:
     page = StartPage(OTTER)
     page.more.selected_index = 2
-    page.values.make_all()
+    open_all(page.values)
     page.session.type_value(set_temperature, "350")
     page.finish_waiting()
     assert words(page.strip.value).startswith(TOO_HOT)

@@ -1,13 +1,14 @@
 """What the margins say at a glance: the worse of two verdicts, and first what moves them most."""
 
 import re
+from collections.abc import Sequence
 
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.builds.turned import can_be_turned
 from augerbook.chapters import whole_head
-from augerbook.core.margin import Verdict
+from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.spread import OneStep, in_doubt, spreads
 from augerbook.core.units import number
@@ -20,7 +21,6 @@ from augerbook.page.margins_view import (
     all_margins,
     margins_html,
     sensitivities_in_steps,
-    sensitivities_of,
     strip_html,
 )
 from augerbook.page.start import StartPage
@@ -30,6 +30,10 @@ from tests.builds.seven import SEVEN
 
 Q = whole_head().quantities
 MARGINS = all_margins(whole_head())
+
+
+def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
+    return list(sensitivities_in_steps(build, margins))[-1]
 
 
 def with_ratio(ratio: float) -> Build:

@@ -14,6 +14,8 @@ from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.searching import found
 from augerbook.page.session import Session
 
+from tests.page.opened import open_all
+
 NET = whole_head()
 ALL = [*NET.inputs, *NET.choices.values(), *NET.lookups.values()]
 
@@ -67,7 +69,7 @@ def test_what_is_not_found_is_said_and_many_are_cut_off(values: AllValues) -> No
     assert "the first 30 are shown: type more" in values.count.value
     values.search.value = "sieve table"
     assert values.grid.widget in values.widget.children[-1].children
-    values.make_all()
+    open_all(values)
     assert set(values.rows) == {*ALL, sieve_table}
 
 

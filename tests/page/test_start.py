@@ -31,6 +31,8 @@ from augerbook.page.start import StartPage, start_page
 from augerbook.tables import TableError
 from markupsafe import escape
 
+from tests.page.opened import open_all
+
 
 @cache
 def sensitivities(block: str) -> tuple[Sensitivities, ...]:
@@ -232,7 +234,7 @@ def test_torque_and_speed_of_the_operating_point_can_be_taken_over(page: StartPa
 def test_everything_a_build_may_contain_is_one_click_away(page: StartPage) -> None:
     page.more.selected_index = 2
     network = page.session.build.network
-    page.values.make_all()
+    open_all(page.values)
     sliders = {q for group in page.values.rest.values() if isinstance(group, Sliders) for q in group.rows}
     lists = {item for group in page.values.rest.values() if isinstance(group, Lists) for item in group.rows}
     assert sliders == set(network.inputs)

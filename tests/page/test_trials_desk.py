@@ -28,6 +28,12 @@ pytestmark = pytest.mark.slow
 PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
 
 
+@pytest.fixture(autouse=True)
+def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is asked here is what the desk does with a ranking, not how exact it is: a quarter of the draws will do."""
+    monkeypatch.setattr("augerbook.deciding.calibrating._CROWD", 8)
+
+
 @pytest.fixture
 def otter() -> Build:
     return shipped_build("otter")
@@ -296,14 +302,16 @@ def calibrated_by(build: Build, friction: float) -> float:
     return calibrate(build, [trial]).build.values[PLANE.quantity]
 
 
-def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build) -> None:
+def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build, monkeypatch: pytest.MonkeyPatch) -> None:
     """Four times what a turn brings: the loose granules would have to be denser than tapped ones."""
     session = Session(otter)
     desk = TrialsDesk(session)
     turn = otter.solution[KINDS[0].quantity]
-    desk.learning.trials = lambda: [Trial("weighing", KINDS[0].quantity, 4 * turn, 0.05 * turn)]  # type: ignore[method-assign]
-    learnt = calibrate(otter, desk.learning.trials())
+    made = [Trial("weighing", KINDS[0].quantity, 4 * turn, 0.05 * turn)]
+    learnt = calibrate(otter, made)
     assert learnt.build.clashes(), "else this test tells nothing"
+    desk.learning.trials = lambda: made  # type: ignore[method-assign]
+    monkeypatch.setattr("augerbook.page.learning_panel.calibrate", lambda build, trials: learnt)  # it takes long
     desk.learning.learn.click()
     assert session.build is otter and desk.learning.told.value == ""
     assert "learnt nothing" in desk.learning.message.value and "cannot be" in desk.learning.message.value

@@ -20,6 +20,8 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
+from tests.page.opened import open_all
+
 LITTLE = 'format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n'
 BUILDS = [*(shipped_build(name).toml() for name in shipped_builds()), LITTLE, 'format = 1\nname = "nothing"\n']
 #: Where a browser's steps lie, as a share of a step: it rounds to them what it is told, and reports what came out.
@@ -150,7 +152,7 @@ def test_all_values_opened_after_a_bearing_and_a_plastic_were_taken(text: str, p
     page.lists.by_item[bearing].value = "608"
     page.lists.by_item[plastic].value = "PETG"
     page.more.selected_index = 2
-    page.values.make_all()
+    open_all(page.values)
     report(page, phase)
     taken = read_build(text).with_name(bearing, "608").with_name(plastic, "PETG")
     assert page.session.build.toml() == named_honestly(taken).toml()

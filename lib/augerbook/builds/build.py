@@ -57,11 +57,16 @@ class Entry:
             raise ValueError("an estimate has a spread: give low and high")
 
     def moved_to(self, nominal: float) -> Entry:
-        """Return the entry at another nominal value; the spread keeps its proportion, an estimate stays one."""
-        if self.low is None or self.high is None or self.nominal == 0:
+        """Return the entry at another nominal value; an estimate stays one.
+
+        The spread keeps its proportion; to zero and away from it, where there is none, its width.
+        """
+        if self.low is None or self.high is None:
             return Entry(nominal)
-        ratio = nominal / self.nominal
-        low, high = sorted((self.low * ratio, self.high * ratio))
+        if self.nominal == 0 or nominal == 0:
+            low, high = (end + nominal - self.nominal for end in (self.low, self.high))
+        else:
+            low, high = sorted(end * nominal / self.nominal for end in (self.low, self.high))
         return Entry(nominal, low, high, self.estimated)
 
 
@@ -196,7 +201,7 @@ class Build:
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
         entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
         chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
-        names = {other: name for other, name in self.names.items() if other is not lookup}
+        names = {other: name for other, name in self.names.items() if other != lookup}
         guessed = self.guessed - {lookup, *lookup.sets}
         return replace(self, entries=entries, chosen=chosen, names=names, guessed=guessed)
 

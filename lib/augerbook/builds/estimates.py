@@ -577,19 +577,3 @@ def guarded_by_estimates(build: Build) -> list[tuple[Warned, list[Quantity]]]:
         if warned.validity.condition.subs({q: known[q] for q in compared if q not in rests}) != True:  # noqa: E712
             found.append((warned, rests))
     return found
-
-
-def network_inputs(network: Network) -> frozenset[Item]:
-    """Return all inputs that a margin may wait for, whatever is chosen."""
-    todo: list[Any] = [margin.quantity for margin in network.margins.values()]
-    todo += [circle.found for circle in (*network.circles, *network.findings)]
-    met: set[Any] = set()
-    while todo:
-        item = todo.pop()
-        if item in met:
-            continue
-        met.add(item)
-        node = network.producer.get(item)
-        if node is not None:
-            todo += [*node.inputs, *([node.choice] if node.choice is not None else [])]
-    return frozenset(item for item in network.declared.values() if item in met and item.part)

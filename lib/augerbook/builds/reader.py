@@ -24,7 +24,6 @@ from augerbook.tables import TableError, read_table
 SIZE_LIMIT = 64_000
 #: What is said of a file that is none.
 PLAIN_TEXT = "a build file is plain text (UTF-8)"
-_ROW_LIMIT = 60
 _BLOCKS = (
     re.compile(r"```[^\n`]*\n(.*?)```", re.DOTALL),
     re.compile(r"\[code[^\]\n]*\](.*?)\[/code\]", re.DOTALL | re.IGNORECASE),
@@ -269,8 +268,8 @@ class _Reader:
     def _series(self, where: str, series: Series, value: Any) -> None:
         width = len(series.columns)
         sample = ", ".join(f'"{_sample(q)}"' for q in series.columns)
-        if not isinstance(value, list) or not 1 <= len(value) <= _ROW_LIMIT:
-            self.faults.append(f"{where} = {_quoted(value)}: expected 1 to {_ROW_LIMIT} rows such as [[{sample}], ...]")
+        if not isinstance(value, list) or not value:
+            self.faults.append(f"{where} = {_quoted(value)}: expected rows such as [[{sample}], ...]")
             return
         before = len(self.faults)
         rows = []

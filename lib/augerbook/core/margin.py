@@ -5,6 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
@@ -66,10 +70,17 @@ class Margin:
         """Judge an SI value."""
         if si is None or math.isnan(si):
             return Verdict.UNKNOWN
-        sign = 1.0 if self.more_is_better else -1.0
-        if sign * si >= sign * self.quantity.si(self.good):
+        if self._reaches(si, self.good):
             return Verdict.GOOD
-        return Verdict.TIGHT if sign * si >= sign * self.quantity.si(self.limit) else Verdict.FAILS
+        return Verdict.TIGHT if self._reaches(si, self.limit) else Verdict.FAILS
+
+    def holds(self, si: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether values (SI, of any shape) are within the limit; one that is NaN is not."""
+        return np.asarray(self._reaches(np.asarray(si, dtype=np.float64), self.limit))
+
+    def _reaches(self, si: Any, bound: float) -> Any:
+        end = self.quantity.si(bound)
+        return si >= end if self.more_is_better else si <= end
 
     def text(self, si: float) -> str:
         """Return an SI value with its unit, in as many digits as tell it from the limits: 1.004, not 1.00, above 1."""

@@ -16,7 +16,7 @@ from augerbook.core.dimensions import DimensionError, check_condition, dimension
 from augerbook.core.formulas import latex_formula
 from augerbook.core.quantity import Choice, Quantity, Series
 from augerbook.core.sources import Source
-from augerbook.core.units import dimensionality, ureg
+from augerbook.core.units import UnitError, dimensionality, to_si, ureg
 
 #: Nodes of its tree from which on a formula is searched for what repeats in it.
 _LONG = 60
@@ -138,13 +138,13 @@ class Relation(Node):
 
         Raises:
             TypeError: a value is missing or too many.
-            pint.DimensionalityError: a value has another dimension.
+            UnitError: a value measures something else; a plain number is taken for no angle.
         """
         missing = [q.key for q in self.inputs if q.key not in values]
         extra = sorted(set(values) - {q.key for q in self.inputs})
         if missing or extra:
             raise TypeError(f"{self.id} takes {[q.key for q in self.inputs]}: missing {missing}, unknown {extra}")
-        floats = [ureg.Quantity(values[q.key]).to(q.unit).to_base_units().magnitude for q in self.inputs]
+        floats = [_si(q, ureg.Quantity(values[q.key])) for q in self.inputs]
         return ureg.Quantity(self.lhs.shown(self._compiled(*floats)), self.lhs.unit)
 
     def check_dimensions(self) -> None:
@@ -181,6 +181,13 @@ class Relation(Node):
     def sensitivity(self) -> dict[Quantity, sp.Expr]:
         """Return for each input the elasticity: per cent change of the result per per cent of the input."""
         return {q: sp.diff(self.rhs, q) * q / self.rhs for q in self.inputs}
+
+
+def _si(quantity: Quantity, value: Any) -> Any:
+    try:
+        return to_si(value.magnitude, str(value.units), quantity.unit)
+    except UnitError as error:
+        raise UnitError(f"{quantity.key} {error}") from None
 
 
 class Model(Node):

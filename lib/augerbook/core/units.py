@@ -8,11 +8,15 @@ from __future__ import annotations
 import hashlib
 import math
 import re
-from functools import cache, partial
-from typing import Any
+from functools import cache, lru_cache, partial
+from typing import Any, TypeVar
 
+import numpy as np
 import pint
 import platformdirs
+from numpy.typing import NDArray
+
+Value = TypeVar("Value", float, NDArray[np.float64])
 
 # Offset units are never converted silently: 0.2 W/K times 210 degC must not be 96.6 W.
 _units = partial(pint.UnitRegistry, autoconvert_offset_to_baseunit=False)
@@ -153,10 +157,21 @@ def parse_number_with_unit(text: str, *, decimal_comma: bool = False) -> tuple[f
     value = float(match.group(1))
     if not math.isfinite(value):
         raise UnitError("is not a finite number")
-    return value, _known_unit(match.group(2))
+    try:
+        return value, known_unit(match.group(2))
+    except UnitError as error:
+        raise UnitError(f"has the unit '{match.group(2)}', which is not known here") from error
 
 
-def _known_unit(text: str) -> str:
+@lru_cache(maxsize=1024)
+def known_unit(text: str) -> str:
+    """Return a unit that somebody typed as pint writes it: ``"°C"`` becomes ``"degC"``, ``"Nm"`` ``"N*m"``.
+
+    Raises:
+        UnitError: nobody knows it, or it cannot be converted by a factor and an offset.
+    """
+    if len(text) > _TEXT_LIMIT:
+        raise UnitError("is too long for a unit")
     unit = text.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
     unit = unit.replace("²", "**2").replace("³", "**3").replace("⁴", "**4").strip()
     # Nm and mm3 are how most people type them; to pint the first is a count of yarn, the second nothing.
@@ -164,11 +179,11 @@ def _known_unit(text: str) -> str:
     unit = re.sub(r"\s*(\*\*|[*/() ])\s*", r"\1", unit)
     unit = _SPELLINGS.get(unit, unit)
     if not _UNIT.fullmatch(unit):
-        raise UnitError(f"has the unit '{text}', which is not known here")
+        raise UnitError("is not a unit known here")
     try:
         si_factor_and_offset(unit)
     except Exception as error:  # pint raises errors of many kinds for malformed units
-        raise UnitError(f"has the unit '{text}', which is not known here") from error
+        raise UnitError("is not a unit known here") from error
     return unit
 
 
@@ -178,18 +193,17 @@ def unit_fault(unit: str, expected_unit: str) -> str:
         to_si(1.0, unit, expected_unit)
     except UnitError as error:
         return str(error)
-    except Exception:  # pint raises errors of many kinds for unknown units
-        return "is not a unit known here"
     return ""
 
 
-def to_si(value: float, unit: str, expected_unit: str) -> float:
-    """Convert ``value`` in ``unit`` to SI base units, checking that it fits ``expected_unit``.
+def to_si(value: Value, unit: str, expected_unit: str) -> Value:
+    """Convert one value or an array of them in ``unit`` to SI base units, checking that it fits ``expected_unit``.
 
     Raises:
-        UnitError: the unit measures something else, or a bare number stands where a unit is needed. An angle is
-            something else than a plain number: "0.5" for degrees is refused, not taken for radians.
+        UnitError: nobody knows the unit, it measures something else, or a bare number stands where a unit is needed.
+            An angle is something else than a plain number: "0.5" for degrees is refused, not taken for radians.
     """
+    unit = known_unit(unit)
     if _base(unit) != _base(expected_unit):
         wanted = f"a value in {plain_unit(expected_unit)}" if plain_unit(expected_unit) else "a plain number"
         given = f"is in {plain_unit(unit)}" if plain_unit(unit) else "has no unit"

@@ -562,7 +562,7 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
         raise ValueError(f"{result.name_in_words} has no value in nearly all draws of this build's spreads")
     if np.ptp(some) <= _ALIKE * np.abs(some).max():
         raise ValueError(f"{result.name_in_words} is the same in all draws: nothing uncertain moves it")
-    margin = next((m for m in build.network.margins.values() if m.quantity is result), None)
+    margin = next((m for m in build.network.margins.values() if m.quantity == result), None)
     # A head that delivers nothing can be neither weighed nor judged; the same heads count for all trials.
     rows = np.flatnonzero(np.isfinite([values, *tried]).all(axis=0))
     if rows.size < _FEWEST:
@@ -609,8 +609,7 @@ def _chances(weights: Array, values: Array, margin: Margin | None) -> tuple[floa
     """Return the chances to hold a margin, that the verdict after a trial is right, and that it is turned round."""
     if margin is None:
         return math.nan, math.nan, math.nan
-    limit = margin.quantity.si(margin.limit)
-    held = ((values >= limit) if margin.more_is_better else (values <= limit)).astype(np.float64)
+    held = margin.holds(values).astype(np.float64)
     before, after = float(held.mean()), weights @ held
     turned = float(((after > 0.5) != (before > 0.5)).mean())
     return before, float(np.maximum(after, 1 - after).mean()), turned

@@ -103,9 +103,7 @@ class Study:
 
         A head without a value is not.
         """
-        values, limit = self.values[self.quantities.index(margin.quantity)], margin.quantity.si(margin.limit)
-        with np.errstate(invalid="ignore"):
-            return np.asarray((values >= limit) if margin.more_is_better else (values <= limit))
+        return margin.holds(self.values[self.quantities.index(margin.quantity)])
 
 
 @dataclass(frozen=True)

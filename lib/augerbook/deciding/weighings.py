@@ -237,7 +237,7 @@ def _header(cells: list[str], line: int) -> tuple[list[str], dict[str, str]]:
         if not given:
             faults.append(f"line {line}, {name}: the unit is missing: write '{name} [{wanted}]' if it is that")
             continue
-        unit = {"°C": "degC", "C": "degC"}.get(given, given) if name == "temperature" else given
+        unit = "degC" if name == "temperature" and given == "C" else given  # to pint a coulomb
         if reason := unit_fault(unit, wanted):
             faults.append(f"line {line}: {name} [{given:.30}] {reason}")
         else:
@@ -317,13 +317,13 @@ def _numbers(name: str, cells: list[str], lines: NDArray[np.int_], table: _Table
     for place in lines[np.isinf(values) | (np.isnan(values) if name in _NEEDED else False)]:
         faults.setdefault(int(place), f"line {place}, {name}: the number is not finite")
     unit = table.units.get(name, "1")
-    return np.asarray(to_si(values, unit, str(COLUMNS[name])), dtype=np.float64)  # type: ignore[arg-type]
+    return to_si(values, unit, str(COLUMNS[name]))
 
 
 def _minutes(cells: list[str], lines: NDArray[np.int_], table: _Table, faults: dict[int, str]) -> list[str]:
     """Return times of the day, as the printed sheet asks for them, as numbers in the unit of the column."""
     found = [_CLOCK.fullmatch(cell) for cell in cells]
-    unit = float(to_si(1.0, table.units.get("time", "min"), "min"))
+    unit = to_si(1.0, table.units.get("time", "min"), "min")
     for place, cell, match in zip(lines, cells, found, strict=True):
         if match is None and cell.strip():
             faults.setdefault(

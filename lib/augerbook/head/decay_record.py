@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 
 #: Fewer readings, or fewer crossings of the middle, hold no frequency and damping that could be trusted.
 LEAST_SAMPLES, LEAST_CROSSINGS = 12, 4
+#: More readings make a build longer than a post can be, and tell no more.
+MOST_SAMPLES = 1000
 #: So many equal readings in a row at an end of the scale are no crest any more, nor are so many about equal ones
 #: (within this share of the range) in crests that should be lower and lower.
 _FLAT, _CROWD, _ALIKE = 3, 4, 5e-4
@@ -57,6 +59,11 @@ def decay_record_faults(time: Array, reading: Array) -> list[str]:
         return ["every time and every reading must be a finite number"]
     if len(time) < LEAST_SAMPLES:
         return [f"{len(time)} readings are too few: give at least {LEAST_SAMPLES}, better forty over five waves"]
+    if len(time) > MOST_SAMPLES:
+        return [
+            f"{len(time)} readings are too many: at most {MOST_SAMPLES} are taken. Leave out what comes after the "
+            "first ten waves or so, or keep every second or third reading, as long as ten or more are left in a wave"
+        ]
     faults = []
     for row, (before, after) in enumerate(pairwise(time), 2):
         if after <= before:

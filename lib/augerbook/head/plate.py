@@ -67,4 +67,5 @@ plate_material = PART.lookup(
     },
 )
 PART.require(seat_diameter, plate_span, "the bearing's seat must lie within the plate")
+PART.require(seat_diameter, plate_width, "the bearing's seat must lie within the plate")
 PART.require(bolt_head_diameter, plate_span, "the bolts must have room between them")

@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 #: The shares may miss 100 % by this much for rounding.
 _ROUNDING = 0.005
-_HEADER = re.compile(r"(?P<name>mesh|share|mass)\s*\[(?P<unit>[^\[\]]+)\]")
+_HEADER = re.compile(r"(?P<name>mesh|share|mass)\s*\[(?P<unit>[^\[\]]+)\]", re.IGNORECASE)
 _LAYOUT = "expected a first line 'mesh [mm], share [%]' or 'mesh [mm], mass [g]', then one line for each sieve"
 
 
@@ -78,13 +78,12 @@ def read_sieve_csv(text: str) -> tuple[Array, Array]:
     rows, unread = typed_rows(text)
     if not rows:
         raise SieveTableError(unread or [f"the text is empty: {_LAYOUT}"])
-    names, units = _columns(rows[0][1])
+    names, units = _columns(*rows[0])
     values, faults = typed_numbers(rows[1:], names)
     if faults := in_order([*unread, *faults]):
         raise SieveTableError(faults)
     mesh, amount = (
-        np.asarray(to_si(column, unit, _EXPECTED_UNITS[name]))
-        for column, unit, name in zip(values.T, units, names, strict=True)
+        to_si(column, unit, _EXPECTED_UNITS[name]) for column, unit, name in zip(values.T, units, names, strict=True)
     )
     if names[1] == "mass" and amount.sum() > 0:
         amount = amount / amount.sum()
@@ -97,17 +96,18 @@ def read_sieve_csv(text: str) -> tuple[Array, Array]:
 _EXPECTED_UNITS = {"mesh": "mm", "share": "percent", "mass": "g"}
 
 
-def _columns(header: list[str]) -> tuple[list[str], list[str]]:
+def _columns(line: int, header: list[str]) -> tuple[list[str], list[str]]:
+    told = f"line {line}: '{', '.join(header):.60}'"
     matches = [_HEADER.fullmatch(cell.strip()) for cell in header]
     if len(matches) != 2 or None in matches:
-        raise SieveTableError([f"line 1: '{', '.join(header):.60}': {_LAYOUT}"])
-    names = [match["name"] for match in matches if match]
-    units = [match["unit"].strip().replace("%", "percent") for match in matches if match]
+        raise SieveTableError([f"{told}: {_LAYOUT}"])
+    names = [match["name"].lower() for match in matches if match]
+    units = [match["unit"].strip() for match in matches if match]
     if names[0] != "mesh" or names[1] == "mesh":
-        raise SieveTableError([f"line 1: '{', '.join(header):.60}': {_LAYOUT}"])
+        raise SieveTableError([f"{told}: {_LAYOUT}"])
     for name, unit in zip(names, units, strict=True):
         if reason := unit_fault(unit, _EXPECTED_UNITS[name]):
-            raise SieveTableError([f"line 1: {name} [{unit:.30}]: {reason}"])
+            raise SieveTableError([f"line {line}: {name} [{unit:.30}]: {reason}"])
     return names, units
 
 

@@ -90,11 +90,6 @@ class AllValues:
             self.rows[sieve_table] = self.grid.widget
         page.children = boxes
 
-    def make_all(self) -> None:
-        """Make the rows of all parts."""
-        for part in self._pages:
-            self.make(part)
-
     def look(self) -> None:
         """Show the rows that the search finds in place of the tabs; the tabs when nothing is searched for."""
         query = self.search.value.strip()

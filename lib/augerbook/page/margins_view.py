@@ -94,11 +94,6 @@ class Sensitivities:
         return in_doubt(margin, solution.get(margin.quantity), self.spreads.get(margin.quantity))
 
 
-def sensitivities_of(build: Build, margins: Sequence[Margin]) -> Sensitivities:
-    """Return what each margin depends on at this build."""
-    return list(sensitivities_in_steps(build, margins))[-1]
-
-
 def sensitivities_in_steps(build: Build, margins: Sequence[Margin]) -> Iterator[Sensitivities]:
     """Yield what the margins depend on in two steps of some hundredths of a second; the last holds all.
 

@@ -11,6 +11,8 @@ the tube the wall must hold. One of both is possible up to the largest exponent,
 
 from __future__ import annotations
 
+from typing import Any
+
 from sympy import Expr, Integer, Piecewise, acos, atan, cos, log, oo, pi, sin, sqrt, tan
 
 from augerbook.chapters.conveying.models import loose_exponent_of
@@ -514,19 +516,28 @@ lining_load = SUBJECT.equals(
     source=_HERE,
     assumptions=(_COULOMB, _RING),
 )
-#: Whether the grains in the gap are carried along with the plug: the state in which it stands, here and elsewhere.
-RING_COMES_ALONG = ring_load <= 1
+
+
+def comes_along(load: Any) -> Any:
+    """Say for a ring's load, in symbols or as numbers, whether its grains are carried along with the plug."""
+    return load <= 1
+
+
+#: The state in which the ring stands, here and in the chapters that follow.
+RING_COMES_ALONG = comes_along(ring_load)
+
+
+def _as_it_stands(carried: Expr, behind: Expr) -> Expr:
+    """Return what holds for a ring carried along, or for one left behind; nothing where the plug slips."""
+    return Piecewise((Integer(0), needed_exponent >= grip_exponent), (carried, RING_COMES_ALONG), (behind, True))
+
 
 conveying_efficiency = SUBJECT.equals(
     "conveying_efficiency",
     "eta_c",
     "1",
     "how far the plug moves in a turn, over the pitch; nothing when it slips",
-    Piecewise(
-        (Integer(0), needed_exponent >= grip_exponent),
-        (efficiency_carried, RING_COMES_ALONG),
-        (efficiency_lining, True),
-    ),
+    _as_it_stands(efficiency_carried, efficiency_lining),
     "The state that holds: slipping, ring carried along, or ring left behind",
     short_id="efficiency",
     nonnegative=True,
@@ -546,11 +557,7 @@ solid_per_turn = SUBJECT.equals(
     "V_turn",
     "mm**3",
     "solid plastic delivered per turn",
-    Piecewise(
-        (Integer(0), needed_exponent >= grip_exponent),
-        (solid_carried, RING_COMES_ALONG),
-        (solid_lining, True),
-    ),
+    _as_it_stands(solid_carried, solid_lining),
     "The state that holds: slipping, ring carried along, or ring left behind",
     nonnegative=True,
     source=_HERE,

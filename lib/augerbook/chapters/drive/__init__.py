@@ -7,7 +7,7 @@ two circles.
 
 from __future__ import annotations
 
-from sympy import Abs, Piecewise, Rational, log, pi, sin, sqrt
+from sympy import Abs, Piecewise, Rational, log, oo, pi, sin, sqrt
 
 from augerbook.chapters.drive import models
 from augerbook.chapters.heat import softened_length
@@ -91,6 +91,9 @@ _BOTH_FULL = (
     "phases: the worst place, on the warm side"
 )
 _POINTS = "winding, case and gear have one temperature each"
+#: How many times as much as at 20 °C copper resists at 180 °C, class H, the warmest of common insulations (common
+#: practice).
+_BURNT = Rational(163, 100)
 
 # --- the motor as a machine
 
@@ -237,17 +240,12 @@ SUBJECT.relation(
     "runaway_share", runaway_share, copper_rise * cold_loss * (winding_resistance + case_resistance),
     "Heat that a kelvin adds, over heat that a kelvin takes away", source=_HERE,
     assumptions=(_STEADY, _COPPER_ONLY),
-    hazards=((
-        runaway_share < 1,
-        "there is no temperature at which the motor comes to rest: each kelvin adds more heat than cooling takes away, "
-        "until the winding burns. Turn the current down before anything else",
-    ),),
 )  # fmt: skip
 held_temperature = SUBJECT.equals(
     "held_temperature",
     "T_I",
     "degC",
-    "temperature of the winding at work if the set current flows whatever the supply",
+    "temperature of the winding at work if the set current flows whatever the supply; unlimited where it feeds itself",
     Piecewise(
         (
             copper_temperature
@@ -259,7 +257,8 @@ held_temperature = SUBJECT.equals(
             )
             / (1 - runaway_share),
             runaway_share < 1,
-        )
+        ),
+        (oo, True),
     ),
     "Where the heat that is made is the heat that is taken away",
     source=_HERE,
@@ -322,6 +321,13 @@ motor_loss = SUBJECT.equals(
     nonnegative=True,
     source=_HERE,
     assumptions=(_COPPER_ONLY, _BOTH_FULL),
+    hazards=(
+        (
+            hot_resistance < _BURNT * phase_resistance,
+            "the winding comes to more than 180 °C, the most that the varnish of any common motor is made for: it "
+            "burns. Turn the current down before anything else",
+        ),
+    ),
 )
 case_temperature = SUBJECT.equals(
     "case_temperature",

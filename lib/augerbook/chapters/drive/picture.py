@@ -23,7 +23,6 @@ from augerbook.chapters.drive import (
     motor_speed,
     motor_stall_torque,
     pull_out_torque,
-    runaway_share,
     setscrew_share,
     setscrew_torque,
     winding_temperature,
@@ -139,13 +138,10 @@ _PLACES: tuple[tuple[str, Quantity, float, str], ...] = (
 
 def draw_heat(solution: Solution) -> Scene:
     """Draw winding, case and gear as high as they are warmer than the room, and the heat between them in watts."""
-    runs_away = not solution[runaway_share] < 1
     cool = solution.shown(room_temperature)
     listed = ", ".join(f"{words} {solution.text(q)}" for words, q, *_ in _PLACES)
     told = (
-        "the motor comes to rest at no temperature: it burns"
-        if runs_away
-        else f"{listed}; {solution.text(motor_loss)} of heat in the winding and {solution.text(gear_loss)} in the gear "
+        f"{listed}; {solution.text(motor_loss)} of heat in the winding and {solution.text(gear_loss)} in the gear "
         f"leave by the case's air ({solution.text(case_air_heat)}) and by the plate "
         f"({solution.text(gear_plate_heat)})"
     )
@@ -153,10 +149,6 @@ def draw_heat(solution: Solution) -> Scene:
         width=_WIDTH, height=_HEIGHT, title="Where the motor's heat goes",
         alt=f"Winding, case and gear, each as high as it is warmer than the room. {told}.",
     )  # fmt: skip
-    if runs_away:
-        scene.label((400, 180), "No temperature of rest: each kelvin adds more heat\nthan cooling takes away. Turn the "
-                    "current down.", style="force")  # fmt: skip
-        return scene
     margin = next(m for m in SUBJECT.margins if m.quantity is case_temperature)
     warm = [solution.shown(q) for _, q, *_ in _PLACES]
     known = all(math.isfinite(t) for t in warm)

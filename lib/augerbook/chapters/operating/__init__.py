@@ -19,6 +19,7 @@ from augerbook.chapters.conveying import (
     bore_hold,
     carried_section,
     cold_length,
+    comes_along,
     grip_exponent,
     grip_reserve,
     inlet_pressure,
@@ -219,11 +220,10 @@ def operating_point(*values: Any, finer: int = 1) -> Point:
         undefined = np.where(np.isfinite(speed), 0.0, np.nan)
         pressed = np.maximum(along.pressure[:, 0], state.plug.least)
         plug = state.plug.at(pressed)
-    comes_along = plug[ring_load] <= 1
     torque, in_tube = along.torque, finer * TUBE_SLICES
     found = Point(
         speed, pressed, along.pressure.max(axis=1), torque[:, :in_tube].sum(axis=1), torque[:, in_tube:].sum(axis=1),
-        np.where(comes_along, plug[angle_carried], plug[angle_lining]), plug[ring_load],
+        np.where(comes_along(plug[ring_load]), plug[angle_carried], plug[angle_lining]), plug[ring_load],
         forward_from_plug(state.soft._replace(flow=0.0 * speed), speed, pressed).pressure[:, -1],
         plug[solid_per_turn] * speed / state.values[wanted_flow],
     )  # fmt: skip
@@ -284,7 +284,7 @@ SUBJECT.relation(
         "without bounds with small changes of friction: do not trust their figures",
     ),),
 )  # fmt: skip
-_CARRIED = ring_at_work <= 1
+_CARRIED = comes_along(ring_at_work)
 plug_hold = SUBJECT.equals(
     "plug_hold",
     "t_op",

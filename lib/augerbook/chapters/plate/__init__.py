@@ -282,7 +282,7 @@ SUBJECT.relation(
         - _d**2 / (32 * pi) * (2 * _ln_rectangle**2 + 2 * _ln_rectangle + 1)
     ),
     "Rectangle on four edges: Navier's plate, less what the seat holds flat", source=_HERE,
-    assumptions=(_THIN, _GUIDED, _SMALL_SEAT), valid=(_THICK, _CORNER),
+    assumptions=(_THIN, _GUIDED, _SMALL_SEAT), valid=(_THICK_RECTANGLE, _CORNER),
 )  # fmt: skip
 SUBJECT.relation(
     "four_edges_stress", four_edges_stress,

@@ -121,7 +121,10 @@ def _covariance(since: Array, turning: float, decay: float, cosine: float, sine:
     by_turning = since * (sine * parts[:, 0] - cosine * parts[:, 1])
     by_decay = -since * (cosine * parts[:, 0] + sine * parts[:, 1])
     slopes = np.column_stack([by_turning, by_decay, parts])
-    return np.asarray(np.linalg.pinv(slopes.T @ slopes)[:2, :2], dtype=np.float64)
+    # Columns of one size: those of the readings may be micrometres in metres, those of the middle are ones.
+    size = np.linalg.norm(slopes, axis=0)
+    across = np.linalg.pinv(slopes / size) / size[:, None]
+    return np.asarray((across @ across.T)[:2, :2], dtype=np.float64)
 
 
 def _first_guess(since: Array, reading: Array) -> Array:
