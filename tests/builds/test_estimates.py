@@ -429,6 +429,20 @@ def test_marks_that_cannot_be_are_explained(lines: str, words: tuple[str, ...]) 
     assert all(word in str(caught.value) for word in words), str(caught.value)
 
 
+@pytest.mark.parametrize("name", shipped_builds())
+def test_whatever_row_is_taken_what_it_lacks_is_told(name: str) -> None:
+    """Some materials have no yield strength: an estimate of how far it may be off has nothing to go by."""
+    build, margins = shipped_build(name), [margin.quantity for margin in whole_head().margins.values()]
+    told = {}
+    for lookup in whole_head().lookups.values():
+        for row in usable_rows(lookup):
+            other = build.with_name(lookup, row)
+            told[lookup.key, row] = lacking_in_words(other, margins)
+            assert set(waiting(other)) <= set(whole_head().declared.values())
+    (words,) = told["nozzle_material", "PTFE"].values()
+    assert words == "cannot be computed yet: only you can say nozzle yield strength"
+
+
 def test_an_estimate_has_a_spread() -> None:
     with pytest.raises(ValueError, match="give low and high"):
         Entry(0.06, estimated=True)

@@ -8,10 +8,13 @@ from augerbook.builds.build import Build, usable_rows
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.screw import net_volume
+from augerbook.core.quantity import Lookup
 from augerbook.head.drive import running_torque, screw_speed
 from augerbook.head.feedstock import plastic
 from augerbook.head.heating import set_temperature
+from augerbook.head.nozzle import block_material, nozzle_material
 from augerbook.head.plastic import degradation_temperature
+from augerbook.head.screw import screw_material
 from augerbook.head.tube import break_length, break_material, tube_material
 from augerbook.page.alarms import alarms_html
 from augerbook.page.controls import Sliders
@@ -85,6 +88,17 @@ def test_a_tube_or_break_that_does_not_bear_the_heat_is_a_danger(part: str, name
     assert ("Danger" in alarms_html(build.solution)) == (part == "tube")  # a break of no length gets no heat
     metal = with_break.with_name(lookup, "stainless steel")
     assert not metal.solution.hazards
+
+
+@pytest.mark.parametrize("lookup", [nozzle_material, block_material, screw_material], ids=lambda item: item.key)
+@pytest.mark.parametrize(("name", "celsius"), [("PLA", 205), ("PTFE", 251), ("POM", 121)])
+def test_plastic_in_the_heat_is_a_danger(lookup: Lookup, name: str, celsius: float) -> None:
+    part = lookup.key.partition("_")[0]
+    hot = at(OTTER.with_value(degradation_temperature, 700.0).with_name(lookup, name), celsius)
+    assert f"The {part} is hotter than its material bears" in words(alarms_html(hot.solution))
+    assert not at(hot.with_name(lookup, "brass"), celsius).solution.hazards
+    cool = at(hot, read_table("materials").row(name).si("highest_temperature") - 273.15)
+    assert not any(f"the {part} is" in str(w) for w in cool.solution.hazards)
 
 
 def test_a_limit_that_is_not_known_is_told() -> None:

@@ -13,7 +13,8 @@ from augerbook.chapters.plate import plate_stress_share
 from augerbook.deciding.candidates import changed
 from augerbook.head.nozzle import end_correction
 from augerbook.head.plate import plate_material, plate_support
-from augerbook.head.tube import bore_diameter
+from augerbook.head.screw import standard_screw
+from augerbook.head.tube import bore_diameter, tube_outside_diameter
 from augerbook.page.build_panel import PASTE, UPLOAD, BuildPanel, file_name_fault
 from augerbook.page.limits import BUILD_LIMITS
 from augerbook.page.session import WORDS, Session
@@ -88,6 +89,27 @@ def test_a_build_is_saved_under_an_ordinary_name(
 def beside(tmp_path: Path) -> BuildPanel:
     """A panel with a folder of its own."""
     return BuildPanel(Session(shipped_build("otter")), Shelf(tmp_path))
+
+
+# Values that cannot go together
+
+
+def test_what_clashes_is_not_saved_and_what_is_copied_says_that_it_lacks_it(beside: BuildPanel) -> None:
+    session, folder = beside._session, beside._shelf.folder
+    session.set_name(standard_screw, "DIN 7998 10")  # wider than the bore
+    beside.refresh()
+    beside.save.click()
+    assert "Not saved: your latest values cannot go together" in beside.saved.value
+    assert "major diameter 10.0 mm must be smaller than bore diameter 8.00 mm" in beside.saved.value
+    assert list(folder.iterdir()) == []
+    assert "Without your latest changes" in beside.behind.value and "7998 10" not in beside.text.text
+    session.set_value(tube_outside_diameter, 16.0)
+    session.set_value(bore_diameter, 12.0)
+    beside.refresh()
+    beside.save.click()
+    assert beside.behind.value == "" and "7998 10" in beside.text.text
+    (path,) = folder.iterdir()
+    assert load_build(path).values[bore_diameter] == pytest.approx(0.012)
 
 
 # A part of a build

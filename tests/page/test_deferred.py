@@ -127,3 +127,28 @@ def test_what_is_finished_inside_a_step_is_done_anew_and_only_once() -> None:
 
 def test_what_is_asked_for_inside_a_step_begins_anew_when_the_step_is_done() -> None:
     assert done_by_one_request(lambda later: later.request()) == ["begins", "begins", "ends"]
+
+
+@pytest.mark.parametrize("with_a_loop", [False, True])
+def test_what_goes_wrong_is_told_and_raised(with_a_loop: bool) -> None:
+    heard: list[str] = []
+
+    def steps() -> Iterator[None]:
+        yield
+        raise ValueError("odd")
+
+    later = Deferred(steps, 0.0, failed=lambda error: heard.append(str(error)))
+
+    async def scenario() -> None:
+        raised = []
+        asyncio.get_running_loop().set_exception_handler(lambda _, context: raised.append(context["exception"]))
+        later.request()
+        await asyncio.sleep(0.1)
+        assert [str(error) for error in raised] == ["odd"]
+
+    if with_a_loop:
+        in_a_loop(scenario)
+    else:
+        with pytest.raises(ValueError, match="odd"):
+            apart(later.request)
+    assert heard == ["odd"]

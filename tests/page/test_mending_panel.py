@@ -11,6 +11,7 @@ from augerbook.chapters import whole_head
 from augerbook.core.margin import Margin, Verdict
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.plate import plate_thickness
+from augerbook.head.screw import major_diameter
 from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
 from augerbook.page.mending_panel import MendingPanel, offer_html
 from augerbook.page.session import Session
@@ -180,3 +181,19 @@ def test_five_first_offers_bring_wren_within_all_limits_but_that_of_the_weighed_
     assert at["hopper.hausner_ratio"] is Verdict.TIGHT, "it rests on two densities that were measured"
     for quantity, ends in before.ends.items():
         assert quantity in circles or session.build.ends[quantity] == ends
+
+
+def test_while_values_clash_nothing_is_offered_that_would_undo_them(wren: tuple[MendingPanel, Session, Asked]) -> None:
+    panel, session, _ = wren
+    looked(panel, "plate.plate_stress_share")
+    assert panel.offers and not panel.tries[0].disabled
+    offers = panel.offers
+    session.set_value(major_diameter, 20.0)
+    wanted = session.wanted
+    panel.offers, panel.tries[0].disabled = offers, False  # pressed before the page had put them out of reach
+    panel.tries[0].click()
+    assert session.wanted is wanted and "Nothing was taken over" in session.message
+    assert "major diameter 20.0 mm must be smaller than" in session.message
+    panel.request()
+    panel.finish()
+    assert panel.offers == () and "First change one of the values" in panel.said.value

@@ -50,6 +50,30 @@ def page() -> StartPage:
     return StartPage(shipped_build("otter"))
 
 
+def test_a_fault_of_the_handbook_is_told_until_the_page_is_up_to_date_again(
+    page: StartPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as broken:
+        broken.setattr(page.estimates, "refresh", lambda: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            page.session.set_value(bore_diameter, 8.2)
+    assert "kept this page from being brought up to date (ZeroDivisionError)" in page.fault.value
+    page.session.set_value(bore_diameter, 8.3)
+    assert page.fault.value == ""
+
+
+def test_values_that_clash_are_told_above_the_margins_of_the_build_before(page: StartPage) -> None:
+    page.session.set_value(core_diameter, 7.9)
+    assert page.strip.value.index("Without your latest changes") < page.strip.value.index("good")
+    page.more.selected_index = start._EXAMPLE
+    assert "Without your latest changes" in page.example.behind.value
+    before = page.session.wanted
+    page.operating._take_over()
+    assert page.session.wanted is before and "Nothing was taken over" in page.session.message
+    page.session.set_value(core_diameter, 4.0)
+    assert "Without your latest changes" not in page.strip.value + page.example.behind.value
+
+
 def test_every_margin_is_shown_with_its_limit_and_what_it_depends_on(page: StartPage) -> None:
     for margin in all_margins(page.session.build.network):
         assert f"data-margin='{margin.id}'" in page.margins.value

@@ -415,7 +415,8 @@ def _base(build: Build, quantity: Quantity, before: frozenset[Guessable]) -> flo
         return found if found is not None and math.isfinite(found) and found > 0 else None
     if quantity in before and _lookup_for(build, quantity) is None:
         for way in all_ways()[quantity]:
-            if isinstance(said := _said(build, way, _before(quantity)), tuple):
+            # What is estimated about a row's own figure has nothing to go by where the row has none.
+            if not way.of_itself and isinstance(said := _said(build, way, _before(quantity)), tuple):
                 return said[0]
     return None
 

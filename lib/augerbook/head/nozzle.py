@@ -52,11 +52,23 @@ nozzle_strength_share = PART.given(
 block_strength_share = PART.given(
     "block_strength_share", "x_B", "percent", "share of the block's yield strength that is left after long heat", 5, 100
 )
+nozzle_highest_temperature = PART.given(
+    "nozzle_highest_temperature", "T_N_max", "degC", "highest temperature that the nozzle's material bears", 30, 1200
+)
+block_highest_temperature = PART.given(
+    "block_highest_temperature", "T_B_max", "degC", "highest temperature that the block's material bears", 30, 1200
+)
 nozzle_material = PART.lookup(
-    "nozzle_material", "what the nozzle is made of", "materials", {nozzle_yield_strength: "yield_strength"}
+    "nozzle_material",
+    "what the nozzle is made of",
+    "materials",
+    {nozzle_yield_strength: "yield_strength", nozzle_highest_temperature: "highest_temperature"},
 )
 block_material = PART.lookup(
-    "block_material", "what the heated block is made of", "materials", {block_yield_strength: "yield_strength"}
+    "block_material",
+    "what the heated block is made of",
+    "materials",
+    {block_yield_strength: "yield_strength", block_highest_temperature: "highest_temperature"},
 )
 PART.require(nozzle_diameter, melt_bore_diameter, "a cone narrows towards the land")
 PART.require(nozzle_thread_pitch, nozzle_thread_diameter, "a thread is shallower than what it is cut into")

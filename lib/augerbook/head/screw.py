@@ -79,6 +79,9 @@ reference_screw = PART.lookup(
         reference_crest_width: "crest_width",
     },
 )
+screw_highest_temperature = PART.given(
+    "screw_highest_temperature", "T_s_max", "degC", "highest temperature that the screw's material bears", 30, 1200
+)
 screw_material = PART.lookup(
     "screw_material",
     "what the screw is made of",
@@ -89,6 +92,7 @@ screw_material = PART.lookup(
         screw_specific_heat: "specific_heat",
         screw_poisson_ratio: "poisson_ratio",
         screw_yield_strength: "yield_strength",
+        screw_highest_temperature: "highest_temperature",
     },
 )
 PART.require(core_diameter, major_diameter, "the flight needs a depth")

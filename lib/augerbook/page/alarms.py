@@ -12,6 +12,7 @@ from augerbook.builds.contradictions import contradictions
 from augerbook.core.network import Solution, Warned
 from augerbook.core.relation import Node
 from augerbook.page.colours import DANGER, EDGE
+from augerbook.page.session import Session
 
 _OUTSIDE = f"border-left:6px double {EDGE};padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
 #: Broken conditions that are told where there is little room; dangers are always told, all of them.
@@ -73,6 +74,17 @@ def alarms_html(solution: Solution) -> Markup:
     if not solution.hazards:
         calm = Markup()
     return dangers + calm + conditions_html(broken(solution), solution.values, _MOST)
+
+
+def behind_html(session: Session) -> Markup:
+    """Say that what follows is of an earlier build than the latest values would make; empty where it is not."""
+    if not session.clashing:
+        return Markup()
+    box = Markup(
+        "<div class='behind' style='{}'><b>Without your latest changes:</b> two values cannot go together, and what "
+        "stands here is of the last build that could be. {}</div>"
+    )
+    return box.format(_OUTSIDE, " ".join(_sentence(clash) for clash in session.wanted.clashes()))
 
 
 def contradictions_html(build: Build) -> Markup:

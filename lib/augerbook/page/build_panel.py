@@ -15,6 +15,7 @@ from augerbook.builds.own_rows import OwnTables, own_file, own_header, tables_lo
 from augerbook.builds.partial import given_count, may_be_part, with_part
 from augerbook.builds.reader import MOST_TOLD, BuildError
 from augerbook.builds.shipped import shipped_build, shipped_builds
+from augerbook.page.alarms import behind_html
 from augerbook.page.controls import message_html, note_html
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.in_sight import InSight
@@ -99,6 +100,7 @@ class BuildPanel:
             description="Read my tables again", tooltip="After a change of the files beside this page",
             layout=widgets.Layout(width="180px"),
         )  # fmt: skip
+        self.behind = widgets.HTML(layout=_WIDE)
         self.text = CopyBox("Copy this build")
         self._quiet = False
         self.shipped.observe(self._load_shipped, names="value")
@@ -131,6 +133,7 @@ class BuildPanel:
                 self.rows[WORDS].widget,
                 widgets.HBox([self.file_name, self.save, self.overwrite], layout=_ROW),
                 self.saved,
+                self.behind,
                 self.text.widget,
                 self.own,
                 self.read_own,
@@ -141,6 +144,7 @@ class BuildPanel:
 
     def refresh(self) -> None:
         """Show the present build as text, and the builds that lie beside the page."""
+        self.behind.value = behind_html(self._session)
         self.text.show(self._session.build.toml())
         self.list_saved()
 
@@ -249,6 +253,10 @@ class BuildPanel:
     def _save(self, *, replacing: bool = False) -> None:
         name = self.file_name.value.strip()
         self._ask("")
+        if self._session.clashing:
+            first = "Not saved: your latest values cannot go together. Change one of them, then save."
+            self.saved.value = message_html("\n".join([first, *self._session.wanted.clashes()]))
+            return
         if fault := file_name_fault(name):
             self.saved.value = message_html(fault)
             return

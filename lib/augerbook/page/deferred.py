@@ -16,10 +16,17 @@ class Deferred:
 
     An action may be a generator. Then it is done step by step, so that it blocks nothing for longer than a step, and
     begun anew by a request that comes in between.
+
+    What goes wrong in it a loop would write into its log alone: ``failed`` hears of it first.
     """
 
-    def __init__(self, action: Callable[[], Iterator[None] | None], seconds: float = 0.15) -> None:
-        self._action = action
+    def __init__(
+        self,
+        action: Callable[[], Iterator[None] | None],
+        seconds: float = 0.15,
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:
+        self._action = action if failed is None else _telling(action, failed)
         self._seconds = seconds
         self._steps: Iterator[None] | None = None
         self._waiting: asyncio.TimerHandle | None = None
@@ -84,3 +91,18 @@ class Deferred:
 
     def _wait(self) -> None:
         self._waiting = asyncio.get_running_loop().call_later(_BETWEEN, self._step)
+
+
+def _telling(
+    action: Callable[[], Iterator[None] | None], failed: Callable[[Exception], None]
+) -> Callable[[], Iterator[None]]:
+    """Return an action that tells of an error before it raises it."""
+
+    def told() -> Iterator[None]:
+        try:
+            yield from action() or ()
+        except Exception as error:
+            failed(error)
+            raise
+
+    return told

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from markupsafe import Markup
 
 from augerbook.core.margin import Verdict
+from augerbook.page.alarms import behind_html
 from augerbook.page.cite import worked
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.deferred import Deferred
@@ -46,6 +47,7 @@ class ExamplePanel:
         self.chain = widgets.Checkbox(
             description="all steps from the given values on", indent=False, layout=widgets.Layout(width="auto")
         )
+        self.behind = widgets.HTML(layout=_WIDE)
         self.box = CopyBox("Copy this worked example", rows=18)
         self._searching = Deferred(self.refresh)
         self.search.observe(lambda _: self._searching.request(), names="value")
@@ -53,13 +55,14 @@ class ExamplePanel:
             widget.observe(lambda _: self.refresh(), names="value")
         forms = widgets.HBox([self.form, self.short, self.chain], layout=_ROW)
         self.widget = widgets.VBox(
-            [self.search, self.count, self.quantity, forms, self.box.widget],
+            [self.search, self.count, self.quantity, forms, self.behind, self.box.widget],
             layout=_WIDE,
         )
         self._keys: tuple[str, ...] = ()
 
     def refresh(self) -> None:
         """Work the chosen quantity out again."""
+        self.behind.value = behind_html(self._session)
         solution = self._session.solution
         computed = tuple(q for q in self._session.build.network.quantities.values() if q in solution.values
                          and q not in solution.given)  # fmt: skip

@@ -110,6 +110,8 @@ class LearningPanel:
         if self._lessons and self._lessons[-1].after.name != build.name:
             self._lessons.clear()  # another build: what the one before it learnt is no matter
         try:
+            if self._session.clashing:
+                raise ValueError("two of your latest values cannot go together: change one of them first")
             made = self.trials()
             if not made:
                 raise ValueError("nothing was measured yet: read weighings above, or type a value here")

@@ -165,6 +165,10 @@ class MendingPanel:
         if margin is None:
             self._show(None)
             return
+        if self._session.clashing:
+            self._say("First change one of the values that cannot go together; then changes are looked for.")
+            self._put(())
+            return
         if margin.quantity not in build.solution.values:
             self._say(f"The {margin.name_in_words} {build.solution.why_missing(margin.quantity)}.")
             self._put(())
@@ -198,7 +202,7 @@ class MendingPanel:
 
     def take(self, place: int) -> None:
         """Put an offered change into the build; one click takes it back."""
-        if place >= len(self.offers) or self.tries[place].disabled:
+        if place >= len(self.offers) or self.tries[place].disabled or self._session.held_up():
             return
         offer = self.offers[place]
         self._tried = named_honestly(offer.tried.build)

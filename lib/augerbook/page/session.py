@@ -53,6 +53,20 @@ class Session:
         """What follows from the last possible build."""
         return self.build.solution
 
+    @property
+    def clashing(self) -> bool:
+        """Whether the latest values cannot go together, so that pictures, numbers and texts are of an earlier build."""
+        return self.build is not self.wanted
+
+    def held_up(self, about: Cause = None) -> bool:
+        """Tell that values which cannot go together come first, and return whether there are any.
+
+        What is worked out meanwhile is of the last possible build: taken over, it would undo the latest changes.
+        """
+        if self.clashing:
+            self.tell("Nothing was taken over. First change one of the values that cannot go together.", about)
+        return self.clashing
+
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call ``listener`` after every change, possible or not."""
         self._listeners.append(listener)

@@ -38,12 +38,18 @@ class SettlePanel:
             tooltip="Set what the data of the motor give in place of what the build says",
             layout=widgets.Layout(width="auto"),
         )
-        self.motor_take.on_click(lambda _: self._session.take(with_found(self._session.build)))
+        self.motor_take.on_click(lambda _: self._take_motors())
         self.widget = widgets.VBox(
             [self.found, self.take, self.motor_found, self.motor_take], layout=widgets.Layout(width="100%")
         )
 
+    def _take_motors(self) -> None:
+        if not self._session.held_up():
+            self._session.take(with_found(self._session.build))
+
     def _take_over(self) -> None:
+        if self._session.held_up(running_torque):
+            return
         at_work = settle(self._session.build)
         self._session.take(at_work.build)
         if at_work.unrest:

@@ -14,7 +14,7 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
 from augerbook.core.margin import Margin
 from augerbook.deciding.ranking import margins_of_head
-from augerbook.page.alarms import alarms_html, contradictions_html
+from augerbook.page.alarms import alarms_html, behind_html, contradictions_html
 from augerbook.page.cells import table_html
 from augerbook.page.cite import cite
 from augerbook.page.estimated_view import NO_DATA_SHEET, counted
@@ -43,7 +43,7 @@ class SheetPanel:
     def refresh(self) -> None:
         """Make the sheet of the present build."""
         build = self._session.build
-        self.view.value = print_html(
+        self.view.value = behind_html(self._session) + print_html(
             sheet_html(build), "Print this page, or keep it as PDF", f"Print head {build.name}"
         )
 

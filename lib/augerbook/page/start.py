@@ -19,13 +19,13 @@ from augerbook.chapters.pictures import all_pictures
 from augerbook.core.margin import Margin
 from augerbook.core.markup import for_markdown
 from augerbook.head import part_titles
-from augerbook.page.alarms import contradictions_html
+from augerbook.page.alarms import behind_html, contradictions_html
 from augerbook.page.all_values import AllValues
 from augerbook.page.build_panel import BuildPanel
 from augerbook.page.changed_panel import ChangedPanel
 from augerbook.page.chapter import Markdown
 from augerbook.page.choosing_panel import ChoosingPanel
-from augerbook.page.controls import Lists, MessageLine, Sliders
+from augerbook.page.controls import Lists, MessageLine, Sliders, message_html
 from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
@@ -114,7 +114,8 @@ class StartPage:
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
         self._numbers = Deferred(self._show_strip, SOON)
-        self._resting = Deferred(self._at_rest)
+        self.fault = widgets.HTML(layout=_WIDE)
+        self._resting = Deferred(self._at_rest, failed=self._tell_fault)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
         # All of it is there before any is shown: what comes while a browser still sets up the page may be lost on it.
@@ -196,7 +197,7 @@ class StartPage:
             layout=widgets.Layout(flex="2 1 420px", min_width="0", width="auto"),
         )
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
-        above = [self.message.widget, self.going_on.widget, self.strip]
+        above = [self.message.widget, self.fault, self.going_on.widget, self.strip]
         return widgets.VBox(
             [*above, both, self.more, for_the_keyboard(), jumps(), steady(), page_rules()], layout=_WIDE
         )
@@ -240,7 +241,7 @@ class StartPage:
         self._resting.finish()
 
     def _show_strip(self) -> None:
-        against = contradictions_html(self.session.build)
+        against = behind_html(self.session) + contradictions_html(self.session.build)
         self.strip.value = against + strip_html(self._margins, self.session.solution, self._last_depends)
 
     def _at_rest(self) -> Iterator[None]:
@@ -269,6 +270,15 @@ class StartPage:
         self.mending.request()
         yield
         self._opened()
+        self.fault.value = ""
+
+    def _tell_fault(self, error: Exception) -> None:
+        """Say that a fault kept the page from being up to date: its margins would look sound."""
+        self.fault.value = message_html(
+            f"A fault in the handbook kept this page from being brought up to date ({type(error).__name__}).\n"
+            "Margins and panels may still show an earlier build: take your last change back.\n"
+            "Please report it, with your build from the panel below."
+        )
 
     def _show_margins(self) -> None:
         other = self.pictures.other

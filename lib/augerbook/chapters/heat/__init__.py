@@ -33,6 +33,7 @@ from augerbook.head.heating import (
     throat_temperature,
     wall_heat_share,
 )
+from augerbook.head.nozzle import block_highest_temperature, nozzle_highest_temperature
 from augerbook.head.plastic import (
     degradation_temperature,
     fused_conductivity,
@@ -48,6 +49,7 @@ from augerbook.head.screw import (
     pitch,
     screw_conductivity,
     screw_density,
+    screw_highest_temperature,
     screw_specific_heat,
     shank_length,
 )
@@ -413,6 +415,12 @@ _SETTLED = Float("0.01")
 _SLICES = Source("incropera", "chapter 4, energy balance on slices (finite volumes); three bodies joined here")
 _COMMON = (SLICE, ALONG_BREAK, CORE, NO_MIXING, _STEADY, _INSULATED, _BEARING, _NO_LATENT)
 
+#: Parts in the heat, what their material bears, and what comes of it if they give way.
+_IN_THE_HEAT = (
+    ("nozzle", nozzle_highest_temperature, "lets molten plastic out under pressure"),
+    ("block", block_highest_temperature, "lets molten plastic out under pressure"),
+    ("screw", screw_highest_temperature, "jams the head"),
+)
 SUBJECT.model(
     "running", HEAD_INPUTS,
     (softened_length, screw_soft_length, melt_temperature, screw_throat_temperature, block_heat, settling_residual,
@@ -441,6 +449,14 @@ SUBJECT.model(
             break_length * (set_temperature - break_highest_temperature) <= 0,
             "the thermal break may get hotter than its material bears: set the block cooler, or make the break of "
             "metal or ceramic. PTFE and POM give off poisonous fumes",
+        ),
+        *(
+            (
+                set_temperature <= bears,
+                f"the {part} is hotter than its material bears: set the block cooler, or take a {part} of metal. One "
+                f"that gives way {comes_of_it}, and PTFE and POM give off poisonous fumes",
+            )
+            for part, bears, comes_of_it in _IN_THE_HEAT
         ),
     ),
     valid=(
