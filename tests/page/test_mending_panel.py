@@ -3,14 +3,16 @@
 import asyncio
 import re
 
+import ipywidgets as widgets
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.named import named_honestly
-from augerbook.builds.shipped import shipped_build
+from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import whole_head
+from augerbook.chapters.plate import plate_stress_share
 from augerbook.core.margin import Margin, Verdict
 from augerbook.deciding.ranking import margins_of_head
-from augerbook.head.plate import plate_thickness
+from augerbook.head.plate import plate_material, plate_thickness
 from augerbook.head.screw import major_diameter
 from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
 from augerbook.page.mending_panel import MendingPanel, offer_html
@@ -197,3 +199,40 @@ def test_while_values_clash_nothing_is_offered_that_would_undo_them(wren: tuple[
     panel.request()
     panel.finish()
     assert panel.offers == () and "First change one of the values" in panel.said.value
+
+
+def without(name: str, *keys: str) -> Build:
+    """A shipped build with some lines left out."""
+    lines = shipped_build(name).toml().splitlines()
+    return read_build("\n".join(line for line in lines if line.split(" = ")[0] not in keys))
+
+
+def lists_in(widget: widgets.Widget) -> list[widgets.Dropdown]:
+    if isinstance(widget, widgets.Dropdown):
+        return [widget]
+    return [found for child in getattr(widget, "children", ()) for found in lists_in(child)]
+
+
+def test_what_a_margin_lacks_is_asked_for_where_it_is_told() -> None:
+    """A material is asked for, and not the figures that its row has."""
+    build = without("otter", "plate_material", "plate_support")
+    panel, session, _ = panel_of(build)
+    verdicts = [MARGINS[i].verdict(session.solution.get(MARGINS[i].quantity)) for _, i in panel.trouble.options]
+    assert Verdict.UNKNOWN in verdicts and verdicts == sorted(verdicts, key=lambda v: v is Verdict.UNKNOWN)
+    looked(panel, "plate.plate_stress_share")
+    assert "needs plate material, plate support." in panel.said.value
+    assert build.solution.why_missing(plate_stress_share) == "needs plate material, plate support"
+    material, support = lists_in(panel.fields)
+    assert panel.find.disabled and panel.narrow.disabled and session.wanted is build
+    material.value = "carbon steel"
+    support.value = "annular, outer edge clamped"
+    assert session.build.names[plate_material] == "carbon steel" and plate_stress_share in session.solution.values
+    panel.finish()
+    assert panel.fields.children == () and not panel.find.disabled
+
+
+def test_of_a_build_that_lacks_nearly_all_only_what_the_maker_can_say_is_asked_for() -> None:
+    panel, session, _ = panel_of(read_build('format = 1\n[tube]\nbore_diameter = "8 mm"\n'))
+    looked(panel, "drive.drive_share")
+    assert "Much of it can be estimated" in panel.said.value and len(panel.fields.children) <= 6
+    assert session.build.toml().count("=") == 3

@@ -18,7 +18,7 @@ from sympy.logic.boolalg import Boolean
 from augerbook.core.conditions import holds, in_figures
 from augerbook.core.margin import Margin, Requirement
 from augerbook.core.part import Part
-from augerbook.core.plan import Lacking, LazyValues, Plan, Step, lacking_in_words
+from augerbook.core.plan import Lacking, LazyValues, Plan, Step, lacking_in_words, lacking_of
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node, Select, Validity
 from augerbook.core.subject import Circle, Subject
@@ -176,10 +176,23 @@ class Solution:
         """Return the SI value, or None when it could not be computed."""
         return self.values.get(quantity)
 
+    def lacking(self, *quantities: Quantity) -> list[Quantity | Choice | Series | Lookup]:
+        """Return what must be given to compute all of ``quantities``, each thing once, by its name.
+
+        Where none of the figures is given that a row of a table has, the row is asked for: a material, not its modulus.
+        """
+        unknown = [quantity for quantity in quantities if quantity not in self.values]
+        lacking: set[Quantity | Choice | Series | Lookup] = {*lacking_of(self.missing, *unknown)}
+        for lookup in self.network.lookups.values():
+            of_a_row = {*lookup.fills, *lookup.sets}
+            if not (lacking.isdisjoint(of_a_row) or of_a_row & (self.given | set(self.choices))):
+                lacking = (lacking - of_a_row) | {lookup}
+        return sorted(lacking, key=lambda item: item.name_in_words)
+
     def why_missing(self, *quantities: Quantity) -> str:
         """Say in words what is needed to compute all of ``quantities``, each thing once; empty where all are known."""
-        unknown = [quantity for quantity in quantities if quantity not in self.values]
-        return lacking_in_words(self.missing, *unknown) if unknown else ""
+        lacking = self.lacking(*quantities)
+        return f"needs {', '.join(item.name_in_words for item in lacking)}" if lacking else ""
 
 
 class Network:

@@ -100,7 +100,11 @@ class LazyValues(Mapping[Any, Any]):
         return len(self._given) + len(self._makers)
 
 
+def lacking_of(missing: Mapping[Quantity | Series, Lacking], *quantities: Quantity) -> Lacking:
+    """Return what must be given for all ``quantities`` to be known: themselves when they are inputs."""
+    return frozenset(item for quantity in quantities for item in missing.get(quantity, frozenset({quantity})))
+
+
 def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], *quantities: Quantity) -> str:
-    """Say what must be given for all ``quantities`` to be known, each thing once: themselves when they are inputs."""
-    lacking = {item for quantity in quantities for item in missing.get(quantity, frozenset({quantity}))}
-    return "needs " + ", ".join(sorted(item.name_in_words for item in lacking))
+    """Say what must be given for all ``quantities`` to be known, each thing once."""
+    return "needs " + ", ".join(sorted(item.name_in_words for item in lacking_of(missing, *quantities)))

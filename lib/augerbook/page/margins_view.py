@@ -248,9 +248,7 @@ def _row(
         lines.append("Good at its value, but its spread reaches beyond the limit: what is least known decides.")
     if verdict is Verdict.GOOD:
         lines += [f"{margin.rule()[0].upper()}{margin.rule()[1:]}.", _bar(margin, value, verdict)]
-    elif (
-        verdict is Verdict.UNKNOWN and quantity not in depends.notes and len(solution.missing.get(quantity, ())) > _FEW
-    ):
+    elif verdict is Verdict.UNKNOWN and quantity not in depends.notes and len(solution.lacking(quantity)) > _FEW:
         lines.append(f"{margin.name_in_words} {solution.why_missing(quantity)}".strip())
     elif verdict is not Verdict.UNKNOWN:
         lines.append(f"{margin.why[0].upper()}{margin.why[1:]}. To change: {margin.advice}.")
@@ -312,9 +310,9 @@ def _lacking(quantity: Quantity, solution: Solution) -> str:
     """Say which few values are lacking."""
     if quantity in solution.values:
         return "not defined at these values"
-    lacking = sorted(item.name_in_words for item in solution.missing.get(quantity, frozenset({quantity})))
+    lacking = solution.lacking(quantity)
     more = f" and {len(lacking) - _FEW} more" if len(lacking) > _FEW else ""
-    return f"needs {', '.join(lacking[:_FEW])}{more}"
+    return f"needs {', '.join(item.name_in_words for item in lacking[:_FEW])}{more}"
 
 
 def _value(margin: Margin, solution: Solution) -> str:

@@ -9,12 +9,15 @@ import ipywidgets as widgets
 from markupsafe import Markup
 
 from augerbook.builds.build import Build
+from augerbook.builds.estimates import to_be_asked
 from augerbook.builds.named import named_honestly
 from augerbook.core.margin import Margin, Verdict
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.deciding.changes import Found, Offer, levers_of, measured_behind, search
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.choosing_panel import troubled
 from augerbook.page.colours import FAINT, QUIET
+from augerbook.page.controls import Lists, Sliders
 from augerbook.page.deferred import Deferred
 from augerbook.page.jumps import MENDING
 from augerbook.page.margins_view import Sensitivities
@@ -26,6 +29,10 @@ _ROW = widgets.Layout(width="100%", align_items="flex-start")
 _TEXT = widgets.Layout(flex="1 1 auto", width="auto", min_width="0")
 #: Changes that are offered for a margin, and values and margins that are named in one sentence.
 _MOST, _NAMED = 3, 4
+#: What a margin lacks is asked for here up to so many fields.
+_FIELDS = 6
+
+Item = Quantity | Choice | Lookup | Series
 
 
 class MendingPanel:
@@ -48,6 +55,8 @@ class MendingPanel:
             layout=_AUTO,
         )
         self.said = widgets.HTML(layout=_WIDE)
+        self.fields = widgets.VBox(layout=_WIDE)
+        self._made: dict[object, widgets.Widget] = {}
         self.offers: tuple[Offer, ...] = ()
         self.texts = [widgets.HTML(layout=_TEXT) for _ in range(_MOST)]
         self.tries = [widgets.Button(description="Try it", layout=_AUTO) for _ in range(_MOST)]
@@ -76,6 +85,7 @@ class MendingPanel:
                 widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap")),
                 self._back_row,
                 self.said,
+                self.fields,
                 *self.rows,
             ],
             layout=widgets.Layout(width="100%"),  # of its own: what is hidden is this panel alone
@@ -90,13 +100,15 @@ class MendingPanel:
         return self._session.build.network.margins.get(self.trouble.value or "")
 
     def refresh(self, depends: Sensitivities) -> None:
-        """Offer the margins that fail, then those that are tight, then those in doubt; last those that nothing moves.
+        """Offer the margins that fail, then those that are tight, then those in doubt; then those that nothing moves.
 
+        Last come those that cannot be computed yet: what they lack can be typed here.
         After a change was tried it goes on to the worst that is left.
         """
         build = self._session.build
         doubtful = [margin for margin in margins_of_head(build.network) if depends.in_doubt(margin, build.solution)]
         bad = sorted((*troubled(build), *doubtful), key=self._moves_nothing)
+        bad += [m for m in margins_of_head(build.network) if m.quantity not in build.solution.values]
         found = {m.name_in_words: m.id for m in bad}
         chosen = self.trouble.value if self._session.loaded is self._of else None
         if self._session.wanted is self._tried and self._tried is not self._gone_on:
@@ -127,6 +139,9 @@ class MendingPanel:
         if key not in self._without_levers:
             self._without_levers[key] = not levers_of(build, margin)
         return self._without_levers[key]
+
+    def _lacks(self, margin: Margin) -> bool:
+        return margin.quantity not in self._session.build.solution.values
 
     def _for_margin(self, action: Callable[[Margin], None]) -> None:
         if self.margin is not None:
@@ -169,15 +184,36 @@ class MendingPanel:
             self._say("First change one of the values that cannot go together; then changes are looked for.")
             self._put(())
             return
-        if margin.quantity not in build.solution.values:
-            self._say(f"The {margin.name_in_words} {build.solution.why_missing(margin.quantity)}.")
-            self._put(())
+        if self._lacks(margin):
+            self._ask_for(margin)
             return
         self._say(f"Looking for what betters the {margin.name_in_words} ...")
         for found in search(build, margin, margins_of_head(build.network), _MOST):
             if found is not None:
                 self._show(found)
             yield
+
+    def _ask_for(self, margin: Margin) -> None:
+        """Offer fields for what a margin lacks: all of it where it is little, else what only the maker can say."""
+        build = self._session.build
+        lacking: Sequence[Item] = build.solution.lacking(margin.quantity)
+        words = ", ".join(item.name_in_words for item in lacking[:_FIELDS])
+        rest = len(lacking) - _FIELDS
+        if rest > 0:
+            words += f" and {rest} more. Much of it can be estimated: see the panel Start from few values"
+            lacking = to_be_asked(build, build.solution.missing[margin.quantity])[:_FIELDS]
+        self._say(f"The {margin.name_in_words} cannot be computed yet: it needs {words}.")
+        self._put((), lacking)
+
+    def _field(self, item: Item) -> widgets.Widget:
+        if item not in self._made:
+            rows = (
+                Sliders(self._session, [item], spreads=True)
+                if isinstance(item, Quantity)
+                else Lists(self._session, [item] if isinstance(item, Choice | Lookup) else [])
+            )
+            self._made[item] = rows.box
+        return self._made[item]
 
     def _show(self, found: Found | None) -> None:
         if found is None:
@@ -190,8 +226,10 @@ class MendingPanel:
     def _say(self, words: str) -> None:
         self.said.value = Markup("<div role='status' style='line-height:1.35'>{}</div>").format(words) if words else ""
 
-    def _put(self, offers: Sequence[Offer]) -> None:
+    def _put(self, offers: Sequence[Offer], asked: Sequence[Item] = ()) -> None:
         self.offers = tuple(offers)
+        self.fields.children = [self._field(item) for item in asked]
+        self.find.disabled = self.narrow.disabled = self.margin is None or self._lacks(self.margin)
         for place, (row, text, button) in enumerate(zip(self.rows, self.texts, self.tries, strict=True)):
             there = place < len(offers)
             row.layout.display = "" if there else "none"
