@@ -14,6 +14,7 @@ from augerbook.core.margin import Margin, Verdict
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.plate import plate_material, plate_thickness
 from augerbook.head.screw import major_diameter
+from augerbook.head.tube import bore_diameter
 from augerbook.page.margins_view import Sensitivities, all_margins, sensitivities_in_steps
 from augerbook.page.mending_panel import MendingPanel, offer_html
 from augerbook.page.session import Session
@@ -198,7 +199,14 @@ def test_while_values_clash_nothing_is_offered_that_would_undo_them(wren: tuple[
     assert "major diameter 20.0 mm must be smaller than" in session.message
     panel.request()
     panel.finish()
-    assert panel.offers == () and "First change one of the values" in panel.said.value
+    assert panel.offers == () and "Values that cannot go together come first" in panel.said.value
+    assert session.wanted.clashing() == [major_diameter, bore_diameter] and len(panel.fields.children) == 2
+    sliders = panel.fields.children[0].children[0]
+    field = next(w for w in sliders.children if isinstance(w, widgets.Text))
+    field.value = "4.2"
+    assert session.message == "" and session.build is session.wanted
+    panel.finish()
+    assert panel.fields.children == ()
 
 
 def without(name: str, *keys: str) -> Build:

@@ -98,7 +98,6 @@ def test_every_number_within_the_range_is_kept_with_all_its_digits(pair: tuple[Q
     ("text", "words"),
     [
         ("abc", "is not a number with a unit"),
-        ("", "is empty: type a number"),
         ("99", "is outside the range: expected 2.2 to 25 mm for the diameter of the bore"),
         ("-8", "is outside the range: expected 2.2 to 25 mm"),
         ("8 kg", "is in kg, but a value in mm is expected"),
@@ -122,6 +121,23 @@ def test_what_cannot_be_is_told_beside_the_field_and_above_and_the_old_value_sta
     row.field.value = "8"
     assert session.message == "" == row.noted.said and len(row.noted.widget.children) == 2
     assert session.build.toml() == before.toml()
+
+
+def test_an_emptied_field_takes_a_value_out_but_not_the_figure_of_a_row() -> None:
+    session = Session(shipped_build("otter"))
+    bore, thread = row_of(session, bore_diameter), row_of(session, pitch)  # the pitch is that of a row in a table
+    before = session.build
+    bore.field.value = " "
+    assert bore_diameter not in session.build.values and bore.field.value == "" == session.message
+    bore.field.value = ""
+    assert bore_diameter not in session.build.values and session.message == ""
+    session.undo()
+    assert session.build.toml() == before.toml() and bore.field.value == "8"
+    thread.field.value = "2.5"
+    thread.field.value = ""
+    assert session.build.toml() == before.toml() and thread.field.value == "2.6"
+    thread.field.value = ""
+    assert thread.field.value == "2.6" and "is a figure of the row that was picked" in thread.noted.said
 
 
 def test_a_value_that_is_typed_as_it_is_changes_nothing_and_clears_what_was_wrong() -> None:

@@ -138,6 +138,10 @@ class Build:
         """Return a sentence for each pair of values that cannot go together."""
         return self.network.clashes(self.values)
 
+    def clashing(self) -> list[Quantity]:
+        """Return the inputs whose values cannot go together, each once."""
+        return self.network.clashing(self.values)
+
     def with_value(self, quantity: Quantity, si: float) -> Build:
         """Return the build with one value (SI) changed, its spread kept in proportion.
 

@@ -330,6 +330,11 @@ class Network:
         found = (requirement.clash(dict(values)) for requirement in self.requirements)
         return [sentence for sentence in found if sentence is not None]
 
+    def clashing(self, values: Values) -> list[Quantity]:
+        """Return the inputs of all requirements that the values break, each once."""
+        broken = (requirement for requirement in self.requirements if requirement.clash(dict(values)) is not None)
+        return list(dict.fromkeys(q for requirement in broken for q in (requirement.smaller, requirement.larger)))
+
     def solve(self, values: Values, choices: Choices | None = None) -> Solution:
         """Compute everything that follows from ``values`` (SI) and ``choices``.
 

@@ -124,7 +124,7 @@ class MendingPanel:
             finally:
                 self._refreshing = False
         self._of = self._session.loaded
-        hidden = not found and self._tried is None
+        hidden = not found and self._tried is None and not self._session.clashing
         self.widget.layout.display = "none" if hidden else ""
 
     def _picked(self) -> None:
@@ -177,12 +177,12 @@ class MendingPanel:
     def _steps(self) -> Iterator[None]:
         build, margin = self._session.build, self.margin
         self._stale = False
+        if self._session.clashing:
+            self._say("Values that cannot go together come first: change one of these. Then changes are looked for.")
+            self._put((), self._session.wanted.clashing())
+            return
         if margin is None:
             self._show(None)
-            return
-        if self._session.clashing:
-            self._say("First change one of the values that cannot go together; then changes are looked for.")
-            self._put(())
             return
         if self._lacks(margin):
             self._ask_for(margin)

@@ -6,6 +6,7 @@ Nothing here is a widget, so that everything a page does can be tested without a
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from augerbook.builds.build import LONGEST_WORDS, Build, exact_number, misfits
 from augerbook.builds.named import named_honestly
@@ -17,6 +18,7 @@ from augerbook.core.markup import one_line
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.units import UnitError, with_unit
+from augerbook.deciding.candidates import put_back
 from augerbook.page.history import History, Moment
 from augerbook.tables import TableError, read_table
 
@@ -82,9 +84,12 @@ class Session:
     def type_value(self, quantity: Quantity, text: str) -> None:
         """Take a value as it was typed, with or without unit; where it cannot be one this is told, and nothing changes.
 
-        The value that is there already, typed once more, changes nothing either.
+        The value that is there already, typed once more, changes nothing either. An emptied field takes it out.
         """
         now = self.wanted.values.get(quantity)
+        if not text.strip():
+            self._take_out(quantity)
+            return
         try:
             si = typed_si(quantity, text)
         except UnitError as error:
@@ -97,6 +102,16 @@ class Session:
             self._want(self.wanted.with_value(quantity, si), quantity)
         elif self.about is quantity:
             self._want(self.wanted, quantity)  # what was told of it is no longer so
+
+    def _take_out(self, quantity: Quantity) -> None:
+        """Leave a value of the build's own out; where it has a row of a table, the figure of the row is its value."""
+        wanted = self.wanted
+        if quantity in wanted.entries:
+            self._want(put_back(wanted, replace(wanted, entries={}), quantity), quantity)
+        elif quantity in wanted.values:
+            self.tell(f"{quantity.name_in_words} is a figure of the row that was picked: type another value", quantity)
+        elif self.about is quantity:
+            self._want(wanted, quantity)
 
     def type_spread(self, quantity: Quantity, text: str) -> None:
         """Take low and high of a value as typed, such as "0.2 to 0.35"; empty means that it is known exactly.
