@@ -75,7 +75,7 @@ def quantity_table(subject: Subject) -> Markdown:
             columns = ", ".join(q.meaning for q in series.columns)
             lines.append(f"| | {series.meaning} | | rows of {columns} | `{series.key}` |")
     for lookup in network.lookups.values():
-        if set(given).issuperset(lookup.fills):
+        if 2 * len(set(given) & set(lookup.fills)) >= len(lookup.fills):  # a row that fills one in six says little here
             lines.append(f"| | {lookup.meaning} | | a name in the table *{lookup.table}* | `{lookup.key}` |")
     return Markdown("\n".join(lines))
 
