@@ -920,9 +920,8 @@ mass_uncertainty = SUBJECT.equals(
     "Scatter, balance and its display, added as squares",
     nonnegative=True,
     source=Source("gum", "4.2.3, 4.3.7, 5.1.2"),
-    assumptions=("within its limits each error of the balance is as likely as any other",),
+    assumptions=(_EVEN,),
 )
-_OOZE = start_stop_volume / commanded_volume
 balance_doubt = SUBJECT.equals(
     "balance_doubt",
     "u_bal",
@@ -950,7 +949,7 @@ ooze_doubt = SUBJECT.equals(
     "u_oz",
     "percent",
     "part of start and stop in the uncertainty of the setting, over the volume of a run",
-    _OOZE / sqrt(3),
+    start_stop_volume / commanded_volume / sqrt(3),
     "An even spread within its limits, over a run",
     nonnegative=True,
     source=Source("gum", "4.3.7, 5.1.6"),
@@ -971,15 +970,15 @@ setting_uncertainty = SUBJECT.equals(
     "u_s",
     "percent",
     "relative standard uncertainty of the corrected setting",
-    sqrt((mass_uncertainty / run_mean) ** 2 + density_error**2 / 3 + _OOZE**2 / 3),
+    sqrt((mass_uncertainty / run_mean) ** 2 + density_doubt**2 + ooze_doubt**2),
     "Mass, density and ooze, added as squares of shares",
     nonnegative=True,
     source=Source("gum", "5.1.6"),
-    assumptions=("within its limits each error of density and ooze is as likely as any other",),
+    assumptions=(_EVEN,),
 )
 SUBJECT.relation(
     "effective_freedom", effective_freedom,
-    (run_count - 1) * (setting_uncertainty * run_mean * sqrt(run_count) / run_spread) ** 4,
+    models.freedom_of(run_count, setting_uncertainty, run_spread / run_mean),
     "Few runs count the less, the less of the whole they are", source=Source("gum", "G.4.1, Welch and Satterthwaite"),
     assumptions=("what is known of balance, density and ooze is known for certain: only the runs are few",),
 )  # fmt: skip

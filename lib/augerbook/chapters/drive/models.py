@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -46,6 +46,19 @@ def student_factor(freedom: ArrayLike, confidence: float = CONFIDENCE) -> NDArra
     return np.where(degrees > 0, factor, np.nan)[()]
 
 
+def freedom_of(runs: Any, whole: Any, share: Any) -> Any:
+    """Return the degrees of freedom of a setting by Welch and Satterthwaite, in symbols or as plain numbers.
+
+    Only what scatters from run to run is badly known; what all runs share counts as known for certain.
+
+    Args:
+        runs: how many.
+        whole: relative standard uncertainty of the setting.
+        share: relative standard deviation of a run.
+    """
+    return (runs - 1) * runs**2 * (whole / share) ** 4
+
+
 class SettingRuns(NamedTuple):
     """How many runs make a setting sure to `WANTED`, and the bounds that are left after endlessly many; shares."""
 
@@ -68,8 +81,7 @@ def setting_runs(spread: ArrayLike, mean: ArrayLike, floor: ArrayLike) -> Settin
 
         def suffices(runs: NDArray[np.float64]) -> NDArray[np.bool_]:
             whole = np.sqrt(share**2 / runs + kept**2)
-            # Welch and Satterthwaite: only what scatters from run to run is badly known.
-            freedom = np.where(share > 0, (runs - 1) * (whole * np.sqrt(runs) / share) ** 4, np.inf)
+            freedom = np.where(share > 0, freedom_of(runs, whole, share), np.inf)
             enough: NDArray[np.bool_] = student_factor(freedom) * whole <= WANTED
             return enough
 
