@@ -14,6 +14,8 @@ def for_each(
     groups: dict[str, list[Any]] = {}
     for thing in things:
         groups.setdefault(group(thing), []).append(thing)
+    if not groups:
+        raise ValueError("there is nothing to check: pytest would skip the test without a word")
 
     def decorate(check: Callable[[Any], None]) -> Callable[[str], None]:
         @pytest.mark.parametrize("of", groups)

@@ -1,8 +1,7 @@
 """An executable design handbook for small print heads fed with plastic granules.
 
-The rooms, each of which may use only those before it: ``core`` (quantities, relations, the network), ``draw``
-(scenes, graphs, stills), ``head`` (its parts and their inputs), ``chapters`` (one room each), ``builds`` (a maker's
-build), ``page`` (panels, the start page), and ``book`` (what notebooks call).
+Notebooks call ``augerbook.book`` and the rooms in ``augerbook.chapters``; all rooms, and which may use which, stand in
+the map at the beginning of DEVELOPERS.md.
 """
 
 from augerbook.packages import check_packages

@@ -1,6 +1,6 @@
-"""Heads that differ in nothing that matters to a model: it sees each one once.
+"""Cases that differ in nothing that matters to a model: it sees each one once.
 
-Candidates are often crossed: three plates on one screw are one head to whatever asks for no plate.
+Cases are often crossed: what differs in other inputs alone is one case to a model that does not take them.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ def different(values: Sequence[Any]) -> tuple[list[Any], NDArray[np.intp]]:
     """Return values in which no head stands twice, and where each head of the given ones stands among them.
 
     Values are floats or arrays that broadcast, at least one of them an array. Arrays become 1-D, one number for each
-    different head; floats stay. The places have the shape to which the values broadcast.
+    different case; floats stay. The places have the shape to which the values broadcast.
     """
     varied = [place for place, value in enumerate(values) if np.ndim(value)]
     arrays = np.broadcast_arrays(*(np.asarray(values[place], dtype=np.float64) for place in varied))
@@ -31,7 +31,7 @@ def different(values: Sequence[Any]) -> tuple[list[Any], NDArray[np.intp]]:
 
 
 def each_once(model: Callable[..., _Result]) -> Callable[..., _Result]:
-    """Let a model compute each different head once.
+    """Let a model compute each different case once.
 
     ``model`` takes SI floats or arrays that broadcast, and returns a named tuple of results in their shape.
     """

@@ -22,7 +22,7 @@ class FixedPoint:
     """Where going round the circles of a network has led.
 
     Attributes:
-        values: what was assumed last, in SI, one number for each head.
+        values: what was assumed last, in SI, one number for each case.
         residuals: how far what was found then lies from it, as a share; infinite where nothing was found.
         rounds: how many rounds were made.
     """
@@ -33,15 +33,15 @@ class FixedPoint:
 
     @property
     def at_rest(self) -> NDArray[np.bool_]:
-        """Whether another round would change next to nothing, for each head."""
+        """Whether another round would change next to nothing, for each case."""
         rests: NDArray[np.bool_] = np.max(list(self.residuals.values()), axis=0) <= AT_REST
         return rests
 
-    def in_words(self, head: int = 0) -> str:
-        """Say what keeps one head from rest; empty where it is at rest."""
-        if self.at_rest[head]:
+    def in_words(self, case: int = 0) -> str:
+        """Say what keeps one case from rest; empty where it is at rest."""
+        if self.at_rest[case]:
             return ""
-        worst, apart = max(((q, float(r[head])) for q, r in self.residuals.items()), key=lambda pair: pair[1])
+        worst, apart = max(((q, float(r[case])) for q, r in self.residuals.items()), key=lambda pair: pair[1])
         if not np.isfinite(apart):
             return f"no {worst.name_in_words} was found that could be assumed"
         made = "1 round" if self.rounds == 1 else f"{self.rounds} rounds"
@@ -69,9 +69,9 @@ def fixed_point(
 
     Args:
         values: SI values of the inputs, the first assumptions among them.
-        vary: inputs that differ from head to head, 1-D SI arrays of one length: a thousand heads are one array call
+        vary: inputs that differ from case to case, 1-D SI arrays of one length: a thousand cases are one call
             a round.
-        enough: a head that a round has changed by no more than this share is left alone; 0 goes all rounds.
+        enough: a case that a round has changed by no more than this share is left alone; 0 goes all rounds.
 
     A value beyond the range of its input is taken at the range's end. Where nothing is found the last assumption stays.
 
@@ -79,23 +79,23 @@ def fixed_point(
         NetworkError: what the circles need is not given; the message names it.
     """
     columns = {q: np.atleast_1d(np.asarray(column, dtype=np.float64)) for q, column in (vary or {}).items()}
-    heads = len(next(iter(columns.values()))) if columns else 1
+    cases = len(next(iter(columns.values()))) if columns else 1
     circles, start = network.circles, {**values, **columns}
     if absent := [circle.assumed.name_in_words for circle in circles if circle.assumed not in start]:
         raise NetworkError(f"nothing is assumed for the {' and the '.join(absent)}")
-    assumed = {c.assumed: np.array(np.broadcast_to(start[c.assumed], heads), dtype=np.float64) for c in circles}
+    assumed = {c.assumed: np.array(np.broadcast_to(start[c.assumed], cases), dtype=np.float64) for c in circles}
     others = {q: column for q, column in columns.items() if q not in assumed}
-    # What differs from head to head but hangs on nothing assumed is computed once, not in every round.
+    # What differs from case to case but hangs on nothing assumed is computed once, not in every round.
     if stays := _beside_the_circles(network, start, choices, others):
         others |= zip(stays, network.compile(stays, list(others), values, choices)(*others.values()), strict=True)
     sweep = network.compile([circle.found for circle in circles], [*assumed, *others], values, choices)
 
-    def found(heads_left: NDArray[np.intp]) -> dict[Quantity, Array]:
-        results = sweep(*(a[heads_left] for a in assumed.values()), *(column[heads_left] for column in others.values()))
+    def found(left: NDArray[np.intp]) -> dict[Quantity, Array]:
+        results = sweep(*(a[left] for a in assumed.values()), *(column[left] for column in others.values()))
         return {circle.assumed: result for circle, result in zip(circles, results, strict=True)}
 
-    residuals = {q: np.full(heads, np.inf) for q in assumed}
-    moving = np.arange(heads)
+    residuals = {q: np.full(cases, np.inf) for q in assumed}
+    moving = np.arange(cases)
     for _ in range(rounds):
         results = found(moving)
         known = np.isfinite(np.array(list(results.values()))).all(axis=0)
@@ -114,7 +114,7 @@ def fixed_point(
 def _beside_the_circles(
     network: Network, start: Values, choices: Choices, others: Collection[Quantity]
 ) -> list[Quantity]:
-    """Return what the circles need, differs from head to head with ``others``, and follows from nothing assumed."""
+    """Return what the circles need, differs from case to case with ``others``, and follows from nothing assumed."""
     moves = network.downstream(network.assumed, start.keys())
     differs = network.downstream(others, start.keys()) - moves
     known = network.plan(frozenset(start), frozenset(choices.items()), frozenset()).known

@@ -124,7 +124,9 @@ def elasticities(
             found[output] = []
             continue
         slopes = (column[0:-1:2] - column[1:-1:2]) / (2 * _STEP * nominal)
-        pairs = [(q, float(s)) for q, s in zip(relevant, slopes, strict=True) if math.isfinite(s) and abs(s) > 1e-9]
+        pairs = [
+            (q, float(s)) for q, s in zip(relevant, slopes, strict=True) if math.isfinite(s) and abs(s) > _NO_EFFECT
+        ]
         found[output] = sorted(pairs, key=lambda pair: -strength(pair[1]))
     return found
 
@@ -224,20 +226,20 @@ def spreads(
     Each input is moved alone to its ends; the moves down and up are added in quadrature. This is exact for a
     linear result of independent inputs and an estimate otherwise; `monte_carlo` tells how far it is off. It goes no
     further than with all inputs together at their ends, where two of them lead to one other state each by itself; ends
-    that cannot be together (granules heavier poured than tapped) go only as far as they can. A result that is declared
+    that cannot be together (a part wider than what holds it) go only as far as they can. A result that is declared
     positive or not negative gets no spread below zero.
 
     Raises:
         NetworkError: an output cannot be computed; the message says what is missing.
     """
     uncertain = list(ends)
+    if not uncertain:
+        solution = network.solve(values, choices)
+        return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     sweep = network.compile(outputs, uncertain, values, choices)
     table = np.tile(np.array([values[q] for q in uncertain]), (2 * len(uncertain) + 1, 1))
     for i, quantity in enumerate(uncertain):
         table[2 * i, i], table[2 * i + 1, i] = ends[quantity]
-    if not uncertain:
-        solution = network.solve(values, choices)
-        return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     columns = sweep(*table.T)
     corners = np.concatenate([_corners(table, column) for column in columns])
     _keep_possible(network.requirements, values, uncertain, corners)
@@ -291,7 +293,7 @@ def _gathered(
     """
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
-    # Where an end leads beyond what is defined (a plug that slips), its share says so; the others still have a spread.
+    # Where an end leads beyond what is defined (nothing is delivered), its share says so; the others still have a spread.
     defined = np.isfinite(at_low) & np.isfinite(at_high)
     low_end, high_end = np.where(defined, at_low, nominal), np.where(defined, at_high, nominal)
     with np.errstate(invalid="ignore"):  # a result without limit has a spread that is no number
@@ -307,7 +309,7 @@ def _gathered(
     low, high = nominal - float(np.sqrt((down**2).sum())), nominal + float(np.sqrt((up**2).sum()))
     if output.is_nonnegative and nominal > 0 and low < _FAR_DOWN * nominal:
         # It can never be negative, and is curved: add the factors up in quadrature instead of the moves.
-        with np.errstate(divide="ignore"):  # an end may leave nothing: a plug that slips brings no plastic
+        with np.errstate(divide="ignore"):  # an end may leave nothing
             factor = math.exp(-float(np.sqrt((np.log1p(np.maximum(down / nominal, -1.0)) ** 2).sum())))
         low = max(low, nominal * factor)
     # Not nearer than one input alone leads, should the others hold it back.

@@ -202,7 +202,7 @@ def levers_of(build: Build, margin: Margin) -> list[Item]:
     if not network.assumed.isdisjoint(own):
         own |= network.upstream(known, build.values, build.choices)
     chain = [*network.chain(known, build.values, build.choices)]
-    kinds = {node.choice for node in chain if hasattr(node, "choice") and set(node.outputs) & own}
+    kinds = {node.choice for node in chain if node.choice is not None and set(node.outputs) & own}
     found: list[Item] = []
     for item in levers(build):
         if isinstance(item, Choice):
