@@ -663,7 +663,7 @@ def test_as_many_runs_as_are_told_do_and_the_least_bounds_are_never_passed(name:
     many = weighed_with(build, 900).solution
     assert build.solution[Q["least_bounds"]] <= many[Q["setting_bounds"]]
     assert many[Q["setting_bounds"]] == pytest.approx(build.solution[Q["least_bounds"]], rel=0.02)
-    better = {"density_error": 0.1, "balance_error": 1.0, "start_stop_volume": 0.5, "balance_step": 1.0}
+    better = {"density_error": 0.1, "balance_error": 1.0, "start_stop_volume": 0.5, "balance_reading": 0.001}
     for key, shown in better.items():
         build = build.with_value(Q[key], float(Q[key].si(shown)))
     told = int(build.solution[Q["setting_runs"]])
@@ -680,11 +680,11 @@ def test_the_floor_is_what_scatters_between_endless_weighings(name: str) -> None
     """Endlessly many runs have one true mean; balance, density and ooze err alike in all of them."""
     build, dice, throws = shipped_build(name), np.random.default_rng(8), 200_000
     known = {key: build.solution[Q[key]] for key in (
-        "balance_error", "balance_step", "density_error", "start_stop_volume", "commanded_volume", "run_mean",
+        "balance_error", "balance_reading", "density_error", "start_stop_volume", "commanded_volume", "run_mean",
         "balance_doubt", "density_doubt", "ooze_doubt", "setting_floor",
     )}  # fmt: skip
     even = lambda most: dice.uniform(-most, most, throws)  # noqa: E731
-    read = 1 + (even(known["balance_error"]) + even(known["balance_step"] / 2)) / known["run_mean"]
+    read = 1 + (even(known["balance_error"]) + even(known["balance_reading"] / 2)) / known["run_mean"]
     dense = 1 + even(known["density_error"])
     asked = 1 + even(known["start_stop_volume"]) / known["commanded_volume"]
     assert known["balance_doubt"] == pytest.approx(read.std(), rel=0.01)

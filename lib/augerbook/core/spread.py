@@ -293,7 +293,7 @@ def _gathered(
     """
     nominal = float(column[-1])
     at_low, at_high = column[0:-1:2], column[1:-1:2]
-    # Where an end leads beyond what is defined (nothing is delivered), its share says so; the others still have a spread.
+    # Where an end leads beyond what is defined, its share says so; the others still have a spread.
     defined = np.isfinite(at_low) & np.isfinite(at_high)
     low_end, high_end = np.where(defined, at_low, nominal), np.where(defined, at_high, nominal)
     with np.errstate(invalid="ignore"):  # a result without limit has a spread that is no number

@@ -132,7 +132,6 @@ steps_setting = PART.given(
     0.5, 20_000, title="steps set for a volume",
 )  # fmt: skip
 balance_error = PART.given("balance_error", "a_bal", "mg", "most that the balance may be wrong, either way", 0, 5000)
-balance_step = PART.given("balance_step", "d_bal", "mg", "step of the balance's display", 0.001, 1000)
 density_error = PART.given(
     "density_error", "e_rho", "percent", "most that the density of the solid may be wrong, either way", 0, 20
 )

@@ -21,7 +21,6 @@ from augerbook.head.drive import (
     BEARING,
     GEAR,
     balance_error,
-    balance_step,
     case_gear_resistance,
     commanded_volume,
     coupled_diameter,
@@ -69,6 +68,7 @@ from augerbook.head.screw import (
     screw_youngs_modulus,
     shank_length,
 )
+from augerbook.head.trials import balance_reading
 from augerbook.head.tube import tube_length
 
 SUBJECT = Subject(
@@ -910,7 +910,7 @@ corrected_steps = SUBJECT.equals(
     digits=4,
 )
 _EVEN = "within its limits each error is as likely as any other"
-_BALANCE = balance_error**2 / 3 + (balance_step / 2) ** 2 / 3
+_BALANCE = balance_error**2 / 3 + (balance_reading / 2) ** 2 / 3
 mass_uncertainty = SUBJECT.equals(
     "mass_uncertainty",
     "u_m",
