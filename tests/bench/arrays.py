@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import csv
 import io
+import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 from augerbook.builds.shipped import shipped_build
@@ -22,20 +24,17 @@ from augerbook.chapters.screw import tip_gap
 from augerbook.deciding.comparing import compare
 from augerbook.deciding.weighings import read_weighings
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from tests.bench.shortest import shortest
+
 MANY, REPEATS, LINES = 4096, 7, 200_000
 #: Each model with the input that differs from head to head.
 MODELS = {"melt.nozzle": melt_flow, "pumping.screw_in_bore": tip_gap}
 
 
-def shortest(function: Callable[[], object]) -> float:
-    """Return the shortest time of a call in seconds of the processor."""
-    function()
-    taken = []
-    for _ in range(REPEATS):
-        begun = time.process_time()
-        function()
-        taken.append(time.process_time() - begun)
-    return min(taken)
+def _of(function: Callable[[], object]) -> float:
+    """Return seconds of the processor."""
+    return shortest(function, REPEATS, time.process_time)
 
 
 def heads() -> None:
@@ -45,8 +44,8 @@ def heads() -> None:
         model = whole_head().nodes[name]
         inputs = {q: np.asarray(solution[q], dtype=float) for q in model.inputs}
         columns = {**inputs, varied: inputs[varied] * np.linspace(0.9, 1.0, MANY)}
-        together = shortest(lambda model=model, columns=columns: model.array(*columns.values())) / MANY
-        alone = shortest(lambda model=model, inputs=inputs: model.array(*inputs.values()))
+        together = _of(lambda model=model, columns=columns: model.array(*columns.values())) / MANY
+        alone = _of(lambda model=model, inputs=inputs: model.array(*inputs.values()))
         print(f"{name}: {1e6 * together:.1f} us in a sweep, {1e6 * alone:.0f} us alone, ratio {alone / together:.0f}")
 
 
@@ -57,9 +56,9 @@ def lines() -> None:
     text = "screw;time [s];mass [g];turns\n" + "".join(
         f"{'AB'[i % 2]};{i};{mass:.4f};57\n".replace(".", ",") for i, mass in enumerate(masses)
     )
-    split = shortest(lambda: list(csv.reader(io.StringIO(text), delimiter=";")))
-    read = shortest(lambda: read_weighings(text))
-    judged = shortest(lambda: compare(read_weighings(text)))
+    split = _of(lambda: list(csv.reader(io.StringIO(text), delimiter=";")))
+    read = _of(lambda: read_weighings(text))
+    judged = _of(lambda: compare(read_weighings(text)))
     print(
         f"{LINES} weighings: read {read:.2f} s, read and judged {judged:.2f} s, split alone {split:.2f} s, "
         f"ratio {judged / split:.1f} (aim: two seconds)"

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -27,6 +26,7 @@ from augerbook.chapters.heat.grid import BLOCK_SLICES, TUBE_SLICES, Array, Grid,
 from augerbook.chapters.heat.models import Temperatures, outcome, running, temperatures
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from tests.bench.shortest import shortest
 from tests.chapters.heat_bvp import reference
 
 MANY, REPEATS = 1024, 9
@@ -104,13 +104,7 @@ def dense(h: Head) -> Temperatures:
 
 def shortest_ms(function: Callable[[], object], repeats: int = REPEATS) -> float:
     """Return the shortest time of a call in milliseconds."""
-    function()
-    taken = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        function()
-        taken.append(time.perf_counter() - start)
-    return 1e3 * min(taken)
+    return 1e3 * shortest(function, repeats)
 
 
 def lengths(h: Head, found: Temperatures) -> Array:
