@@ -34,9 +34,7 @@ _SCRIPT = (
     "if(!root.augerbookFolds){const folds=root.augerbookFolds=new Map();let at=null;"
     "const fold=(event)=>{const summary=event.target.closest('details[data-fold] > summary');"
     "return summary&&summary.parentElement};"
-    # Not behind the strip that stays at the top.
-    f"const show=(one)=>{{const strip=root.querySelector('.{STAYING}');"
-    "one.style.scrollMarginTop=`${(strip?strip.offsetHeight:0)+8}px`;one.scrollIntoView({block:'start'})};"
+    "const show=(one)=>one.scrollIntoView({block:'start'});"
     f"{_FOLLOW}"
     "root.addEventListener('click',(event)=>{"
     "const jump=event.target.closest('[data-jump]');"
