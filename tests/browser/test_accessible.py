@@ -1,10 +1,12 @@
 """The start page for everyone: rules of accessibility, contrast in both themes, no cut labels, two views."""
 
 from collections.abc import Iterator
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, Locator, expect
 
 from tests.browser.lab import SIZE, Lab, LabServer
@@ -109,3 +111,21 @@ def test_the_strip_stays_in_view_while_sliders_move(page: Page) -> None:
     expect(strip).to_be_in_viewport(ratio=0.9)
     slider.press("ArrowRight")
     assert strip.bounding_box()["y"] + strip.bounding_box()["height"] < slider.bounding_box()["y"]  # type: ignore[index]
+
+
+def luminance(colour: tuple[int, ...]) -> float:
+    """Relative luminance of an sRGB colour, 0 to 1, as the rules of contrast (WCAG 2.2) define it."""
+    share = [part / 255 for part in colour[:3]]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in share]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_the_arrows_of_lists_stand_out_in_either_theme(page: Page) -> None:
+    lists = page.lab.notebook.locator(f"{AREA} select:visible")
+    arrows = lists.evaluate_all("all => all.map(e => getComputedStyle(e).backgroundImage)")
+    assert arrows and len(set(arrows)) == 1, "one judged for all"
+    picture = Image.open(BytesIO(lists.first.screenshot())).convert("RGB")
+    width, height = picture.size
+    corner = picture.crop((width - 18, 4, width - 3, height - 4))  # within its frame
+    seen = sorted(luminance(colour) for _, colour in corner.getcolors(maxcolors=width * height) or [])
+    assert (seen[-1] + 0.05) / (seen[0] + 0.05) >= 3

@@ -3,10 +3,12 @@
 import re
 from pathlib import Path
 
+import pytest
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.head.tube import bore_diameter
 from playwright.sync_api import Locator, expect
 
+from tests.browser.lab import SIZE
 from tests.browser.start_page import Page
 
 #: What a pointer can click, drag or type into. Of tabs one is reached, the others from there by arrow keys.
@@ -20,6 +22,11 @@ LIVE = ".augerbook-live"
 OPEN = f"{LIVE} .jupyter-widget-Collapse-open"
 MARK = f"""area => {{ for (const e of area.querySelectorAll("{WORKS}")) {{
     if (e.checkVisibility() && !e.disabled) {{ e.dataset.toReach = "" }} }} }}"""
+#: What has the keyboard, where nothing of it is seen since it lies behind the strip: one entry or none.
+BEHIND = f"""() => {{ const e = document.activeElement, page = e.closest("{LIVE}"); if (!page) {{ return [] }}
+    const strip = page.querySelector(".augerbook-staying"), edge = strip.getBoundingClientRect().bottom;
+    const hidden = !strip.contains(e) && e.getBoundingClientRect().bottom <= edge;
+    return hidden ? [e.outerHTML.slice(0, 160)] : [] }}"""
 #: Presses of the tabulator are counted up to here: there are some hundred places to reach.
 MOST = 900
 
@@ -59,6 +66,33 @@ def test_a_place_that_the_tabulator_does_not_come_to_would_be_noticed(page: Page
     page.panel("Your build")
     page.lab.notebook.get_by_placeholder("Paste a build here").evaluate("e => { e.tabIndex = -1 }")
     assert [words for words in not_reached(page, OPEN) if "Paste a build here" in words]
+
+
+@pytest.mark.parametrize("size", [(1280, 900), (900, 700)])
+def test_nothing_that_the_tabulator_goes_back_to_lies_behind_the_strip(page: Page, size: tuple[int, int]) -> None:
+    """The strip is the higher, the narrower the window."""
+    page.lab.page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.field("weighings").focus()
+    page.lab.page.wait_for_timeout(2000)  # until the strip has the height that it needs
+    behind = []
+    for _ in range(120):
+        page.lab.page.keyboard.press("Shift+Tab")
+        behind += page.lab.page.evaluate(BEHIND)
+    page.lab.page.set_viewport_size(SIZE)
+    assert behind == []
+
+
+def test_the_page_stays_where_it_is_while_the_tabulator_goes_through_the_strip(page: Page) -> None:
+    page.slider("nozzle diameter (mm)").locator(".noUi-handle").focus()
+    chips = page.lab.notebook.locator(".augerbook-staying [data-jump]")
+    chips.first.evaluate("e => e.focus({preventScroll: true})")
+    where = "document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-outer').scrollTop"
+    before = page.lab.page.evaluate(where)
+    assert before > 500
+    for key in ("Tab", "Tab", "Tab", "Shift+Tab", "Shift+Tab", "Shift+Tab", "Shift+Tab"):  # the last: the strip itself
+        page.lab.page.keyboard.press(key)
+        assert page.lab.page.evaluate(where) == before
+    expect(page.lab.notebook.locator(".augerbook-staying")).to_be_focused()
 
 
 def test_keys_stay_in_the_page_and_those_of_the_notebook_reach_it(page: Page, folder: Path) -> None:

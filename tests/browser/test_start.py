@@ -10,12 +10,14 @@ from augerbook.core.quantity import Lookup
 from augerbook.head import part_titles
 from augerbook.head.bearing import bearing
 from augerbook.head.feedstock import plastic
-from augerbook.head.tube import bore_diameter
+from augerbook.head.screw import major_diameter
+from augerbook.head.tube import bore_diameter, tube_outside_diameter
 from augerbook.page.margins_view import all_margins
 from augerbook.page.value_row import label_of
 from augerbook.tables import read_table
 from playwright.sync_api import expect
 
+from tests.browser.lab import SIZE
 from tests.browser.start_page import Page
 
 
@@ -169,6 +171,34 @@ def test_a_danger_is_the_first_line_and_stands_beside_its_slider(page: Page) -> 
     page.type("set temperature (°C)", "205")
     expect(strip).not_to_contain_text("Danger")
     expect(page.row("set temperature (°C)")).not_to_contain_text("Danger")
+
+
+@pytest.mark.parametrize("size", [(900, 700), (1280, 900)])
+def test_a_failing_build_shows_its_margins_in_the_strip_and_leads_to_what_they_are_worth(
+    page: Page, size: tuple[int, int]
+) -> None:
+    wide = shipped_build("otter").with_value(tube_outside_diameter, 16e-3).with_value(bore_diameter, 12e-3)
+    page.panel("Your build")
+    page.paste(wide.with_value(major_diameter, 10e-3).toml())
+    expect(page.picture()).to_have_attribute("aria-label", re.compile("bore 12 mm"))
+    page.lab.wait_idle()
+    page.lab.page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.lab.page.wait_for_timeout(2000)  # until the strip has the height that it needs
+    strip = page.lab.notebook.locator(".augerbook-staying")
+    failing = strip.locator("[data-jump][aria-label$='beyond the limit']")
+    assert failing.count() > 2
+    edge = strip.evaluate("e => e.getBoundingClientRect().bottom")
+    assert max(failing.evaluate_all("all => all.map(e => e.getBoundingClientRect().bottom)")) < edge
+    more = strip.evaluate("e => e.scrollHeight > e.clientHeight + 6")
+    assert more is (strip.get_attribute("data-more") is not None)
+    assert more is (size[0] == 900), "so that both are seen here"
+    strip.get_by_role("button", name=re.compile(r"^\d+ conditions do not hold$")).press("Enter")
+    full = page.lab.notebook.locator(".outside")
+    expect(full).to_be_focused()
+    assert full.evaluate("e => e.getBoundingClientRect().top") >= edge
+    expect(full).to_contain_text("the flanks of neighbouring turns meet above the core")
+    expect(strip).not_to_contain_text("the flanks of neighbouring turns")
+    page.lab.page.set_viewport_size(SIZE)
 
 
 def test_an_impossible_pair_is_named_and_the_last_possible_picture_stays(page: Page) -> None:

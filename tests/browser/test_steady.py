@@ -117,3 +117,49 @@ def test_what_is_written_anew_under_a_press_is_pressed_all_the_same(page: Page) 
     press(page, mend, then=renew, on=page.margin("heat.throat_reserve"))
     chosen = page.lab.notebook.get_by_role("combobox", name="mend", exact=True).locator("option:checked")
     expect(chosen).to_have_text("reserve at the throat")
+
+
+@pytest.mark.parametrize(
+    ("opened", "pressed"),
+    [("Trials", "Sheet to print"), ("Your build", "Sheet to print"), ("Your build", "Worked example"),
+     ("Worked example", "Your build")],
+)  # fmt: skip
+@pytest.mark.parametrize("by", ["the mouse", "the keyboard"])
+def test_a_heading_stays_where_it_was_pressed_though_a_long_panel_above_it_closes(
+    page: Page, opened: str, pressed: str, by: str
+) -> None:
+    page.panel(opened)
+    page.lab.wait_idle()
+    at_rest(page)
+    heading = page.lab.notebook.locator(".jupyter-widget-Collapse-header", has_text=pressed)
+    heading.evaluate("""e => { const area = e.closest(".jp-WindowedPanel-outer");
+        area.scrollBy(0, e.getBoundingClientRect().top - 500) }""")
+    before = heading.evaluate("e => e.getBoundingClientRect().top")
+    assert before == pytest.approx(500, abs=1)
+    if by == "the mouse":
+        heading.click()
+    else:
+        heading.evaluate("e => e.focus({preventScroll: true})")
+        page.lab.page.keyboard.press("Enter")
+    expect(page.lab.notebook.locator(".jupyter-widget-Collapse-open")).to_contain_text(pressed)
+    page.lab.wait_idle()
+    page.lab.page.wait_for_timeout(2000)  # what is shown again some time later would move it too
+    assert heading.evaluate("e => e.getBoundingClientRect().top") == pytest.approx(before, abs=1)
+    assert before > strip(page).evaluate("e => e.getBoundingClientRect().bottom")
+
+
+def test_what_scrolls_below_the_strip_is_hidden_by_it_and_takes_none_of_its_clicks(page: Page) -> None:
+    page.panel("All values")
+    page.lab.wait_idle()
+    at_rest(page)
+    tabs = page.lab.notebook.locator(".augerbook-live .lm-TabBar-tab")
+    tabs.first.evaluate("""e => { const area = e.closest(".jp-WindowedPanel-outer");
+        area.scrollBy(0, e.getBoundingClientRect().top - area.getBoundingClientRect().top - 40) }""")
+    behind = strip(page).evaluate("""strip => { const edge = strip.getBoundingClientRect(), found = [];
+        for (const e of strip.closest(".augerbook-live").querySelectorAll(".lm-TabBar-tab, .noUi-handle")) {
+            const box = e.getBoundingClientRect(), x = box.left + box.width / 2, y = box.top + box.height / 2;
+            if (box.width && y > edge.top && y < edge.bottom) {
+                found.push([e.textContent, strip.contains(document.elementFromPoint(x, y))]) } }
+        return found }""")
+    assert len(behind) > 10
+    assert [words for words, hidden in behind if not hidden] == []

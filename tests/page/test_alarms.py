@@ -54,13 +54,38 @@ def test_a_sound_build_has_no_alarm() -> None:
         assert words(strip_html(MARGINS, solution)).startswith(("tight:", "beyond the limit:"))
 
 
-def test_conditions_that_fail_stand_before_the_margins_too_the_rest_is_counted() -> None:
+def test_conditions_that_fail_are_counted_before_the_margins_and_told_in_full_above_their_list() -> None:
+    """The strip has room for no prose: what it says of them leads to where they stand."""
     fast = OTTER.with_value(running_torque, 1.5).with_value(screw_speed, 1.5).solution
-    strip = words(strip_html(MARGINS, fast))
-    assert strip.startswith("Outside the models' range, so that figures which need this are not to be trusted:")
     lines = len({w.validity.otherwise for w in fast.warnings})
-    assert lines > 3 and strip_html(MARGINS, fast).count("<li>") == 4 and f"and {lines - 3} more" in strip
-    assert warnings_html(fast).count("<li>") == lines
+    assert lines > 3 and not fast.hazards
+    strip, full = strip_html(MARGINS, fast), warnings_html(fast)
+    told = f"Outside the models' range: {lines} conditions do not hold . Do not trust figures that need them."
+    assert words(strip).startswith(f"{told} beyond the limit:")
+    assert not any(w.validity.otherwise in words(strip) for w in fast.warnings)
+    assert words(full).startswith("Outside the models' range, so that figures which need this are not to be trusted:")
+    assert full.count("<li>") == lines and all(w.validity.otherwise in words(full) for w in fast.warnings)
+    jump = re.search(r"data-jump='([^']+)'", strip)
+    assert jump is not None and f"data-landing='{jump[1]}'" in full
+
+
+def test_one_condition_is_counted_as_one() -> None:
+    one = OTTER.with_value(running_torque, 2.5).solution
+    assert len({w.validity.otherwise for w in one.warnings}) == 1
+    assert "1 condition does not hold . Do not trust figures that need it." in words(strip_html(MARGINS, one))
+
+
+def test_a_danger_is_told_in_full_beside_a_count_of_conditions_and_what_is_printed_tells_all() -> None:
+    hot = at(OTTER.with_value(running_torque, 1.5).with_value(screw_speed, 1.5), 350).solution
+    dangers, outside = (
+        [w for w in hot.warnings if w.validity.hazard],
+        [w for w in hot.warnings if not w.validity.hazard],
+    )
+    assert dangers and len(outside) > 3
+    strip = words(strip_html(MARGINS, hot))
+    assert all(w.validity.otherwise[1:] in strip for w in dangers)  # of a danger it begins the sentence
+    assert not any(w.validity.otherwise in strip for w in outside)
+    assert all(w.validity.otherwise[1:] in words(alarms_html(hot)) for w in hot.warnings)  # a sheet leads nowhere
 
 
 @pytest.mark.parametrize("name", usable_rows(plastic))

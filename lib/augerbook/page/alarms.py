@@ -15,8 +15,8 @@ from augerbook.page.colours import DANGER, EDGE
 from augerbook.page.session import Session
 
 _OUTSIDE = f"border-left:6px double {EDGE};padding:2px 0 2px 10px;margin:0 0 6px;line-height:1.4"
-#: Broken conditions that are told where there is little room; dangers are always told, all of them.
-_MOST = 3
+#: Where the broken conditions stand in full: a count of them elsewhere on the page leads there.
+_LANDING = "outside the range"
 
 
 def hazards_html(solution: Solution, nodes: Collection[Node] | None = None) -> Markup:
@@ -52,28 +52,52 @@ def _unjudged_html(solution: Solution) -> Markup:
     return box.format(_OUTSIDE, _items(lines))
 
 
-def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any], most: int | None = None) -> Markup:
+def conditions_html(warnings: Iterable[Warned], values: Mapping[Any, Any]) -> Markup:
     """Return broken conditions with their figures, each once, as an HTML list; empty without any."""
-    lines = list(dict.fromkeys(f"{w.figures(values)}: {w.validity.otherwise}" for w in warnings))
+    lines = _told(warnings, values)
     if not lines:
         return Markup()
-    told = [_sentence(line) for line in lines[:most]]
-    if most is not None and len(lines) > most:
-        told.append(f"and {len(lines) - most} more, above the margins")
     box = Markup(
-        "<div class='outside' style='{}'><b>Outside the models' range, so that figures which need this are "
-        "not to be trusted:</b><ul style='margin:0 0 0 18px;padding:0'>{}</ul></div>"
+        "<div class='outside' data-landing='{}' tabindex='-1' style='{}'><b>Outside the models' range, so that figures "
+        "which need this are not to be trusted:</b><ul style='margin:0 0 0 18px;padding:0'>{}</ul></div>"
     )
-    return box.format(_OUTSIDE, _items(told))
+    return box.format(_LANDING, _OUTSIDE, _items(_sentence(line) for line in lines))
+
+
+def _counted_html(solution: Solution) -> Markup:
+    """Return how many conditions are broken, as a line that leads to where they stand; empty without any."""
+    count = len(_told(broken(solution), solution.values))
+    if not count:
+        return Markup()
+    line = Markup(
+        "<div style='margin:0 0 4px'><b>Outside the models' range:</b> <button type='button' data-jump='{}' "
+        "style='all:unset;cursor:pointer;outline:revert;text-decoration:underline dotted'>{}</button>. "
+        "Do not trust figures that need {}.</div>"
+    )
+    held = ("1 condition does not hold", "it") if count == 1 else (f"{count} conditions do not hold", "them")
+    return line.format(_LANDING, *held)
+
+
+def _told(warnings: Iterable[Warned], values: Mapping[Any, Any]) -> list[str]:
+    return list(dict.fromkeys(f"{w.figures(values)}: {w.validity.otherwise}" for w in warnings))
 
 
 def alarms_html(solution: Solution) -> Markup:
-    """Return what must be read before any margin: all dangers, then the first broken conditions."""
+    """Return what must be read before any margin: all dangers, then all broken conditions."""
+    return _dangers_html(solution) + conditions_html(broken(solution), solution.values)
+
+
+def alarms_in_short(solution: Solution) -> Markup:
+    """Return the same for where there is little room: all dangers, for nobody may miss one, and of the rest a count."""
+    return _dangers_html(solution) + _counted_html(solution)
+
+
+def _dangers_html(solution: Solution) -> Markup:
     dangers = hazards_html(solution)
-    calm = Markup("<p style='margin:0 0 6px'><b>No figure below tells of this danger, however good it reads.</b></p>")
     if not solution.hazards:
-        calm = Markup()
-    return dangers + calm + conditions_html(broken(solution), solution.values, _MOST)
+        return dangers
+    calm = Markup("<p style='margin:0 0 6px'><b>No figure below tells of this danger, however good it reads.</b></p>")
+    return dangers + calm
 
 
 def behind_html(session: Session) -> Markup:

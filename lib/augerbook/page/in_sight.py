@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from augerbook.page.page_rules import STAYING
 from augerbook.page.unseen import script_html, unseen
 
 # Margins with nothing to say are short, and with all there is to say long: the panel below them would leave the window,
 # and nothing be seen but what a notebook may be scrolled past its end.
 _STAY = (
     "const panel=this.closest('.jupyter-widget-Collapse');"
-    f"const strip=this.closest('.jp-OutputArea')?.querySelector('.{STAYING}');"
-    "const stay=()=>{if(panel){panel.style.scrollMarginTop=`${(strip?strip.offsetHeight:0)+8}px`;"
-    "panel.scrollIntoView()}};"
+    "const stay=()=>{if(panel){panel.scrollIntoView()}};"
     "for(const wait of [400,1500]){setTimeout(stay,wait)}"
 )
 

@@ -1,4 +1,7 @@
-"""What happens in the browser alone: chips that jump to their margin, folds that stay, links that open a heading."""
+"""What happens in the browser alone: jumps from the strip, folds that stay, links that open a heading.
+
+A chip jumps to its margin, which it opens, and a count to the list of what is counted, which is marked as its landing.
+"""
 
 from __future__ import annotations
 
@@ -34,14 +37,13 @@ _SCRIPT = (
     "if(!root.augerbookFolds){const folds=root.augerbookFolds=new Map();let at=null;"
     "const fold=(event)=>{const summary=event.target.closest('details[data-fold] > summary');"
     "return summary&&summary.parentElement};"
-    # Not behind the strip that stays at the top.
-    f"const show=(one)=>{{const strip=root.querySelector('.{STAYING}');"
-    "one.style.scrollMarginTop=`${(strip?strip.offsetHeight:0)+8}px`;one.scrollIntoView({block:'start'})};"
+    "const show=(one)=>one.scrollIntoView({block:'start'});"
     f"{_FOLLOW}"
     "root.addEventListener('click',(event)=>{"
     "const jump=event.target.closest('[data-jump]');"
-    "if(jump){const one=find(jump.dataset.jump);if(one){folds.set(jump.dataset.jump,true);one.open=true;show(one);"
-    "one.querySelector('summary').focus({preventScroll:true})}return}"
+    "if(jump){const id=jump.dataset.jump,one=find(id);if(one){folds.set(id,true);one.open=true}"
+    "const at=one||root.querySelector(`[data-landing='${CSS.escape(id)}']`);"
+    "if(at){show(at);(one?one.querySelector('summary'):at).focus({preventScroll:true})}return}"
     "const panel=event.target.closest('[data-panel]');if(panel){"
     "const head=[...root.querySelectorAll('.jupyter-widget-Collapse-header')]"
     ".find((one)=>one.textContent.trim()===panel.dataset.panel);"

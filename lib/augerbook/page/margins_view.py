@@ -24,7 +24,7 @@ from augerbook.core.spread import (
 from augerbook.deciding.changes import next_steps
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.draw.margin_bar import margin_bar
-from augerbook.page.alarms import alarms_html
+from augerbook.page.alarms import alarms_in_short
 from augerbook.page.cite import cite
 from augerbook.page.colours import EDGE, FAINT, INK, QUIET
 from augerbook.page.estimated_view import notes_of
@@ -180,9 +180,9 @@ def margins_html(
 def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivities | None = None) -> Markup:
     """Return all margins in a few lines, to stand beside what is being moved: first those that need a look.
 
-    Before them stand dangers, and conditions that do not hold: no margin knows of them. Those of the choice and of its
-    trials come last, under a name of their own: the head is none the worse for them. ``depends`` tells of spreads as
-    far as they are known: while a slider moves, those of its last rest.
+    Before them stand dangers, and how many conditions do not hold: no margin knows of them. Those of the choice and of
+    its trials come last, under a name of their own: the head is none the worse for them. ``depends`` tells of spreads
+    as far as they are known: while a slider moves, those of its last rest.
     """
     known = depends or Sensitivities()
     of_head = {margin.id for margin in margins_of_head(solution.network)}
@@ -207,7 +207,7 @@ def strip_html(margins: Sequence[Margin], solution: Solution, depends: Sensitivi
     if planned:
         parts.insert(len(parts) - ("good" in kinds), _OF_TRIALS.format(QUIET) + Markup().join(planned))
     strip = Markup("<div style='line-height:1.35;font-size:12px'>{}{}</div>")
-    return strip.format(alarms_html(solution), Markup().join(parts))
+    return strip.format(alarms_in_short(solution), Markup().join(parts))
 
 
 def _kind(words: str, chips: Sequence[Markup]) -> Markup:

@@ -43,6 +43,7 @@ from augerbook.page.margins_view import (
 from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.page_rules import STAYING, page_rules
 from augerbook.page.picture_panel import PicturePanel
+from augerbook.page.scrolling import scrolling
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
@@ -199,7 +200,7 @@ class StartPage:
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         above = [self.message.widget, self.fault, self.going_on.widget, self.strip]
         return widgets.VBox(
-            [*above, both, self.more, for_the_keyboard(), jumps(), steady(), page_rules()], layout=_WIDE
+            [*above, both, self.more, for_the_keyboard(), jumps(), steady(), scrolling(), page_rules()], layout=_WIDE
         )
 
     def _by_part(self) -> list[widgets.VBox]:
