@@ -89,8 +89,12 @@ class Margin:
 
     def rule(self) -> str:
         """The limits in words: ``"good from 2, limit 1.5"``."""
+        return "good {}, limit {}".format(*self.bounds())
+
+    def bounds(self) -> tuple[str, str]:
+        """Both limits in words: ``("from 2", "1.5")``."""
         at_good, at_limit = (with_unit(f"{x:g}", self.quantity.unit) for x in (self.good, self.limit))
-        return f"good {'from' if self.more_is_better else 'up to'} {at_good}, limit {at_limit}"
+        return f"{'from' if self.more_is_better else 'up to'} {at_good}", at_limit
 
 
 @dataclass(frozen=True)
