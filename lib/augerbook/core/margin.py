@@ -84,8 +84,12 @@ class Margin:
 
     def text(self, si: float) -> str:
         """Return an SI value with its unit, in as many digits as tell it from the limits: 1.004, not 1.00, above 1."""
+        return self.quantity.text(si, digits=self.digits(si))
+
+    def digits(self, si: float) -> int:
+        """Return how many digits tell an SI value from the limits."""
         bounds = [float(self.quantity.si(bound)) for bound in (self.good, self.limit)]
-        return self.quantity.text(si, digits=self.quantity.digits_apart(si, *bounds))
+        return self.quantity.digits_apart(si, *bounds)
 
     def rule(self) -> str:
         """The limits in words: ``"good from 2, limit 1.5"``."""

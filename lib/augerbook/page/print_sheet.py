@@ -55,7 +55,7 @@ _BOX = Markup(
 def print_html(sheet: Markup, words: str, name: str, look: str = ROOMY) -> Markup:
     """Return a sheet (HTML) under a button with ``words`` on it; ``name`` is the title of the printed page.
 
-    An element of the class ``side`` begins a new side of paper; what is of the class ``fine`` is set smaller.
-    A table of the class ``lines`` wraps in its first column alone, one of the class ``parts`` everywhere but there.
+    An element of the class 'side' begins a new side of paper; what is of the class 'fine' is set smaller.
+    A table of the class 'lines' wraps in its first column alone, one of the class 'parts' everywhere but there.
     """
     return _BOX.format(sheet=sheet, words=words, name=name, look=look, rules=Markup(_LOOKS[look]))
