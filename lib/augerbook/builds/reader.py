@@ -114,7 +114,8 @@ def _toml(text: str) -> dict[str, Any]:
         raise _NotTomlError("it is nested too deeply") from error
     except ValueError as error:  # besides its own error tomllib lets through that of a number with too many digits
         place = re.search(r"\(at line (\d+)", str(error))
-        line = text.splitlines()[int(place[1]) - 1].strip() if place else ""
+        # Where the text breaks off, no line is numbered: it is the last one.
+        line = text.splitlines()[int(place[1]) - 1].strip() if place else "".join(text.strip().splitlines()[-1:])
         raise _NotTomlError(f"{error}" + (f", in the line: {line:.60}" if line else "")) from error
 
 
