@@ -104,6 +104,30 @@ def test_no_label_of_a_panel_is_cut(page: Page) -> None:
         assert labels.evaluate_all(CUT) == [], title
 
 
+#: Rows of lists that are wider than what their list can show of them; an arrow takes its place in those that drop down.
+CUT_ROWS = """all => all.filter(e => e.offsetParent).flatMap(e => {
+    const pen = document.createElement('canvas').getContext('2d'), style = getComputedStyle(e);
+    pen.font = style.font;
+    const room = e.clientWidth - parseFloat(style.paddingLeft) - (e.multiple ? 4 : 20);
+    return [...e.options].filter(o => pen.measureText(o.text).width > room).map(o => o.text);
+})"""
+
+
+def test_no_row_of_a_list_and_no_example_beside_it_is_cut(page: Page) -> None:
+    rows: Locator = page.lab.notebook.locator(f"{AREA} select")
+    typed: Locator = page.lab.notebook.locator(f"{OPEN} input[placeholder]")
+    for title in ("Start from few values", "Which build to try next"):
+        page.panel(title)
+        page.lab.wait_idle()
+        assert rows.evaluate_all(CUT_ROWS) == [], title
+        cut = """all => all.filter(e => e.offsetParent).filter(e => {
+            const pen = document.createElement('canvas').getContext('2d');
+            pen.font = getComputedStyle(e).font;
+            return pen.measureText(e.placeholder).width > e.clientWidth - 12;
+        }).map(e => e.placeholder)"""
+        assert typed.evaluate_all(cut) == [], title
+
+
 def test_the_strip_stays_in_view_while_sliders_move(page: Page) -> None:
     strip = page.lab.notebook.locator(".augerbook-staying")
     slider = page.slider("layer height (mm)").locator(".noUi-handle")

@@ -58,7 +58,7 @@ def test_a_bare_fraction_that_is_too_small_in_millimetres_is_taken_for_forgotten
 
 
 def test_a_mixed_number_of_inches_is_whole_and_fraction() -> None:
-    for text in ("1 1/4 in", '1 1/4"', "1-1/4 in", "1¼ in", "5/4 in"):
+    for text in ("1 1/4 in", '1 1/4"', "1-1/4 in", "1 1/4 in.", "1¼ in", "5/4 in"):
         with pytest.raises(UnitError, match=r"is outside the range: expected 2\.2 to 25 mm"):  # 31.75 mm
             typed_si(bore_diameter, text)
     assert typed_si(pitch, "1/10 in") == pytest.approx(2.54e-3)

@@ -770,7 +770,7 @@ def test_the_start_page_offers_what_the_motor_finds_and_takes_it_over() -> None:
     panel = SettlePanel(session)
     panel.refresh()
     assert "stall torque 1.59 N·m" in panel.motor_found.value and "as assumed" not in panel.motor_found.value
-    assert not panel.motor_take.disabled
+    assert not panel.motor_take.disabled and panel.motor_take.description == "Take what the motor's data give"
     panel.motor_take.click()
     panel.refresh()
     taken = session.build.solution

@@ -86,6 +86,10 @@ def test_another_dimension_is_refused(text: str, expected_unit: str, message: st
     assert message in str(caught.value)
 
 
+def test_inches_may_be_abbreviated_with_a_point() -> None:
+    assert si("0.31 in.", "mm") == si("0.31 in", "mm") == pytest.approx(0.31 * 0.0254)
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

@@ -42,6 +42,17 @@ def test_a_paste_that_fails_is_told_beside_the_paste_box(panel: BuildPanel) -> N
     assert panel.rows[PASTE].said == ""
 
 
+def test_an_empty_paste_and_half_a_build_are_told_in_plain_words(panel: BuildPanel) -> None:
+    before = panel._session.build
+    panel.load_paste.click()
+    assert "Nothing was pasted" in panel.rows[PASTE].said and "format" not in panel.rows[PASTE].said
+    panel.paste.value = "\n".join([*shipped_build("wren").toml().splitlines()[:12], "pitch"])
+    panel.load_paste.click()
+    said = panel.rows[PASTE].said
+    plain, line = (said.index(words) for words in ("the text breaks off, or one of its lines", "in the line: pitch"))
+    assert plain < line and panel._session.build is before
+
+
 @pytest.mark.parametrize(("content", "words"), [(b"\xff\xfe\x00", "is no text file"), (b"x = 1", "yours is unchanged")])
 def test_an_upload_that_fails_is_told_beside_the_upload(panel: BuildPanel, content: bytes, words: str) -> None:
     uploaded(panel, content)
@@ -237,7 +248,8 @@ def test_saved_builds_are_listed_newest_first_and_loaded_by_a_pick(beside: Build
     beside.refresh()
     words = [words for words, _ in beside.mine.options]
     assert words == [
-        "choose ...", "new.toml, saved 3 minutes ago", "old.toml, saved 2 hours ago", "kept by the page, 1 day ago",
+        "choose ...", "new.toml, saved 3 minutes ago", "old.toml, saved 2 hours ago",
+        "wren, kept by the page 1 day ago",
     ]  # fmt: skip
     assert beside._session.build.name == "otter"
     beside.mine.value = "old.toml"

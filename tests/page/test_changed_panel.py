@@ -1,8 +1,9 @@
 """The list of what was changed: against the loaded build, each with a way back; and the steps."""
 
 import pytest
-from augerbook.builds.shipped import shipped_build
+from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import whole_head
+from augerbook.head.bearing import bearing
 from augerbook.head.feedstock import standard_sieve
 from augerbook.head.plate import plate_support
 from augerbook.head.screw import pitch, standard_screw
@@ -23,7 +24,7 @@ def words(panel: ChangedPanel) -> str:
 
 def test_changes_are_told_from_the_loaded_build_on_and_go_back_one_by_one(session: Session) -> None:
     panel = ChangedPanel(session)
-    assert "Nothing changed since wren was loaded" in panel.heading.value
+    assert "Nothing changed since you began with <i>wren</i>." in panel.heading.value
     session.set_value(bore_diameter, 6.0)
     session.set_name(standard_screw, "M5")
     session.set_choice(plate_support, "four edges")
@@ -50,6 +51,13 @@ def test_a_reset_brings_values_back_that_a_row_had_replaced(session: Session) ->
     assert session.build.toml() == shipped_build("wren").toml()
 
 
+def test_what_was_not_given_before_is_not_called_own_values() -> None:
+    session = Session(read_build("format = 1"))
+    panel = ChangedPanel(session)
+    session.set_name(bearing, "625")
+    assert "bearing: not given to 625" in words(panel)
+
+
 def test_a_narrowed_spread_and_a_new_value_are_told(session: Session) -> None:
     panel = ChangedPanel(session)
     session.take(session.build.with_known(friction_barrel))
@@ -71,7 +79,7 @@ def test_all_go_back_at_once_and_another_build_begins_a_new_list(session: Sessio
     assert session.build.toml() == shipped_build("wren").toml()
     session.set_value(bore_diameter, 6.0)
     session.load(shipped_build("otter"))
-    assert words(panel) == "" and "since otter was loaded" in panel.heading.value
+    assert words(panel) == "" and "since you began with <i>otter</i>" in panel.heading.value
     panel.undo.click()
     assert "bore diameter 5 to 6 mm" in words(panel)
 

@@ -341,6 +341,18 @@ def test_what_is_troubled_fails_first_and_then_is_tight() -> None:
     build = shipped_build("wren")
     verdicts = [margin.verdict(build.solution.get(margin.quantity)) for margin in troubled(build)]
     assert verdicts == sorted(verdicts, key=["beyond the limit", "tight"].index) and len(verdicts) > 3
+    slacks = [
+        m.slack(build.solution[m.quantity]) for m in troubled(build) if m.verdict(build.solution[m.quantity]) == "tight"
+    ]
+    assert slacks == sorted(slacks) and len(slacks) > 3
+
+
+def test_the_panel_says_what_it_does_how_rows_are_marked_and_what_draws_are(panel: ChoosingPanel) -> None:
+    opening = panel.widget.children[0].value
+    assert all(words in opening for words in ("whole head", "hold Ctrl", "A draw is one way"))
+    assert all(
+        field.placeholder.startswith("such as ") and "*" not in field.placeholder for field in panel.values.values()
+    )
 
 
 def test_options_for_a_margin_go_towards_the_better(panel: ChoosingPanel) -> None:

@@ -57,3 +57,11 @@ def test_what_else_a_build_holds_changes_no_id() -> None:
     """So that a new chapter, whose inputs the builds then have, leaves what was posted as it is."""
     wider = OTTER.with_value(whole_head().quantities["plate_thickness"], 0.007)
     assert worked(tip_gap, wider).id == worked(tip_gap, OTTER).id
+
+
+def test_an_example_of_a_margin_has_as_many_digits_as_the_margin() -> None:
+    build = shipped_build("otter")
+    margin = build.network.margins["thrust.tube_stress_share"]
+    shown = margin.text(build.solution[margin.quantity])
+    example = worked(margin.quantity, build)
+    assert shown == "1.005" and example.result.startswith(shown) and example.steps[-1].result.endswith(f"= {shown}")

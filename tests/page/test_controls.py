@@ -219,6 +219,8 @@ def test_a_list_shows_own_values_while_no_row_was_taken() -> None:
     session = Session(otter)
     widget = lists(session, standard_screw)
     assert session.load_text(text)
+    assert widget.value == "(not given)"
+    session.set_value(pitch, 2.5)
     assert widget.value == "(own values)"
     before = session.wanted
     widget.value = "(own values)"

@@ -132,7 +132,8 @@ def test_the_last_five_are_kept_and_offered_newest_first_each_with_its_time(tmp_
         *(f"Go on with what you left before: otter, changed, {hours} hours ago" for hours in (2, 3, 4, 5)),
     ]
     assert [one.in_words() for one in Shelf(tmp_path).saved()] == [
-        "kept by the page, 1 hour ago", *(f"kept by the page, {hours} hours ago" for hours in (2, 3, 4, 5)),
+        "otter, changed, kept by the page 1 hour ago",
+        *(f"otter, changed, kept by the page {hours} hours ago" for hours in (2, 3, 4, 5)),
     ]  # fmt: skip
 
 

@@ -3,14 +3,19 @@
 import pytest
 from augerbook.builds.estimates import estimated, with_estimates
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
+from augerbook.core.margin import Verdict
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.head.bearing import bearing, dynamic_rating
 from augerbook.head.heating import set_temperature
 from augerbook.head.screw import standard_screw
-from augerbook.head.tube import break_length
+from augerbook.head.tube import bore_diameter, break_length
+from augerbook.page.bench_drawing import bench_drawing
+from augerbook.page.cite import cite
+from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import PARTS, parts_of
 from augerbook.page.sheet_panel import sheet_html
 from augerbook.page.start import StartPage
+from augerbook.page.worst_first import worst_first
 from markupsafe import escape
 
 from tests.builds.seven import SEVEN
@@ -62,6 +67,49 @@ def test_a_danger_comes_before_the_margins_and_nothing_typed_is_run() -> None:
     named = read_build('format = 1\nname = "<img src=x onerror=alert(1)>"\n[tube]\nbore_diameter = "8 mm"')
     sheet = sheet_html(named)
     assert "<img" not in sheet and "bore_diameter" not in sheet and "needs" in sheet
+
+
+def test_the_sizes_for_the_bench_stand_on_the_drawing_as_the_build_has_them() -> None:
+    scene, lacking = bench_drawing(shipped_build("otter").with_value(bore_diameter, 0.00825))
+    assert scene is not None and lacking == []
+    written = scene.svg()
+    for words in (
+        "bore Ø 8.25 mm", "screw Ø 6 mm", "core Ø 4.2 mm", "pitch 2.6 mm", "tube Ø 10 mm", "tube length 64 mm",
+        "heated 14 mm", "nozzle Ø 0.6 mm", "thick 5 mm", "span 60 mm", "over tip 1.12 mm", "51100",
+    ):  # fmt: skip
+        assert f">{words}<" in written, words
+    for words in ("bore 8.25 mm", "tube length 64 mm", "nozzle 0.6 mm", "plate span 60 mm"):
+        assert words in scene.alt
+
+
+def test_what_can_be_drawn_is_drawn_and_of_the_rest_is_said_what_it_needs() -> None:
+    screw = read_build(
+        "format = 1\n[tube]\nbore_diameter = '8 mm'\n[screw]\nstandard_screw = 'DIN 7998 6'\ncrest_width = '0.5 mm'"
+    )
+    scene, lacking = bench_drawing(screw)
+    assert scene is not None and ">bore Ø 8 mm<" in scene.svg() and "tube length" not in scene.svg()
+    assert [line.split(":")[0] for line in lacking] == ["The head is not drawn", "The bearing plate is not drawn"]
+    assert bench_drawing(read_build("format = 1"))[0] is None
+    guessed, _ = bench_drawing(with_estimates(read_build(SEVEN)))
+    assert guessed is not None and ">tube length ≈ " in guessed.svg() and ">bore Ø 8 mm<" in guessed.svg()
+    assert "≈ stands before" in sheet_html(with_estimates(read_build(SEVEN)))
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_margins_are_the_worst_first_with_limit_and_verdict_and_a_source_each(name: str) -> None:
+    build = shipped_build(name)
+    sheet = sheet_html(build)
+    known = [m for m in margins_of_head(build.network) if m.quantity in build.solution.values]
+    verdicts = {m.id: verdict for m in known for _, verdict in [valued(build, [m])[m.id]]}
+    order = [m.id for m in worst_first(known, build.solution, verdicts)]
+    assert sorted(order, key=lambda id_: sheet.index(f"<td>{id_}</td>")) == order
+    fails = [m for m in known if verdicts[m.id] is Verdict.FAILS]
+    assert order[: len(fails)] == [m.id for m in sorted(fails, key=lambda m: m.slack(build.solution[m.quantity]))]
+    front, _, behind = sheet.partition("<div class='side'>")
+    for margin in known:
+        good, limit = margin.bounds()
+        assert f"<td>{good}</td><td>{limit}</td>" in behind and escape(cite(margin.source)) in behind
+    assert all(escape(m.name_in_words) in front for m in fails) and "certification" in front
 
 
 @pytest.mark.slow

@@ -219,6 +219,14 @@ class Build:
             self.choices.get(choice) == option for choice, option in kinds
         )
 
+    def says_any(self, lookup: Lookup) -> bool:
+        """Whether any of the values or the kind that a row of its table would give is given."""
+        return any(q in self.values for q in lookup.fills) or any(choice in self.choices for choice in lookup.sets)
+
+    def named_row(self, lookup: Lookup) -> str:
+        """Return what a look-up is called in a sentence: its row, or whether values stand in place of one."""
+        return self.names.get(lookup) or ("own values" if self.says_any(lookup) else "not given")
+
     def leaves_row(self, lookup: Lookup) -> bool:
         """Say whether the build has another value or choice of its own than the row that it takes from a table.
 

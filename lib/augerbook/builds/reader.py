@@ -41,6 +41,11 @@ _LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
 #: The line in the head of a file that lists choices and names nobody made, and the mark of a value nobody measured.
 _ESTIMATED = "estimated"
+#: What to look for where the text is no TOML; what TOML has to say against it follows.
+_NO_BUILD = (
+    'the text breaks off, or one of its lines is not of the form key = "value"; as it stands, this is not a TOML build '
+    "file"
+)
 _SPREAD_KEYS = ("nominal", "low", "high")
 
 
@@ -89,7 +94,7 @@ def _document(block: str) -> dict[str, Any]:
         try:
             return _unwrapped(_toml(block.translate(_TYPOGRAPHY)))
         except _NotTomlError:
-            raise BuildError([f"this is not a TOML build file: {error}"]) from error
+            raise BuildError([f"{_NO_BUILD}: {error}"]) from error
 
 
 class _NotTomlError(ValueError):
@@ -109,7 +114,8 @@ def _toml(text: str) -> dict[str, Any]:
         raise _NotTomlError("it is nested too deeply") from error
     except ValueError as error:  # besides its own error tomllib lets through that of a number with too many digits
         place = re.search(r"\(at line (\d+)", str(error))
-        line = text.splitlines()[int(place[1]) - 1].strip() if place else ""
+        # Where the text breaks off, no line is numbered: it is the last one.
+        line = text.splitlines()[int(place[1]) - 1].strip() if place else "".join(text.strip().splitlines()[-1:])
         raise _NotTomlError(f"{error}" + (f", in the line: {line:.60}" if line else "")) from error
 
 

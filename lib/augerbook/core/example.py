@@ -213,7 +213,10 @@ def work_out(
         raise ValueError(f"{quantity.name_in_words} is given in this build: there is nothing to work out")
     chain = network.chain([quantity], solution.given, chosen)
     nodes = chain if whole_chain else last_steps(network, quantity, solution, chosen)
-    figures = _Figures(quantity, solution, [q for node in nodes for q in (*node.needs(chosen), *node.outputs)])
+    items = [q for node in nodes for q in (*node.needs(chosen), *node.outputs)]
+    # A margin says 1.005 where the limit is 1: an example of it that said 1.00 would seem to contradict it.
+    judged = [m.digits(solution[quantity]) for m in network.margins.values() if m.quantity == quantity]
+    figures = _Figures(quantity, solution, items, max(judged, default=quantity.digits))
     computed = {q for node in nodes for q in node.outputs}
     inputs = dict.fromkeys(q for node in nodes for q in node.needs(chosen) if q not in computed)
     result = figures.text(quantity)
@@ -257,8 +260,8 @@ class _Figures:
     quantities of different chapters have one symbol, the chapter's name tells them apart.
     """
 
-    def __init__(self, result: Quantity, solution: Solution, items: Iterable[Quantity | Series]) -> None:
-        self.result, self.solution = result, solution
+    def __init__(self, result: Quantity, solution: Solution, items: Iterable[Quantity | Series], digits: int) -> None:
+        self.result, self.solution, self._digits = result, solution, digits
         quantities = {q for q in items if isinstance(q, Quantity)}
         count = Counter(q.plain_notation for q in quantities)
         self.plain, self.in_latex = {}, {}
@@ -274,7 +277,7 @@ class _Figures:
 
     def digits(self, quantity: Quantity) -> int:
         if quantity == self.result:
-            return quantity.digits
+            return self._digits
         if quantity not in self.solution.given:
             return quantity.digits + 1
         shown = self.solution.shown(quantity)

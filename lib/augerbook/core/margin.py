@@ -84,13 +84,21 @@ class Margin:
 
     def text(self, si: float) -> str:
         """Return an SI value with its unit, in as many digits as tell it from the limits: 1.004, not 1.00, above 1."""
+        return self.quantity.text(si, digits=self.digits(si))
+
+    def digits(self, si: float) -> int:
+        """Return how many digits tell an SI value from the limits."""
         bounds = [float(self.quantity.si(bound)) for bound in (self.good, self.limit)]
-        return self.quantity.text(si, digits=self.quantity.digits_apart(si, *bounds))
+        return self.quantity.digits_apart(si, *bounds)
 
     def rule(self) -> str:
         """The limits in words: ``"good from 2, limit 1.5"``."""
+        return "good {}, limit {}".format(*self.bounds())
+
+    def bounds(self) -> tuple[str, str]:
+        """Both limits in words: ``("from 2", "1.5")``."""
         at_good, at_limit = (with_unit(f"{x:g}", self.quantity.unit) for x in (self.good, self.limit))
-        return f"good {'from' if self.more_is_better else 'up to'} {at_good}, limit {at_limit}"
+        return f"{'from' if self.more_is_better else 'up to'} {at_good}", at_limit
 
 
 @dataclass(frozen=True)

@@ -168,8 +168,12 @@ class Quantity(sp.Symbol):
 
     def text(self, si: float, *, digits: int | None = None) -> str:
         """Return an SI value as text with the shown unit: ``"6.00 mm"``; in words alone when it is no number."""
-        text = number(self.shown_number(si), digits or self.digits)
+        text = self.plain_text(si, digits=digits)
         return with_unit(text, self.unit) if math.isfinite(si) else text
+
+    def plain_text(self, si: float, *, digits: int | None = None) -> str:
+        """Return an SI value as text in the shown unit, without this: for where it stands beside already."""
+        return number(self.shown_number(si), digits or self.digits)
 
     def digits_apart(self, si: float, *others: float) -> int:
         """Return how many digits tell an SI value from others: 1.004, not 1.00, beside 1; the usual where none do."""

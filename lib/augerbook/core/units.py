@@ -48,7 +48,7 @@ _FACTOR = r"(?:1|[A-Za-z\u00b5\u03bcΩ_]+(?:\*\*-?[0-9])?)"
 _PRODUCT = rf"{_FACTOR}(?:[*/ ]{_FACTOR})*"
 _UNIT = re.compile(rf"(?:{_PRODUCT}|\({_PRODUCT}\))(?:[*/ ](?:{_FACTOR}|\({_PRODUCT}\)))*")
 #: What people write for a unit. Turns a minute are counted: to pint they are an angle, 2 pi times as much.
-_SPELLINGS = {"": "dimensionless", "1": "dimensionless", "°": "deg", "rpm": "1/min", "rev/min": "1/min"}
+_SPELLINGS = {"": "dimensionless", "1": "dimensionless", "°": "deg", "rpm": "1/min", "rev/min": "1/min", "in.": "in"}
 
 
 class UnitError(ValueError):

@@ -169,7 +169,7 @@ def _differs(one: Difference) -> bool:
 def changed(base: Build, other: Build) -> Iterator[Difference]:
     """Yield what another build has otherwise than a first one, its spreads and short tables too."""
     for lookup in {**base.names, **other.names}:
-        before, after = base.names.get(lookup, "own values"), other.names.get(lookup, "own values")
+        before, after = base.named_row(lookup), other.named_row(lookup)
         if before != after:
             yield Difference(
                 lookup, lookup.part, before, after, f"{lookup.name_in_words}: {before} to {after}"

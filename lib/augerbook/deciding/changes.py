@@ -343,7 +343,7 @@ def _rows(build: Build, lookup: Lookup) -> Iterator[Change]:
         if (lookup is bearing and _too_small(build, name)) or (lookup is plate_material and creeps(table.row(name))):
             continue
         other = build.with_name(lookup, name)
-        before = build.names.get(lookup) or (first.text(at) if at else "own values")
+        before = build.names.get(lookup) or (first.text(at) if at else build.named_row(lookup))
         words = f"{lookup.name_in_words}: {before} to {name}"
         if lookup is bearing and _seat_follows(build):
             other, along = _seated(other)

@@ -220,6 +220,9 @@ class BuildPanel:
     def _load_paste(self) -> None:
         """Load what was pasted; where it may be a part of the build on the page, ask first, and change nothing."""
         self._ask_what(None)
+        if not self.paste.value.strip():
+            self._session.tell("Nothing was pasted. Put a build, or a post that has one, into the field first.", PASTE)
+            return
         build = self._session.read_text(self.paste.value, PASTE)
         if build is not None and may_be_part(build, self._session.wanted):
             self._session.take(self._session.wanted, PASTE)  # what was wrong with an earlier text is told no longer

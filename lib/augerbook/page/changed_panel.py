@@ -28,7 +28,7 @@ class ChangedPanel:
         self.redo.on_click(lambda _: session.redo())
         self.steps = widgets.HBox([self.undo, self.redo], layout=_AUTO)
         self.heading = widgets.HTML(layout=_TEXT)
-        self.all = widgets.Button(description="Reset all", tooltip="Back to the build as it was loaded",
+        self.all = widgets.Button(description="Reset all", tooltip="Back to the build as you began with it",
                                   layout=widgets.Layout(width="auto", flex="0 0 auto"))  # fmt: skip
         self.all.on_click(lambda _: session.take(session.loaded))
         self.resets: dict[Item | Series, widgets.Button] = {}
@@ -48,13 +48,11 @@ class ChangedPanel:
         found = list(changed(self._session.loaded, self._session.wanted))
         found.sort(key=lambda one: one.item in assumed)  # last what only follows, as the operating point finds it
         listed = found[:_MOST]
-        name = self._session.loaded.name
-        if found:
-            more = f", the first {_MOST} of them" if len(found) > _MOST else ""
-            words = f"Changed since {name} was loaded ({len(found)}{more}):"
-        else:
-            words = f"Nothing changed since {name} was loaded."
-        self.heading.value = Markup("<div>{}</div>").format(words)
+        more = f", the first {_MOST} of them" if len(found) > _MOST else ""
+        said, end = ("Changed", f" ({len(found)}{more}):") if found else ("Nothing changed", ".")
+        # Not every build was loaded: some began with nothing given, or with estimates.
+        words = Markup("<div>{} since you began with <i>{}</i>{}</div>")
+        self.heading.value = words.format(said, self._session.loaded.name, end)
         self.all.layout.display = "" if found else "none"
         self.widget.children = [self._head, *(self._row(one) for one in listed)]
 

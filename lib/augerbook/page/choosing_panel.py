@@ -33,11 +33,12 @@ from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.uploads import on_upload, uploaded_text
+from augerbook.page.worst_first import worst_first
 from augerbook.tables import Row, rows_typed
 
 _WIDE = widgets.Layout(width="100%")
 _WIDE_FIELD = widgets.Layout(width="calc(100% - 4px)")
-_LABEL = {"description_width": "190px"}
+_LABEL = {"description_width": "150px"}
 #: What may be typed for candidates, where the head knows it: keys of inputs.
 VARIED = (
     "bore_diameter", "tube_outside_diameter", "plate_thickness", "gear_ratio", "set_current", "stall_torque",
@@ -51,6 +52,12 @@ PICKED: dict[Lookup, str] = {
     plate_material: "materials of the plate",
     motor: "motors",
 }
+_OPENING = Markup(
+    "<p style='margin:0 0 6px;line-height:1.4'>Mark what you could buy or make, and type several values: each "
+    "combination goes through the whole head, and a table says which of them hold all margins, and how surely. To mark "
+    "several rows of a list, hold Ctrl (on a Mac Cmd) and click them. A draw is one way in which all that is uncertain "
+    "may turn out, at random within its spread: more draws tell the chances more exactly, and take longer.</p>"
+)
 #: Exponents of two that are offered as numbers of draws.
 _POWERS = (5, 6, 7, 8, 9, 10)
 #: Heads between two looks at what was clicked: a third of a second of work.
@@ -88,7 +95,7 @@ class ChoosingPanel:
         self.values = {
             network.quantities[key]: widgets.Text(
                 description=network.quantities[key].name_in_words, style=_LABEL, layout=_WIDE_FIELD,
-                placeholder=f"several, such as {self._example(network.quantities[key])}", continuous_update=False,
+                placeholder=f"such as {self._example(network.quantities[key])}", continuous_update=False,
             )
             for key in VARIED
             if key in network.quantities and network.quantities[key].low is not None
@@ -151,7 +158,7 @@ class ChoosingPanel:
     def _example(quantity: Quantity) -> str:
         low, high = _range(quantity)
         middle = (low * high) ** 0.5 if low > 0 else high / 2
-        unit = "" if quantity.unit == "1" else f" {quantity.unit}"
+        unit = with_unit("", quantity.unit)
         return f"{middle:.2g}{unit}; {1.2 * middle:.2g}{unit}"
 
     def _arranged(self) -> widgets.Widget:
@@ -160,13 +167,14 @@ class ChoosingPanel:
             layout=widgets.Layout(flex="1 1 380px", min_width="0"),
         )
         right = widgets.VBox(
-            [*self.values.values(), self.aims, self.count], layout=widgets.Layout(flex="1 1 380px", min_width="0")
+            [*self.values.values(), self.count], layout=widgets.Layout(flex="1 1 380px", min_width="0")
         )
         above = widgets.HBox(
             [left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 16px")
         )
         row = widgets.HBox([self.run, self.stop, self.bar, self.progress], layout=widgets.Layout(flex_flow="row wrap"))
-        boxes = [above, row, self.message, self.view, self.table]
+        # Aims are whole sentences: beside another column they would be cut.
+        boxes = [widgets.HTML(_OPENING), above, self.aims, row, self.message, self.view, self.table]
         if self._show_beside is not None:
             boxes.append(widgets.HBox([self.which, self.beside], layout=widgets.Layout(flex_flow="row wrap")))
         return widgets.VBox(boxes, layout=_WIDE)
@@ -345,9 +353,13 @@ def _range(quantity: Quantity) -> tuple[float, float]:
 
 
 def troubled(build: Build) -> list[Margin]:
-    """Return the margins for which another build may be looked for: those that fail, then those that are tight."""
-    at = {margin: margin.verdict(build.solution.get(margin.quantity)) for margin in margins_of_head(build.network)}
-    return [m for verdict in (Verdict.FAILS, Verdict.TIGHT) for m, found in at.items() if found is verdict]
+    """Return the margins for which another build may be looked for: those that fail, then those that are tight,
+    of each the worst first.
+    """
+    margins = margins_of_head(build.network)
+    verdicts = {m.id: m.verdict(build.solution.get(m.quantity)) for m in margins}
+    bad = [m for m in margins if verdicts[m.id] in (Verdict.FAILS, Verdict.TIGHT)]
+    return worst_first(bad, build.solution, verdicts)
 
 
 def choose(

@@ -23,8 +23,11 @@ _WIDE = widgets.Layout(width="100%")
 #: A list has a border and margins that count beside its width.
 _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "212px"}
-#: What a list shows while no row of its table was taken, or one of its values was changed, or nothing was chosen.
-_OWN, _CHANGED, _NONE = "(own values)", "(changed)", "(not chosen)"
+#: Of a list whose rows say more than so many characters, which would be cut beside a label as wide as that of a slider.
+_NARROW_LABEL, _MOST_BESIDE = {"description_width": "104px"}, 24
+#: What a list shows while values stand in place of a row of its table, or none; while one of a row's was changed; while
+#: nothing was chosen.
+_OWN, _ABSENT, _CHANGED, _NONE = "(own values)", "(not given)", "(changed)", "(not chosen)"
 #: Stands behind a row of the maker's own.
 _MARK_OF_OWN = ", own"
 
@@ -109,7 +112,7 @@ class Lists:
             options=self._options(item),
             description=item.name_in_words,
             tooltip=item.meaning,
-            style=_LABEL,
+            style=_LABEL if max(map(len, self._names[item].values()), default=0) <= _MOST_BESIDE else _NARROW_LABEL,
             layout=_WIDE_LIST,
         )
 
@@ -143,7 +146,8 @@ class Lists:
             return wanted.choices.get(item, _NONE)
         if item not in wanted.names:
             own = self._session.own.get(item, {})
-            return next((name for name, row in own.items() if wanted.has_row(item, row)), _OWN)
+            row_of_own = next((name for name, row in own.items() if wanted.has_row(item, row)), None)
+            return row_of_own or (_OWN if wanted.says_any(item) else _ABSENT)
         return f"{wanted.names[item]} {_CHANGED}" if wanted.leaves_row(item) else wanted.names[item]
 
 

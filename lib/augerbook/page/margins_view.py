@@ -126,7 +126,7 @@ def valued(build: Build, margins: Sequence[Margin]) -> dict[str, tuple[str, Verd
     told = {}
     for margin in known:
         spread = around[margin.quantity]
-        low, high = margin.quantity.text(spread.low), margin.quantity.text(spread.high)
+        low, high = (margin.quantity.plain_text(end) for end in (spread.low, spread.high))
         within = "" if low == high else f" ({low} to {high})"
         told[margin.id] = (
             f"{margin.text(build.solution[margin.quantity])}{within}",

@@ -20,8 +20,9 @@ from augerbook.page.colours import FAINT, QUIET
 from augerbook.page.controls import Lists, Sliders
 from augerbook.page.deferred import Deferred
 from augerbook.page.jumps import MENDING
-from augerbook.page.margins_view import Sensitivities
+from augerbook.page.margins_view import Sensitivities, judged
 from augerbook.page.session import Session
+from augerbook.page.worst_first import worst_first
 
 _WIDE = widgets.Layout(width="100%")
 _AUTO = widgets.Layout(width="auto", flex="0 0 auto")
@@ -100,14 +101,16 @@ class MendingPanel:
         return self._session.build.network.margins.get(self.trouble.value or "")
 
     def refresh(self, depends: Sensitivities) -> None:
-        """Offer the margins that fail, then those that are tight, then those in doubt; then those that nothing moves.
+        """Offer the margins in the order in which they are listed, the worst first; then those that nothing moves.
 
         Last come those that cannot be computed yet: what they lack can be typed here.
         After a change was tried it goes on to the worst that is left.
         """
         build = self._session.build
         doubtful = [margin for margin in margins_of_head(build.network) if depends.in_doubt(margin, build.solution)]
-        bad = sorted((*troubled(build), *doubtful), key=self._moves_nothing)
+        bad = [*troubled(build), *doubtful]
+        verdicts = {m.id: judged(m, build.solution, depends) for m in bad}
+        bad = sorted(worst_first(bad, build.solution, verdicts), key=self._moves_nothing)
         bad += [m for m in margins_of_head(build.network) if m.quantity not in build.solution.values]
         found = {m.name_in_words: m.id for m in bad}
         chosen = self.trouble.value if self._session.loaded is self._of else None

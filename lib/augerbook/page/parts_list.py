@@ -58,6 +58,14 @@ PARTS = (
 )  # fmt: skip
 
 
+def size_text(build: Build, quantity: Quantity) -> str:
+    """Return a size that a build gives as it is made to, with its unit: ``"4.2 mm"``.
+
+    A table's figure may have been turned into SI and back: six digits are what a part is made to.
+    """
+    return with_unit(f"{quantity.shown_number(build.values[quantity]):.6g}", quantity.unit)
+
+
 def parts_of(build: Build) -> list[tuple[str, str, str]]:
     """Return for each part that the build knows: its name, what it is called in the trade, and its sizes in words.
 
@@ -80,9 +88,7 @@ def parts_of(build: Build) -> list[tuple[str, str, str]]:
                 if build.choices.get(item, heating.FILM_KNOWN) != heating.FILM_KNOWN:
                     called.append(f"{build.choices[item]}{mark}")
             elif item in build.values:
-                # A table's figure may have been turned into SI and back: six digits are what a part is made to.
-                shown = with_unit(f"{item.shown_number(build.values[item]):.6g}", item.unit)
-                sizes.append(f"{item.name_in_words} {shown}{mark}")
+                sizes.append(f"{item.name_in_words} {size_text(build, item)}{mark}")
         if called or sizes:
             rows.append((part.name, ", ".join(called), ", ".join(sizes)))
     return rows

@@ -34,7 +34,7 @@ class SettlePanel:
         self.take.on_click(lambda _: self._take_over())
         self.motor_found = widgets.HTML(layout=widgets.Layout(width="100%"))
         self.motor_take = widgets.Button(
-            description="Take over from the motor",
+            description="Take what the motor's data give",
             tooltip="Set what the data of the motor give in place of what the build says",
             layout=widgets.Layout(width="auto"),
         )

@@ -1,8 +1,8 @@
-"""One page of the build to print or to keep as PDF: drawing, margins, parts, sources, cautions and ids."""
+"""The build to print or to keep as PDF: drawing, parts and cautions on the front, margins, limits and ids behind."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import ipywidgets as widgets
 from markupsafe import Markup
@@ -10,18 +10,19 @@ from markupsafe import Markup
 from augerbook import __version__
 from augerbook.builds.build import Build
 from augerbook.builds.estimates import estimated
-from augerbook.chapters.pictures import all_pictures
 from augerbook.core.example import fingerprint
-from augerbook.core.margin import Margin
+from augerbook.core.margin import Margin, Verdict
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.page.alarms import alarms_html, behind_html, contradictions_html
+from augerbook.page.bench_drawing import bench_drawing
 from augerbook.page.cells import table_html
 from augerbook.page.cite import cite
 from augerbook.page.estimated_view import NO_DATA_SHEET, counted
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
-from augerbook.page.print_sheet import print_html
+from augerbook.page.print_sheet import COMPACT, print_html
 from augerbook.page.session import Session
+from augerbook.page.worst_first import ORDER, worst_first
 
 _WIDE = widgets.Layout(width="100%")
 _CAUTIONS = (
@@ -30,6 +31,8 @@ _CAUTIONS = (
     "These figures follow from formulas and from what was typed or estimated: they are no certification. Local codes, "
     "the makers' data sheets and those licensed for mains wiring have the last word."
 )
+_DRAWN = "Each view is to its own scale. Heights of block and cooler and the outside of the nozzle are drawn freely."
+_ESTIMATED = " ≈ stands before what is only estimated: measure it first."
 
 
 class SheetPanel:
@@ -44,29 +47,35 @@ class SheetPanel:
         """Make the sheet of the present build."""
         build = self._session.build
         self.view.value = behind_html(self._session) + print_html(
-            sheet_html(build), "Print this page, or keep it as PDF", f"Print head {build.name}"
+            sheet_html(build), "Print these two sides, or keep them as PDF", f"Print head {build.name}", COMPACT
         )
 
 
 def sheet_html(build: Build) -> Markup:
-    """Return the sheet of a build as HTML that stands alone."""
-    margins = [m for m in margins_of_head(build.network) if m.quantity in build.solution.values]
-    named = Markup("<h1>Print head <i>{}</i></h1><p>{}</p>").format(build.name, build.note)
-    rows = _rows(build, margins)
-    pieces = [
-        named,
+    """Return the sheet of a build as HTML: what is needed at the bench on the front, what it rests on behind."""
+    known = [m for m in margins_of_head(build.network) if m.quantity in build.solution.values]
+    told = valued(build, known)
+    margins = worst_first(known, build.solution, {id_: verdict for id_, (_, verdict) in told.items()})
+    numbers = {source: number for number, source in enumerate(dict.fromkeys(cite(m.source) for m in margins), 1)}
+    printed = Markup("<small>augerbook {}, build {}</small>").format(__version__, fingerprint(build.toml()))
+    front = [
+        Markup("<h1>Print head <i>{}</i></h1><p>{} {}</p>").format(build.name, build.note, printed),
         _guesses(build),
         contradictions_html(build) + alarms_html(build.solution),
+        Markup("<p>{}</p>").format(_summary(margins, told)),
         _drawing(build),
-        _titled("Parts", table_html(("part", "called", "sizes"), parts_of(build), plain=True)),
-        _titled(
-            "Margins", table_html(("margin", "value, with its spread", "limits", "verdict", "id"), rows, plain=True)
-        ),
-        _titled("Where the limits are from", _sources(margins)),
+        _titled("Parts", table_html(("part", "called", "sizes"), parts_of(build), kind="parts", plain=True)),
         _titled("Cautions", Markup("<p>{}</p>").format(_CAUTIONS)),
-        Markup("<p>augerbook {}, build {}</p>").format(__version__, fingerprint(build.toml())),
     ]
-    return Markup().join(pieces)
+    if not margins:
+        return Markup().join(front)
+    behind = [
+        Markup("<h2>Margins of <i>{}</i>, the worst first</h2><p>{}</p>").format(build.name, printed),
+        table_html(("margin", "value, with its spread", "good", "limit", "verdict", "from", "id"),
+                   [_row(m, told, numbers) for m in margins], kind="fine lines", plain=True),
+        _titled("Where the limits are from", _sources(list(numbers))),
+    ]  # fmt: skip
+    return Markup().join(front) + Markup("<div class='side'>{}</div>").format(Markup().join(behind))
 
 
 def _guesses(build: Build) -> Markup:
@@ -78,26 +87,36 @@ def _guesses(build: Build) -> Markup:
 
 
 def _drawing(build: Build) -> Markup:
-    picture = all_pictures()[0]
-    if lacking := picture.missing(build.solution):
-        return Markup("<p>{}: {}.</p>").format(picture.title, lacking)
     try:
-        return Markup(picture.scene(build.solution, next(iter(picture.variants), "")).svg())
+        scene, lacking = bench_drawing(build)
     except ValueError as error:
-        return Markup("<p>{} cannot be drawn at these values: {}.</p>").format(picture.title, error)
+        return Markup("<p>The head cannot be drawn at these values: {}.</p>").format(error)
+    told = Markup().join(Markup("<p>{}</p>").format(words) for words in lacking)
+    if scene is None:
+        return told
+    words = _DRAWN + (_ESTIMATED if estimated(build) else "")
+    return Markup(scene.svg()) + Markup("<p>{}</p>").format(words) + told
 
 
-def _rows(build: Build, margins: Sequence[Margin]) -> list[tuple[str, ...]]:
-    told = valued(build, margins)
-    return [(m.name_in_words, told[m.id][0], m.rule(), str(told[m.id][1]), m.id) for m in margins]
+def _summary(margins: Sequence[Margin], told: Mapping[str, tuple[str, Verdict]]) -> str:
+    """Say how the margins stand, and name those that are beyond their limit."""
+    if not margins:
+        return "No margin can be computed yet."
+    groups = {verdict: [m.name_in_words for m in margins if told[m.id][1] is verdict] for verdict in ORDER}
+    said = ", ".join(f"{len(names)} {verdict}" for verdict, names in groups.items() if names)
+    named = "; ".join(groups[Verdict.FAILS])
+    return f"Margins, see the other side: {said}.{f' Beyond the limit: {named}.' if named else ''}"
 
 
-def _sources(margins: Sequence[Margin]) -> Markup:
-    told: dict[str, list[str]] = {}
-    for margin in margins:
-        told.setdefault(cite(margin.source), []).append(margin.id)
-    items = (Markup("<li>{}: {}</li>").format(source, ", ".join(ids)) for source, ids in told.items())
-    return Markup("<ul>{}</ul>").format(Markup().join(items))
+def _row(margin: Margin, told: Mapping[str, tuple[str, Verdict]], numbers: Mapping[str, int]) -> tuple[str, ...]:
+    value, verdict = told[margin.id]
+    shown = Markup("<b>{}</b>").format(verdict) if verdict is Verdict.FAILS else str(verdict)
+    return margin.name_in_words, value, *margin.bounds(), shown, str(numbers[cite(margin.source)]), margin.id
+
+
+def _sources(sources: Sequence[str]) -> Markup:
+    items = Markup().join(Markup("<li>{}</li>").format(source) for source in sources)
+    return Markup("<ol class='fine'>{}</ol>").format(items)
 
 
 def _titled(words: str, body: Markup) -> Markup:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -41,9 +42,19 @@ class Saved:
         return self.path.name in KEPT
 
     def in_words(self) -> str:
-        """Return what it is called in a list."""
+        """Return what it is called in a list: a file by its name, what the page has kept by that of its build."""
         when = ago(time.time() - self.at)
-        return f"kept by the page, {when}" if self.by_itself else f"{self.path.name}, saved {when}"
+        if not self.by_itself:
+            return f"{self.path.name}, saved {when}"
+        return f"{self._name():.40}, kept by the page {when}"
+
+    def _name(self) -> str:
+        """Return the name of the build; it need not be one that can be loaded."""
+        try:
+            name = tomllib.loads(self.path.read_text(encoding="utf-8")).get("name")
+        except (OSError, ValueError):
+            name = None
+        return name if isinstance(name, str) and name else "a build without a name"
 
 
 class Shelf:

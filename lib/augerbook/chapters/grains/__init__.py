@@ -61,7 +61,11 @@ grain_sauter = SUBJECT.result(
     "grain_sauter", "x_32", "mm", "Sauter mean: size of equal balls with as much surface in the same volume"
 )
 grain_volume_ratio = SUBJECT.result(
-    "grain_volume_ratio", "v_g", "mm**3", "mean volume of a grain, each weighted with its mass"
+    "grain_volume_ratio",
+    "v_g",
+    "mm**3",
+    "mean volume of a grain, each weighted with its mass",
+    title="volume of a usual grain",
 )
 lognormal_median = SUBJECT.result("lognormal_median", "x_0_fit", "mm", "median of the fitted lognormal law")
 lognormal_spread = SUBJECT.result("lognormal_spread", "sigma_fit", "1", "spread of the fitted lognormal law")
