@@ -114,8 +114,10 @@ def _toml(text: str) -> dict[str, Any]:
         raise _NotTomlError("it is nested too deeply") from error
     except ValueError as error:  # besides its own error tomllib lets through that of a number with too many digits
         place = re.search(r"\(at line (\d+)", str(error))
-        # Where the text breaks off, no line is numbered: it is the last one.
-        line = text.splitlines()[int(place[1]) - 1].strip() if place else "".join(text.strip().splitlines()[-1:])
+        lines = text.strip().splitlines()
+        line = text.splitlines()[int(place[1]) - 1].strip() if place else ""
+        if lines and "end of document" in str(error):  # no line is numbered then: the text breaks off in the last one
+            line = lines[-1].strip()
         raise _NotTomlError(f"{error}" + (f", in the line: {line:.60}" if line else "")) from error
 
 
