@@ -967,3 +967,8 @@ def test_no_line_of_a_gap_runs_through_the_words_of_another(name: str, monkeypat
         words, x, y = texts["last"][f"{gap}_left"]
         assert words and y > 104
         assert not [other for other, (at, up) in lines.items() if at[0] < x and up[1] > y - 8]
+
+
+def test_a_volume_is_not_called_a_ratio() -> None:
+    assert grains.grain_volume_ratio.name_in_words == "volume of a usual grain"
+    assert grains.grain_volume_ratio.unit == "mm**3"
