@@ -59,8 +59,9 @@ _SCRIPT = (
     "let pressed=null,was=0;"
     "root.addEventListener('click',(event)=>{pressed=event.target.closest('.jupyter-widget-Collapse-header');"
     "if(pressed){was=pressed.getBoundingClientRect().top}},true);"
-    "root.addEventListener('click',()=>{"
-    "if(pressed){scrolls(root).scrollTop+=pressed.getBoundingClientRect().top-was}})"
+    # One press may bring about another, of a heading elsewhere, and then show it: each is dealt with once.
+    "root.addEventListener('click',()=>{const one=pressed;pressed=null;"
+    "if(one){scrolls(root).scrollTop+=one.getBoundingClientRect().top-was}})"
     "}"
     f"for(const wait of {AGAIN_MS}){{setTimeout(root.augerbookScrolling,wait)}}"
 )
