@@ -5,7 +5,7 @@ import re
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.deciding.weighings import read_weighings
 from augerbook.head.screw import friction_screw
-from playwright.sync_api import expect
+from playwright.sync_api import Locator, expect
 
 from tests.browser.start_page import Page
 
@@ -15,6 +15,9 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(page: Page) -> None:
 
     def button(words: str) -> None:
         notebook.get_by_role("button", name=words, exact=True).click()
+
+    def heading(words: str) -> Locator:
+        return notebook.locator(".jupyter-widget-Collapse-header", has_text=words)
 
     # A build, and another back again: the way begins with loading.
     page.panel("Your build")
@@ -29,6 +32,7 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(page: Page) -> None:
     button("Find candidates")
     status = notebook.get_by_text("To better the stress of the tube at stall", exact=False)
     expect(status).to_be_visible()
+    expect(heading("Which build to try next")).to_be_in_viewport()
     page.field("tube outside diameter").fill("10 mm; 12 mm")
     page.field("tube outside diameter").press("Tab")
     page.pick("draws", "32")
@@ -47,6 +51,7 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(page: Page) -> None:
     page.pick("mend", "grip reserve of the plug")
     button("Find the trial that narrows it")
     expect(notebook.get_by_text("Most would be told by the", exact=False)).to_be_visible()
+    expect(heading("Trials: plan, weigh, learn")).to_be_in_viewport()
     page.field("screws").fill("as bought; polished")
     page.field("difference worth knowing").fill("6 %")
     page.field("difference worth knowing").press("Enter")

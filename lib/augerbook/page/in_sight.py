@@ -1,4 +1,4 @@
-"""Keeps a panel in sight when a build was loaded from it: the page above it becomes much shorter, or longer."""
+"""Brings a panel into sight, also while the page above it changes its height, as when a build was loaded from it."""
 
 from __future__ import annotations
 

@@ -31,6 +31,7 @@ from augerbook.page.estimated_view import guards_html, lacking_notes
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.few_panel import EstimateLine, FewPanel
 from augerbook.page.going_on import GoingOn
+from augerbook.page.in_sight import InSight
 from augerbook.page.jumps import MARGINS, jumps
 from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.margins_view import (
@@ -112,6 +113,7 @@ class StartPage:
         self.more = widgets.Accordion(
             children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
         )
+        self._sights = {place: InSight() for place in _TITLES}
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
         self._numbers = Deferred(self._show_strip, SOON)
@@ -175,7 +177,7 @@ class StartPage:
         return panel
 
     def _put(self, place: int, widget: widgets.Widget) -> None:
-        self.more.children[place].children = [widget]
+        self.more.children[place].children = [widget, self._sights[place].widget]
 
     def _arranged(self) -> widgets.Widget:
         controls = widgets.GridBox(_in_two(self._by_part()), layout=_COLUMNS)
@@ -289,11 +291,16 @@ class StartPage:
 
     def _find(self, margin: Margin) -> None:
         self.next.ask_for(margin)
-        self.more.selected_index = _NEXT
+        self._go_to(_NEXT)
 
     def _narrow(self, margin: Margin) -> None:
         self.trials.ask_for(margin)
-        self.more.selected_index = _TRIALS
+        self._go_to(_TRIALS)
+
+    def _go_to(self, place: int) -> None:
+        """Open a panel that lies far below what asked for it, and bring it into view."""
+        self.more.selected_index = place
+        self._sights[place].keep()
 
     def show_beside(self, name: str, build: Build) -> None:
         """Show a candidate beside the build on the page, and keep it among those to compare with."""
