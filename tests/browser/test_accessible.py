@@ -145,7 +145,8 @@ def luminance(colour: tuple[int, ...]) -> float:
 
 
 def test_the_arrows_of_lists_stand_out_in_either_theme(page: Page) -> None:
-    lists = page.lab.notebook.locator(f"{AREA} select:not([multiple]):visible")  # a list of many rows has none
+    # A list of which several rows may be marked shows them all, and has no arrow.
+    lists = page.lab.notebook.locator(f"{AREA} select:not([multiple]):visible")
     arrows = lists.evaluate_all("all => all.map(e => getComputedStyle(e).backgroundImage)")
     assert arrows and len(set(arrows)) == 1, "one judged for all"
     picture = Image.open(BytesIO(lists.first.screenshot())).convert("RGB")

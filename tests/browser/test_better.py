@@ -89,7 +89,9 @@ def test_what_needs_a_look_stands_first_and_good_ones_take_one_line(page: Page) 
     page.paste('format = 1\nname = "little"\n\n[tube]\nbore_diameter = "8.05 mm"\n')
     unknown = page.margin("plate.plate_stress_share")
     expect(unknown).to_have_attribute("data-verdict", "cannot be computed")
-    expect(unknown.locator("> details > summary")).to_contain_text("cannot be computed needs plate material, plate support")
+    expect(unknown.locator("> details > summary")).to_contain_text(
+        "cannot be computed needs plate material, plate support"
+    )
     few = page.margin("heat.heater_share").locator("> details > summary")
     expect(few).to_contain_text(re.compile(r"needs .+, .+, .+ and \d+ more"))
 
