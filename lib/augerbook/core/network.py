@@ -192,7 +192,7 @@ class Solution:
     def why_missing(self, *quantities: Quantity) -> str:
         """Say in words what is needed to compute all of ``quantities``, each thing once; empty where all are known."""
         lacking = self.lacking(*quantities)
-        return f"needs {', '.join(item.name_in_words for item in lacking)}" if lacking else ""
+        return lacking_in_words(lacking) if lacking else ""
 
 
 class Network:
@@ -487,7 +487,9 @@ class Sweep:
         withheld = frozenset(vary)
         fixed = network._solve({q: v for q, v in values.items() if q not in withheld}, choices, withheld)
         plan = network.plan(frozenset(values) | withheld, frozenset(choices.items()), frozenset())
-        absent = [f"{q.name_in_words} {lacking_in_words(plan.missing, q)}" for q in outputs if q not in plan.known]
+        absent = [
+            f"{q.name_in_words} {lacking_in_words(lacking_of(plan.missing, q))}" for q in outputs if q not in plan.known
+        ]
         if absent:
             raise NetworkError(f"cannot compute: {'; '.join(absent)}")
         self.outputs, self.vary = outputs, vary

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from augerbook.core.quantity import Choice, Quantity, Series
+from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.relation import Node
 
 Lacking = frozenset[Quantity | Choice | Series]
@@ -105,6 +105,6 @@ def lacking_of(missing: Mapping[Quantity | Series, Lacking], *quantities: Quanti
     return frozenset(item for quantity in quantities for item in missing.get(quantity, frozenset({quantity})))
 
 
-def lacking_in_words(missing: Mapping[Quantity | Series, Lacking], *quantities: Quantity) -> str:
-    """Say what must be given for all ``quantities`` to be known, each thing once."""
-    return "needs " + ", ".join(sorted(item.name_in_words for item in lacking_of(missing, *quantities)))
+def lacking_in_words(lacking: Iterable[Quantity | Choice | Series | Lookup]) -> str:
+    """Say what must be given, by name."""
+    return "needs " + ", ".join(sorted(item.name_in_words for item in lacking))

@@ -28,6 +28,7 @@ from augerbook.page.alarms import alarms_in_short
 from augerbook.page.cite import cite
 from augerbook.page.colours import EDGE, FAINT, INK, QUIET
 from augerbook.page.estimated_view import notes_of
+from augerbook.page.worst_first import ORDER, worst_first
 
 _SIGNS = {
     Verdict.GOOD: ("✓", f"1px solid {FAINT}"),
@@ -65,9 +66,7 @@ _EDGES = {
     Verdict.FAILS: f"8px solid {INK}",
     Verdict.UNKNOWN: f"4px dotted {EDGE}",
 }
-#: The groups in which margins stand, what needs a look first; a margin beyond its limit is open.
-_ORDER = (Verdict.FAILS, Verdict.TIGHT, Verdict.UNKNOWN, Verdict.GOOD)
-#: The kinds in the strip, likewise.
+#: The kinds in the strip, what needs a look first.
 _STRIP_ORDER = (str(Verdict.FAILS), str(Verdict.TIGHT), _UNSURE_WORDS, str(Verdict.UNKNOWN), str(Verdict.GOOD))
 _GROUP = Markup("<div style='margin:8px 0 4px;font-weight:bold'>{words} ({count})</div>")
 #: Missing values that are named in one line.
@@ -163,11 +162,10 @@ def margins_html(
         other: a named build to compare with.
         mended: ids of the margins that the page beside can look for changes for.
     """
-    groups: dict[Verdict, list[Margin]] = {verdict: [] for verdict in _ORDER}
-    for margin in margins:
-        groups[judged(margin, solution, depends)].append(margin)
-    for some in (groups[Verdict.FAILS], groups[Verdict.TIGHT]):
-        some.sort(key=lambda margin: margin.slack(solution[margin.quantity]))  # the worst first
+    groups: dict[Verdict, list[Margin]] = {verdict: [] for verdict in ORDER}
+    verdicts = {margin.id: judged(margin, solution, depends) for margin in margins}
+    for margin in worst_first(margins, solution, verdicts):
+        groups[verdicts[margin.id]].append(margin)
     html = _summary(groups, sum(depends.in_doubt(margin, solution) for margin in groups[Verdict.TIGHT]))
     for verdict, some in groups.items():
         if some:

@@ -111,7 +111,7 @@ class MendingPanel:
         bad = [*troubled(build), *doubtful]
         verdicts = {m.id: judged(m, build.solution, depends) for m in bad}
         bad = sorted(worst_first(bad, build.solution, verdicts), key=self._moves_nothing)
-        bad += [m for m in margins_of_head(build.network) if m.quantity not in build.solution.values]
+        bad += [margin for margin in margins_of_head(build.network) if self._lacks(margin)]
         found = {m.name_in_words: m.id for m in bad}
         chosen = self.trouble.value if self._session.loaded is self._of else None
         if self._session.wanted is self._tried and self._tried is not self._gone_on:
@@ -208,14 +208,12 @@ class MendingPanel:
         self._say(f"The {margin.name_in_words} cannot be computed yet: it needs {words}.")
         self._put((), lacking)
 
-    def _field(self, item: Item) -> widgets.Widget:
+    def _field(self, item: Quantity | Choice | Lookup) -> widgets.Widget:
         if item not in self._made:
-            rows = (
-                Sliders(self._session, [item], spreads=True)
-                if isinstance(item, Quantity)
-                else Lists(self._session, [item] if isinstance(item, Choice | Lookup) else [])
-            )
-            self._made[item] = rows.box
+            if isinstance(item, Quantity):
+                self._made[item] = Sliders(self._session, [item], spreads=True).box
+            else:
+                self._made[item] = Lists(self._session, [item]).box
         return self._made[item]
 
     def _show(self, found: Found | None) -> None:
@@ -231,7 +229,8 @@ class MendingPanel:
 
     def _put(self, offers: Sequence[Offer], asked: Sequence[Item] = ()) -> None:
         self.offers = tuple(offers)
-        self.fields.children = [self._field(item) for item in asked]
+        # A short table has no row here: its name alone is told.
+        self.fields.children = [self._field(item) for item in asked if not isinstance(item, Series)]
         self.find.disabled = self.narrow.disabled = self.margin is None or self._lacks(self.margin)
         for place, (row, text, button) in enumerate(zip(self.rows, self.texts, self.tries, strict=True)):
             there = place < len(offers)
