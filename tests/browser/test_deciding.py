@@ -50,7 +50,7 @@ def test_load_rank_open_the_best_plan_weigh_and_learn(page: Page) -> None:
     # From a wide spread to the trial that narrows it, and its plan.
     page.pick("mend", "grip reserve of the plug")
     button("Find the trial that narrows it")
-    expect(notebook.get_by_text("Most would be told by the", exact=False)).to_be_visible()
+    expect(notebook.get_by_text("would tell most: it would leave", exact=False)).to_be_visible()
     expect(heading("Trials: plan, weigh, learn")).to_be_in_viewport()
     page.field("screws").fill("as bought; polished")
     page.field("difference worth knowing").fill("6 %")

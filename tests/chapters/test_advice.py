@@ -318,7 +318,7 @@ ADVICE = {
     ),
     "drive.setting_bounds": Advice(
         {
-            "weigh more runs as long as their scatter is the most of it": {"weighed_runs": "more runs"},
+            "weigh more runs as long as their scatter is most of it": {"weighed_runs": "more runs"},
             "else make them longer": {"weighed_runs": "twice as long", "commanded_volume": 2},
             "measure the density of the solid": {"density_error": 0.5},
             "take a better balance": {"balance_error": 0.5},

@@ -812,7 +812,7 @@ def test_a_head_all_at_the_rail_is_told_that_nothing_resists_tilting(key: str) -
         ("time [s], reading\n3, 0\n1, 1\n2, 3\n", "line 1: the column called time goes up and down"),
         ("time [s], x, y, z\n0, 1, 2, 3\n", "line 1: 'time [s],  x,  y,  z': 4 columns: keep the time and the one"),
         ("Time (mm), Reading\n0, 1\n", "line 1: time [mm]: is in mm"),
-        ("time [s], reading\n0,1, 1,5\n2, 1,5\n", "line 3: 3 values instead of 2: commas part both"),
+        ("time [s], reading\n0,1, 1,5\n2, 1,5\n", "line 3: 3 values instead of 2: commas separate both"),
         ("time [s], reading\n0, 1\n1\n", "line 3: 1 value instead of 2"),
         ("time [s], reading\n0, 1\n1, 0x2\n", "line 3, reading: '0x2' is not a number"),
         ("time [s], reading\n0, 1\n1, 2\n", "2 readings are too few"),

@@ -432,7 +432,7 @@ def test_what_lies_far_is_named_and_counts() -> None:
     found = compare(weighings_of({"A": flow, "B": 1e-5 * np.array([1.0, 1.01, 0.99, 1.02, 0.98, 1.0, 1.01, 0.99])}))
     assert found.screws[0].outlying == (16,) and found.screws[1].outlying == ()
     assert found.screws[0].mean == pytest.approx(flow.mean()) and found.screws[0].count == 8
-    assert "A: far from the rest lies what stands in line 16; it counts all the same" in verdict(found)
+    assert "A: what stands in line 16 lies far from the rest; it counts all the same" in verdict(found)
 
 
 @pytest.mark.parametrize(

@@ -113,7 +113,7 @@ def test_hundreds_of_screws_are_another_column() -> None:
         ("screw,mass [florps],turns\nA,0.5,57", "mass [florps] is not a unit known here"),
         ("screw,mass [g]\nA,0.5", "line 1: the column 'turns' is missing"),
         ("screw,mass [g],turns,turns\nA,0.5,57,57", "line 1: the column 'turns' stands there twice"),
-        (HEAD + "A,0,5,57", "line 2: 4 cells instead of 3; with decimal commas part the columns by semicolons"),
+        (HEAD + "A,0,5,57", "line 2: 4 cells instead of 3; with decimal commas, separate the columns by semicolons"),
         (HEAD + "A,0.5", "line 2: 2 cells instead of 3"),
         (HEAD + "A,-0.5,57", "line 2: a mass of -0.5 g is below zero"),
         (HEAD + "A,0.5,0", "line 2: 0 turns: count the turns"),

@@ -238,7 +238,7 @@ def test_a_measurement_far_from_the_build_is_told(otter: Build) -> None:
     desk.learning.others[PLANE][0].value = "0.55"
     desk.learning.others[PLANE][1].value = "3 %"
     desk.learning.learn.click()
-    assert "lies outside of what the build let expect" in desk.learning.message.value
+    assert "is not what the build led one to expect" in desk.learning.message.value
 
 
 def test_one_weighing_and_a_build_without_density_teach_nothing(otter: Build) -> None:
@@ -314,4 +314,4 @@ def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build, monk
     monkeypatch.setattr("augerbook.page.learning_panel.calibrate", lambda build, trials: learnt)  # it takes long
     desk.learning.learn.click()
     assert session.build is otter and desk.learning.told.value == ""
-    assert "learnt nothing" in desk.learning.message.value and "cannot be" in desk.learning.message.value
+    assert "learnt nothing" in desk.learning.message.value and "an impossible build" in desk.learning.message.value

@@ -449,7 +449,7 @@ def _surprise(trial: Trial, apart: Array) -> str:
         trial.quantity.text(trial.measured + trial.deviation * float(end)) for end in (found.min(), found.max())
     )
     return (
-        f"{trial.name}: {trial.quantity.text(trial.measured)} lies outside of what the build let expect: {found.size} "
+        f"{trial.name}: {trial.quantity.text(trial.measured)} is not what the build led one to expect: {found.size} "
         f"draws of its spreads give {low} to {high}, the nearest of them "
         f"{number(float(np.abs(found).min()), 2)} standard deviations of the measurement away: look "
         "for a mistake in measuring, or for what the model leaves out, before you believe the rest"

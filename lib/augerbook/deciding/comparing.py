@@ -462,7 +462,7 @@ def _pair(
             f"{rougher.name} by {_scatter(rougher)}."
         )
     elif min(one.count, other.count) > 2 and one.mean and other.mean:
-        words += f" Which of them is more even these weighings do not tell ({_scatter(one)} and {_scatter(other)})."
+        words += f" These weighings do not tell which of them is more even ({_scatter(one)} and {_scatter(other)})."
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
@@ -570,7 +570,7 @@ def _alone(screws: Sequence[Screw]) -> list[str]:
     if len(screws) == 1:
         words.append(f"Only {screws[0].name} was weighed: there is nothing to compare it with.")
     words += [
-        f"{screw.name}: far from the rest lies what stands in line {_listed(screw.outlying)}; it counts all the same. "
+        f"{screw.name}: what stands in line {_listed(screw.outlying)} lies far from the rest; it counts all the same. "
         "Look for a cause before you weigh again."
         for screw in screws
         if screw.outlying

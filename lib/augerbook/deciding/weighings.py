@@ -207,7 +207,7 @@ def _columns(rows: list[list[str]], places: list[int], separator: str) -> _Table
     names, units = _header(rows[0], places[0])
     wide = [(place, len(row)) for row, place in zip(rows[1:], places[1:], strict=True) if len(row) != len(names)]
     if wide:
-        hint = "; with decimal commas part the columns by semicolons" if separator == "," else ""
+        hint = "; with decimal commas, separate the columns by semicolons" if separator == "," else ""
         raise WeighingsError(
             [f"line {place}: {count} cells instead of {len(names)}{hint if count > len(names) else ''}"
              for place, count in wide]

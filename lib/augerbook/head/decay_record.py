@@ -126,7 +126,7 @@ def read_decay_csv(text: str) -> tuple[Array, Array]:
     if joined is None:
         broken = next(place for place, cells in rows[1:] if len(cells) == 3)
         raise DecayRecordError([
-            f"line {broken}: 3 values instead of 2: commas part both the decimals and the columns. Write decimal "
+            f"line {broken}: 3 values instead of 2: commas separate both decimals and columns. Write decimal "
             "points, or part the columns with semicolons or tabs"
         ])  # fmt: skip
     values, faults = typed_numbers(joined, names)

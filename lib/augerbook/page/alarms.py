@@ -106,7 +106,7 @@ def behind_html(session: Session) -> Markup:
         return Markup()
     box = Markup(
         "<div class='behind' style='{}'><b>Without your latest changes:</b> two values cannot go together, and what "
-        "stands here is of the last build that could be. {}</div>"
+        "stands here belongs to the last build that was possible. {}</div>"
     )
     return box.format(_OUTSIDE, " ".join(_sentence(clash) for clash in session.wanted.clashes()))
 

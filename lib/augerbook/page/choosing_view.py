@@ -184,8 +184,9 @@ class Told:
             f"{count} draws, the same for every candidate (seed {self.study.draws.seed}). In brackets: the bounds that "
             "so few draws leave, and for the aims where nine of ten draws lie. A star: among those that hold in half "
             "of the draws or more, no other candidate is as good in every aim and better in one. Better than the build "
-            "at hand is who holds where that does not, or, where both hold, is better in the first aim that is "
-            "measured; counted are the draws in which one of the two holds."
+            "at hand means: in that draw the candidate holds and the build at hand does not, or both hold and the "
+            "candidate is better in the first aim that is measured. Only draws in which at least one of the two "
+            "holds are counted."
         )
         known = self.study.candidates[0].build.solution
         beyond = {margin.name_in_words: None for margin in self.beyond if margin.quantity in known.values}

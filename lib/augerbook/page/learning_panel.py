@@ -123,7 +123,7 @@ class LearningPanel:
                 )
             self.learnt = calibrate(build, made)
             if clashes := self.learnt.build.clashes():
-                raise ValueError("\n".join(["it would be one that cannot be:", *clashes, *self.learnt.surprises]))
+                raise ValueError("\n".join(["it would make an impossible build:", *clashes, *self.learnt.surprises]))
         except ValueError as error:
             self.message.value = message_html(f"The build has learnt nothing: {error}")
             return

@@ -165,9 +165,9 @@ def ranking_in_words(ranked: list[Expected]) -> Markup:
     best = ranked[0]
     if best.left > TOLD:
         return Markup(
-            "None of these trials would narrow it by more than a twentieth: what decides it is none of what they tell."
+            "None of these trials would narrow it by more than a twentieth: none of them tells what decides it."
         )
-    words = Markup("Most would be told by the <b>{}</b>: it would leave {:.0f} % of the spread").format(
+    words = Markup("The <b>{}</b> would tell most: it would leave {:.0f} % of the spread").format(
         best.name, 100 * best.left
     )
     if best.most is not None:

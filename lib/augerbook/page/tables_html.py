@@ -18,7 +18,7 @@ from augerbook.page.colours import QUIET
 
 #: What the last column of a table of results holds.
 SPREAD_NOTE = "The last column: how far each result can lie, with the spreads of the build's uncertain values."
-_AT_VALUES = "Judged at the values alone: the live page calls tight what is good here and not within all of its spread."
+_AT_VALUES = "Judged by the values alone: what is good here, but not over all of its spread, the live page calls tight."
 _ROW = Markup(
     f"<tr><td style='{CELL}'>{{meaning}}</td><td style='{CELL}'>{{symbol}}</td>"
     f"<td style='{CELL};text-align:right{{unbroken}}'><b>{{value}}</b></td>"

@@ -979,7 +979,8 @@ setting_uncertainty = SUBJECT.equals(
 SUBJECT.relation(
     "effective_freedom", effective_freedom,
     models.freedom_of(run_count, setting_uncertainty, run_spread / run_mean),
-    "Few runs count the less, the less of the whole they are", source=Source("gum", "G.4.1, Welch and Satterthwaite"),
+    "A small number of runs matters less, the smaller their part of the whole",
+    source=Source("gum", "G.4.1, Welch and Satterthwaite"),
     assumptions=("what is known of balance, density and ooze is known for certain: only the runs are few",),
 )  # fmt: skip
 SUBJECT.model(
@@ -1058,7 +1059,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "setting_bounds", setting_bounds, good=1, limit=3,
     why="a setting that is not known to a few per cent makes lines too wide or too thin, whatever else is right",
-    advice="weigh more runs as long as their scatter is the most of it; else make them longer, measure the density of "
+    advice="weigh more runs as long as their scatter is most of it; else make them longer, measure the density of "
     "the solid, or take a better balance",
     source=Source("judgement", "a line's width shows a few per cent"),
 )  # fmt: skip

@@ -472,7 +472,7 @@ SUBJECT.margin(
     good=0.1,
     limit=0.5,
     why="a screw leans aside for one large grain, not for two on opposite sides: it is pinched, the torque peaks, and "
-    "grains are crushed or the motor stalls. The chance is that at any one moment, and the tube is filled anew every "
+    "grains are crushed or the motor stalls. This is the chance at any one moment, and the tube is filled anew every "
     "few minutes: a tenth is trouble within the hour, and only nought is safe",
     advice="sieve through a mesh finer than the gap over the core, or take a screw with a thinner core or a wider bore",
     source=Source("derived here", "the chance; 0.1 and 0.5 are judgement"),

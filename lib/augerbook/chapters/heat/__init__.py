@@ -544,11 +544,11 @@ screw_soft_share = SUBJECT.equals(
     "screw_soft_share",
     "x_s_soft",
     "percent",
-    "share of the tube with a soft screw surface, in flow or pause",
+    "share of the tube in which the screw is above the softening temperature, in flow or pause",
     largest(screw_soft_length, pause_screw_soft_length) / tube_length,
     "Share of the tube, for the screw",
     source=_DEFINITION,
-    title="softened share of the screw",
+    title="share of the tube with a hot screw",
 )
 throat_reserve = SUBJECT.equals(
     "throat_reserve",

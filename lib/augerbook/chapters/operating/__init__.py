@@ -60,7 +60,8 @@ SUBJECT = Subject(
     "operating",
     number=11,
     title="The operating point",
-    question="How fast must the screw turn for the flow I want, what torque does it take, and where does it go?",
+    question="How fast must the screw turn for the flow I want, "
+    "what torque does that take, and where does the torque go?",
 )
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
@@ -534,7 +535,7 @@ SUBJECT.margin(
 )  # fmt: skip
 SUBJECT.margin(
     "blocked_share", blocked_share, good=0.25, limit=0.5,
-    why="a screw that presses half as hard as the motor can at all, as soon as the nozzle blocks, strains bearing, "
+    why="a screw that already presses half as hard as at stall when the nozzle blocks strains bearing, "
     "plate and tube at every clog, before anybody notices",
     advice="leave a wider gap over the tips, take a larger nozzle or print more slowly",
     source=_JUDGED,

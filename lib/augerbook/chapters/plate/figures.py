@@ -444,7 +444,8 @@ def draw_blob(named: Sequence[tuple[str, Solution]]) -> Scene:
     left = 80.0
     long = 420.0 / max(sum(share for share, _ in parts) for _, parts, _ in rows)
     scene = Scene(
-        width=800, height=46 + 48 * len(rows), title="Taken back at a stop, and pushed out again",
+        width=800, height=46 + 48 * len(rows),
+        title="Taken back at a stop, and pushed out again; each build on its own scale",
         alt=f"Two bars for each build, each build on its own scale: {'. '.join(told)}.",
     )  # fmt: skip
     for place, (name, parts, words) in enumerate(rows):

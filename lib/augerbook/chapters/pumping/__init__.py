@@ -44,7 +44,7 @@ SUBJECT = Subject(
     "pumping",
     number=10,
     title="Pumping melt with a loose screw",
-    question="What can a screw with a wide gap in its bore press, and does gap, depth or pitch matter?",
+    question="How hard can a screw with a wide gap in its bore press, and does gap, depth or pitch matter?",
 )
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")

@@ -320,7 +320,7 @@ takeback_reserve = SUBJECT.equals(
     retraction_volume / command_needed,
     "Told over needed",
     source=_DEFINITION,
-    title="volume told to take back over what must be",
+    title="volume told to take back over that needed",
 )
 start_time = SUBJECT.result(
     "start_time",

@@ -36,7 +36,7 @@ SUBJECT = Subject(
     "trials",
     number=19,
     title="Planning and reading trials",
-    question="One screw gave more than another: a difference or noise, and how many weighings tell?",
+    question="One screw gave more than another: is that a difference or noise, and how many weighings will tell?",
 )
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
