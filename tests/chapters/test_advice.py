@@ -43,8 +43,8 @@ class Advice:
 ADVICE = {
     "feedstock.moisture_ratio": Advice(
         {
-            "dry longer": {"drying_time": 1.3},
-            "dry the air": {"air_humidity": 0.5},
+            "dry longer if the air is dry enough": {"drying_time": 1.3},
+            "else dry the air": {"air_humidity": 0.5},
             "sieve chunks finer": {"sieve_mesh": 0.8},
             "dry hotter only as far as the plastic's data sheet allows": {"drying_temperature": ("+", 3)},
         },
@@ -70,11 +70,20 @@ ADVICE = {
     ),
     "grains.opposed_chance": Advice(
         {
-            "sieve through a mesh finer than the gap over the core": {"sieve_mesh": ("=", 0.9)},
-            "take a screw with a thinner core": {"core_diameter": 0.8},
-            "a wider bore": {"bore_diameter": 1.15},
+            "sieve through a mesh finer than the size that passes with the screw centred": {"sieve_mesh": ("=", 0.9)},
+            "take a wider bore": {"bore_diameter": 1.15},
+            "a screw with a thinner core helps where the core holds the grain": {"core_diameter": 0.8},
+            "one with a larger pitch where the flights do": {"core_diameter": 0.6, "pitch": 1.3},
         },
         build="wren",
+    ),
+    "grains.share_over_leaning": Advice(
+        {
+            "sieve through a mesh finer than the size that passes with the screw leaning": {"sieve_mesh": ("=", 1.2)},
+            "take a wider bore": {"bore_diameter": 1.15},
+        },
+        build="wren",
+        tight={"sieve_mesh": 1.3},
     ),
     "grains.caught_share": Advice(
         {
@@ -87,7 +96,7 @@ ADVICE = {
         {
             "sieve the dust out and measure both densities again": {"loose_density": 1.05},
             "a hopper that is stirred all the time, or tapped down before the print and never during it, does not "
-            "settle while it prints": None,
+            "settle while it prints, whatever this ratio is": None,
         },
         tight={"loose_density": 0.95},
     ),
@@ -105,6 +114,7 @@ ADVICE = {
     "hopper.flight_fill": Advice(
         {
             "make the opening longer than one pitch and the largest grain together": {"inlet_length": 1.5},
+            "both its sides wide enough for grains to fall in": {"inlet_length": 1.5, "slot_width": 1.2},
         },
         tight={"inlet_length": ("=", 3)},
     ),
@@ -137,11 +147,11 @@ ADVICE = {
             "grains: grains half as large leave a third of its part, half the mesh alone not quite half": {
                 "sieve_mesh": 0.8
             },
-            "polish the screw": {"friction_screw": 0.9},
-            "lengthen the cold part, which steadies the plug against its friction": {
-                "tube_length": ("+", 6),
-                "cooler_end": ("+", 6),
+            "else mend the largest share: for the filling a longer opening and a stirred hopper": {
+                "filling_swing": 0.5
             },
+            "for friction a polished screw": {"friction_screw": 0.9},
+            "a longer cold part, which steadies the plug": {"tube_length": ("+", 6), "cooler_end": ("+", 6)},
         },
     ),
     "heat.heater_share": Advice(

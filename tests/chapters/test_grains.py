@@ -661,17 +661,24 @@ def test_a_standard_sieve_fills_the_mesh() -> None:
 # Flakes
 
 
-def gap_needed(flake: tuple[float, float], screw: dict[str, float], *, helical: bool = False) -> float:
-    """Smallest gap over the core under which a disc (width, thickness; mm) lies flat between the flights, by points.
+def gap_needed(
+    flake: tuple[float, float], screw: dict[str, float], *, helical: bool = False, stands: bool = False
+) -> float:
+    """Smallest gap over the core under which a disc (width, thickness; mm) has room between the flights, by points.
 
-    Rings or helical flights; the disc finds its own place along the axis. The wall is as wide as the bore, and its axis
-    moves away from the screw's until the disc has room.
+    It lies flat, or stands with its plane along the tube. Rings or helical flights; the disc finds its own place along
+    the axis. The wall is as wide as the bore, and its axis moves away from the screw's until the disc has room.
     """
     wide, thick = flake
     core, depth = screw["core_diameter"] / 2, (screw["major_diameter"] - screw["core_diameter"]) / 2
     pitch, slope = screw["pitch"], math.tan(math.radians(screw["flank_half_angle"]))
     turn, out = np.meshgrid(np.linspace(0, 2 * np.pi, 721), np.linspace(0, wide / 2, 61))
     along, across = (out * np.sin(turn)).ravel(), (out * np.cos(turn)).ravel()
+    up, tall = np.zeros_like(along), thick
+    if stands:
+        up, tall = wide / 2 + across, 0.0
+        along, up, across = (np.concatenate([x, x]) for x in (along, up, np.zeros_like(up)))
+        across[: across.size // 2] = thick / 2
 
     def flight(z: np.ndarray) -> np.ndarray:
         """Height of core and flights over the core; two crests at half a pitch from the middle."""
@@ -682,15 +689,15 @@ def gap_needed(flake: tuple[float, float], screw: dict[str, float], *, helical: 
         """How high the disc's underside lies over the core, where it rests on a point of the screw."""
 
         def clear(height: float) -> float:
-            y = core + height
+            y = core + height + up
             lead = pitch / (2 * np.pi) * np.arctan2(across, y) if helical else 0.0
             return float((np.hypot(y, across) - core - flight(place + along - lead)).min())
 
         return 0.0 if clear(0.0) >= 0 else brentq(clear, 0.0, depth)
 
     lowest = min(lift(place) for place in np.linspace(-pitch / 4, pitch / 4, 21))
-    top, bore = core + lowest + thick, screw["bore_diameter"] / 2
-    moved = brentq(lambda axis: np.hypot(top - axis, across).max() - bore, top - bore, top)
+    top, bore = core + lowest + tall + up, screw["bore_diameter"] / 2
+    moved = brentq(lambda axis: np.hypot(top - axis, across).max() - bore, top.max() - bore, top.max())
     return bore + moved - core
 
 
@@ -722,7 +729,7 @@ def test_a_flake_as_wide_as_the_library_says_just_touches_the_wall(
         found.shown(NETWORK.quantities[key])
         for key in ("widest_flake_centred", "core_gap", "widest_flake_leaning", "room_leaning")
     )
-    assert wide > found.shown(grains.largest_passing_centred), "this case must not be ruled by the ball"
+    assert wide > found.shown(grains.standing_flake_centred), "this case must not be ruled by a flake that stands"
     for width, wall in ((wide, gap), (leaning, room)):
         assert gap_needed((width, thick), screw) == pytest.approx(wall, rel=2e-3)
         assert gap_needed((1.03 * width, thick), screw) > wall
@@ -749,7 +756,7 @@ def test_a_helical_channel_takes_little_more_than_the_axial_plane_says() -> None
 def test_a_thinner_flake_or_a_wider_bore_lets_wider_flakes_pass(
     screw: dict[str, float], thick: float, more: float
 ) -> None:
-    keys = "widest_flake_centred widest_flake_leaning largest_passing_centred largest_passing_leaning"
+    keys = "widest_flake_centred widest_flake_leaning standing_flake_centred standing_flake_leaning"
     before = shown(keys, flake_thickness=thick, **screw)
     thinner = shown(keys, flake_thickness=thick / (1 + more), **screw)
     wider = shown(keys, flake_thickness=thick, **(screw | {"bore_diameter": screw["bore_diameter"] + more}))
@@ -758,10 +765,75 @@ def test_a_thinner_flake_or_a_wider_bore_lets_wider_flakes_pass(
     assert before[0] >= before[2] and before[1] >= before[3] and before[0] <= before[1] * (1 + 1e-9)
 
 
-def test_flakes_thicker_than_the_gap_pass_as_balls_do() -> None:
-    keys = "widest_flake_centred largest_passing_centred widest_flake_leaning largest_passing_leaning"
-    wide, ball, wide_leaning, ball_leaning = shown(keys, flake_thickness=3.5)
-    assert (wide, wide_leaning) == (ball, ball_leaning)
+@pytest.mark.outside(
+    *(f"grains.{which}_{where}" for which in ("standing_flake", "widest_flake") for where in ("centred", "leaning")),
+    "grains.flake_sagitta", by="a disc of points stood between the flights in space, NumPy and scipy.optimize",
+)  # fmt: skip
+@pytest.mark.parametrize(
+    ("changes", "thick"),
+    [({}, 1.6), ({"pitch": 4.5}, 1.9), ({"pitch": 1.9, "core_diameter": 3.0}, 1.3), ({"bore_diameter": 7.2}, 2.5)],
+)
+def test_a_standing_flake_as_wide_as_the_library_says_just_touches_the_wall(
+    changes: dict[str, float], thick: float
+) -> None:
+    screw = COACH | changes
+    found = solve(flake_thickness=thick, **changes)
+    key = NETWORK.quantities
+    for where, wall in (("centred", "core_gap"), ("leaning", "room_leaning")):
+        stands, widest, room = (found.shown(key[k]) for k in (f"standing_flake_{where}", f"widest_flake_{where}", wall))
+        if where == "leaning" and widest > stands:
+            continue  # it lies flat
+        assert widest == stands < found.shown(key[f"largest_passing_{where}"])
+        if where == "centred":
+            assert gap_needed((stands, thick), screw, stands=True) == pytest.approx(room, rel=2e-3)
+        assert gap_needed((1.03 * stands, thick), screw, stands=True) > room
+
+
+def test_a_thick_flake_passes_less_than_a_ball() -> None:
+    """Found by a search over place and tilt in *otter*'s channel, none of it from here: 1.82 and 1.79 mm."""
+    for thick, widest in ((1.6, 1.824), (1.9, 1.788)):
+        known = changed("otter", flake_thickness=thick).solution
+        assert known.shown(grains.passing_size_centred) == pytest.approx(widest, abs=0.006)
+
+
+@pytest.mark.outside("grains.slipping_flake", by="the chord of the bore in which a flake lies over a crest, by hand")
+def test_a_flake_thinner_than_the_gap_over_the_tip_slips_back_however_wide_its_mesh_is() -> None:
+    for thick, slips, caught in ((0.8, 2 * math.sqrt(0.2 * 7.8), 0.0), (1.2, 1.0, 57.0)):
+        known = changed("otter", flake_thickness=thick).solution
+        assert known.shown(grains.slipping_size) == pytest.approx(slips)
+        assert known.shown(grains.caught_share) == pytest.approx(caught, abs=0.05)
+    narrow = changed("otter", flake_thickness=0.4, bore_diameter=7.0).solution
+    assert narrow.shown(grains.slipping_size) == pytest.approx(2 * math.sqrt(0.1 * 6.9))
+    assert narrow.shown(grains.caught_share) == pytest.approx(24 * math.log(2 / 1.6613) / math.log(2 / 1.4), abs=0.05)
+
+
+@pytest.mark.outside("grains.ball_volume_ratio", "grains.flake_volume_ratio", by="a hundred thousand grains, NumPy")
+@pytest.mark.parametrize("thick", [0.3, 0.6])
+def test_the_volume_of_a_usual_grain_is_that_of_grains_drawn(thick: float) -> None:
+    build = shipped_build("wren")
+    known = {q.key: value for q, value in build.solution.values.items()}
+    random = np.random.default_rng(2)
+    sizes = known["ground_median"] * np.exp(known["ground_spread"] * random.standard_normal(200_000))
+    sizes = sizes[sizes < known["sieve_mesh"]]
+    assert known["grain_volume_ratio"] == pytest.approx((np.pi / 6 * sizes**3).mean(), rel=0.01)
+    flakes = changed("wren", flake_thickness=thick).with_choice(whole_head().choices["grain_shape"], FLAKE)
+    discs = np.pi / 4 * thick / 1000 * sizes**2
+    drawn = discs.mean() if discs.mean() < (np.pi / 6 * sizes**3).mean() else (np.pi / 6 * sizes**3).mean()
+    assert flakes.solution[NETWORK.quantities["grain_volume_ratio"]] == pytest.approx(drawn, rel=0.01)
+
+
+@pytest.mark.outside("grains.finest_grain", by="the last row of the table that holds mass")
+def test_a_sieve_finer_than_all_that_was_weighed_is_told() -> None:
+    """Half on 1.4 mm, half on 1 mm, nothing in the pan: a sieve of 0.9 mm lets nothing through that was weighed."""
+    table = "mesh [mm], share [%]\n2, 0\n1.4, 50\n1, 50\n0, 0\n"
+    for mesh, told in ((0.9, True), (1.1, False)):
+        build = changed("otter", sieve_mesh=mesh).with_rows(grains.sieve_table, read_sieve_csv(table))
+        assert any("finer than all that the sieve table has weighed" in str(w) for w in build.solution.warnings) == told
+
+
+def test_a_law_knows_the_grains_above_any_table() -> None:
+    build = changed("wren", sieve_mesh=2.0)
+    assert not any("sieve table" in str(w) for w in build.solution.warnings)
 
 
 # Two that oppose
@@ -802,7 +874,7 @@ def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float, 
 
 
 def test_the_tube_is_filled_anew_every_one_to_five_minutes() -> None:
-    """So a chance of a tenth at any one moment is trouble within the hour."""
+    """So a chance of a tenth at any one moment is trouble within the hour, and a hundredth within the day."""
     for name, solid, seconds in (("otter", 712, 285), ("wren", 179, 90)):
         known = {q.key: value for q, value in shipped_build(name).solution.values.items()}
         held = known["net_volume"] / known["pitch"] * known["tube_length"]
@@ -811,6 +883,7 @@ def test_the_tube_is_filled_anew_every_one_to_five_minutes() -> None:
         assert held / known["wanted_flow"] == pytest.approx(seconds, abs=1)
         assert 60 < seconds < 300
         assert 0.9 ** (3600 / seconds) < 0.3
+        assert 2 * 3600 < seconds / 0.01 < 8 * 3600
 
 
 @pytest.mark.slow

@@ -22,11 +22,8 @@ from augerbook.page.cite import cite
 from augerbook.page.controls import MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
 from augerbook.page.session import Session
-from augerbook.page.stand_in import display_with_still
+from augerbook.page.stand_in import display_with_still, plain_form
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words, value_text
-
-#: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
-_LONG = 400
 
 
 class Markdown:
@@ -39,11 +36,7 @@ class Markdown:
         return self.text
 
     def __repr__(self) -> str:
-        if len(self.text) <= _LONG:
-            return self.text
-        shown = self.text[:_LONG].rpartition("\n")[0]
-        left = self.text.count("\n") - shown.count("\n")
-        return f"{shown}\n... and {left} more lines" if shown else self.text
+        return plain_form(self.text)
 
 
 def quantity_table(subject: Subject) -> Markdown:

@@ -33,6 +33,8 @@ _STYLE_SHEET = f"""\
 """
 #: What is shown while a panel is made goes by itself when anything follows; no viewer without the rules shows it.
 _MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {{ display: block !important; }}\n"
+#: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
+_LONG = 400
 
 
 def display_meanwhile(drawn: Drawn, words: str) -> None:
@@ -65,4 +67,13 @@ def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str, *,
     picture, about = bundle(still.png(), still.alt)
     display(picture, metadata=about, raw=True)
     words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"
-    display({"text/markdown": words, "text/plain": words}, raw=True)
+    display({"text/markdown": words, "text/plain": plain_form(words)}, raw=True)
+
+
+def plain_form(text: str) -> str:
+    """Return a text for where no Markdown is shown: itself, or the first lines of a long one."""
+    if len(text) <= _LONG:
+        return text
+    shown = text[:_LONG].rpartition("\n")[0] or text.partition("\n")[0]
+    left = text.count("\n") - shown.count("\n")
+    return f"{shown}\n... and {left} more lines" if left else text

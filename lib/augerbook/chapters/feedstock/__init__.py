@@ -21,9 +21,8 @@ from augerbook.chapters.grains import (
     largest_grain,
     passing_over_grain,
     passing_size_centred,
-    passing_size_leaning,
 )
-from augerbook.core.extremes import largest, smallest
+from augerbook.core.extremes import largest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.feedstock import (
@@ -66,6 +65,7 @@ _FLAKE_BOOK = Source("crank", "diffusion in a plane sheet, constant surface conc
 
 #: Good is half of what the plastic's limit allows; the time to dry is counted to there.
 _GOOD_MOISTURE = Rational(1, 2)
+_WANTED = _GOOD_MOISTURE * moisture_limit
 #: Good is dirt below a fifth of the nozzle's bore.
 _GOOD_DIRT = Rational(1, 5)
 #: Room for the grains that the chapter on grains calls good.
@@ -272,12 +272,12 @@ left_wanted = SUBJECT.equals(
     "x_goal",
     "percent",
     "water that may be left, share of what can leave",
-    (_GOOD_MOISTURE * moisture_limit - moisture_air) / (moisture_start - moisture_air),
-    "What may be left",
+    largest(0, _WANTED - moisture_air) / largest(moisture_start - moisture_air, _WANTED - moisture_air),
+    "What may be left: all of it where the granules are dry enough, nothing where this air is too damp",
     source=_DEFINITION,
     valid=(
         (
-            _GOOD_MOISTURE * moisture_limit > moisture_air,
+            moisture_air < _WANTED,
             "this air is too damp to reach half of the limit in any time: dry the air (desiccant), or dry hotter",
         ),
         (
@@ -485,15 +485,16 @@ sieve_to_make = SUBJECT.equals(
     "m_make",
     "mm",
     "mesh of the sieve to make for this screw and bore",
-    smallest(passing_size_centred, passing_size_leaning / _GOOD_ROOM),
-    "No grain too large for a centred screw, and room for all on the open side of a leaning one",
+    passing_size_centred / _GOOD_ROOM,
+    "No grain too large for a centred screw, with room to spare",
     source=Source("derived here", "two grains that oppose, and the good value of the margin, in the chapter on grains"),
 )
 
 SUBJECT.margin(
     "moisture_ratio", moisture_ratio, good=float(_GOOD_MOISTURE), limit=1.0,
     why="water turns to steam bubbles in the melt, and cuts the chains of polyesters, polycarbonates and polyamides",
-    advice="dry longer, dry the air, or sieve chunks finer; dry hotter only as far as the plastic's data sheet allows",
+    advice="dry longer if the air is dry enough, else dry the air; sieve chunks finer; dry hotter only as "
+    "far as the plastic's data sheet allows",
     source=Source("judgement", "half of the limit in the data table; the limit is that of the plastic"),
 )  # fmt: skip
 SUBJECT.margin(

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from sympy import Expr, Piecewise, Rational, cos, exp, sin, sqrt, tan
+from sympy.logic.boolalg import Boolean
 
 from augerbook.chapters.grains.sizes import LognormalSizes, Sizes, fit_lognormal, fit_rosin_rammler, sieved_sizes
 from augerbook.chapters.screw import core_gap, flight_depth, floor_width, net_volume, room_leaning, tip_gap
@@ -47,7 +48,8 @@ _HERE = Source("derived here")
 _DEFINITION = Source("definition")
 
 
-coarsest_mesh = SUBJECT.result("coarsest_mesh", "m_1", "mm", "mesh that all of the sieve table's sample has passed")
+coarsest_mesh = SUBJECT.result("coarsest_mesh", "m_1", "mm", "mesh up to which the sizes are known")
+finest_grain = SUBJECT.result("finest_grain", "x_min", "mm", "size below which there is no grain")
 grain_median = SUBJECT.result("grain_median", "x_50", "mm", "size that half of the mass stays below")
 grain_spread = SUBJECT.result(
     "grain_spread",
@@ -66,6 +68,10 @@ grain_volume_ratio = SUBJECT.result(
     "mm**3",
     "mean volume of a grain, each weighted with its mass",
     title="volume of a usual grain",
+)
+ball_volume_ratio = SUBJECT.result("ball_volume_ratio", "v_ball", "mm**3", "the same for balls")
+flake_volume_ratio = SUBJECT.result(
+    "flake_volume_ratio", "v_flake", "mm**3", "the same for flakes, counted as round discs, or as balls if that is less"
 )
 lognormal_median = SUBJECT.result("lognormal_median", "x_0_fit", "mm", "median of the fitted lognormal law")
 lognormal_spread = SUBJECT.result("lognormal_spread", "sigma_fit", "1", "spread of the fitted lognormal law")
@@ -86,7 +92,7 @@ caught_share = SUBJECT.result(
     "caught_share",
     "X_tip",
     "percent",
-    "share of the mass in grains larger than the gap over the tip",
+    "share of the mass in grains too large to slip back over a tip",
     title="share of grains that the flights catch",
 )
 share_over_core_gap = SUBJECT.result(
@@ -113,6 +119,12 @@ passing_size_leaning = SUBJECT.result(
     "largest grain of this shape, by the mesh it passes, that has room on the open side of a leaning screw",
     title="size that passes, screw leaning",
 )
+slipping_size = SUBJECT.result(
+    "slipping_size",
+    "m_slip",
+    "mm",
+    "largest grain of this shape, by the mesh it passes, that slips back over a tip, screw centred",
+)
 large_density = SUBJECT.result(
     "large_density", "n_large", "1/mm**3", "grains too large for a centred screw, in each volume of solid plastic"
 )
@@ -120,6 +132,7 @@ large_balls = SUBJECT.result("large_balls", "n_ball", "1/mm**3", "the same for b
 large_flakes = SUBJECT.result("large_flakes", "n_flake", "1/mm**3", "the same for flakes, counted as round discs")
 
 _BALLS = "a grain is a ball as wide as the mesh it passes"
+_DISC = "a flake is a round disc as wide as the mesh it passes"
 _CUT = "the sieve lets through all that is smaller than its mesh and nothing else"
 _CENTRED = "the screw is centred in the bore"
 _LEANING = "the screw lies against the wall over its whole length"
@@ -149,7 +162,7 @@ tip_gap_open = SUBJECT.equals(
 )
 
 
-def _flight_circle(gap: Quantity) -> Piecewise:
+def _flight_circle(gap: Expr) -> Piecewise:
     """Circle under the wall that touches both flanks, or both crests where the gap over them is wide."""
     on_flanks = 2 * (half_opening * cos(flank_half_angle) + gap * sin(flank_half_angle)) / (1 + sin(flank_half_angle))
     on_crests = (half_opening**2 + gap**2) / gap
@@ -201,11 +214,8 @@ largest_passing_leaning = SUBJECT.equals(
 )
 
 
-_LIES_FLAT = (
-    "a flake is a round disc as wide as the mesh it passes, and lies flat under the wall: on the core, on both flanks, "
-    "or on both crests"
-)
-_OR_STANDS = "one no wider than a ball that passes may stand up instead"
+_LIES_FLAT = f"{_DISC}, and lies flat under the wall: on the core, on both flanks, or on both crests"
+_OR_STANDS = "a flake that passes standing may do so instead; how much wider ones may pass tilted is left out"
 flake_rise = SUBJECT.equals(
     "flake_rise",
     "y_fl",
@@ -229,14 +239,23 @@ flake_need = SUBJECT.equals(
     source=_HERE,
     assumptions=(_LIES_FLAT,),
 )
+flake_sagitta = SUBJECT.equals(
+    "flake_sagitta",
+    "d_fl",
+    "mm",
+    "height that the bore curves away across the thickness of a standing flake",
+    (bore_diameter - sqrt(bore_diameter**2 - smallest(flake_thickness, bore_diameter) ** 2)) / 2,
+    "Room that a standing flake loses under a round wall",
+    source=_HERE,
+)
 
 
 def _flakes(
-    where: str, symbol: str, screw: str, gap: Quantity, over_tips: Quantity, ball: Quantity, assumption: str
-) -> tuple[Quantity, Quantity, Quantity, Quantity, Quantity]:
+    where: str, symbol: str, screw: str, gap: Quantity, over_tips: Quantity, assumption: str
+) -> tuple[Quantity, Quantity, Quantity, Quantity, Quantity, Quantity]:
     """Declare which flakes pass under a wall ``gap`` above the core and ``over_tips`` above the crests.
 
-    Returns the flank's line, the widest on floor, flanks and crests, and the widest of all.
+    Returns the flank's line, the widest on floor, flanks and crests, the widest that stands, and the widest of all.
     """
     radius, angle, assumptions = bore_diameter / 2, flank_half_angle, (assumption, _LIES_FLAT)
 
@@ -273,26 +292,39 @@ def _flakes(
     floor = width("floor", "fl", chord(gap))
     crests = width("crests", "cr", chord(over_tips))
     flanks = width("flanks", "fk", 2 * (line * cos(angle) + sin(angle) * sqrt(radius**2 - line**2)))
+    stands = SUBJECT.equals(
+        f"standing_flake_{where}",
+        f"w_st_{symbol}",
+        "mm",
+        f"widest flake that passes standing, its plane along the tube, {screw}",
+        largest(0, smallest(gap - flake_sagitta, _flight_circle(over_tips - flake_sagitta))),
+        f"A standing flake, {screw}",
+        nonnegative=True,
+        source=_HERE,
+        assumptions=(assumption, _AXIAL),
+    )
     passes = SUBJECT.equals(
         f"widest_flake_{where}",
         f"w_{symbol}",
         "mm",
         f"widest flake that passes, {screw}",
-        largest(ball, smallest(floor, largest(flanks, crests))),
+        largest(stands, smallest(floor, largest(flanks, crests))),
         f"A flake between wall and flights, {screw}",
         source=_HERE,
         assumptions=(*assumptions, _OR_STANDS),
     )
-    return line, floor, flanks, crests, passes
+    return line, floor, flanks, crests, stands, passes
 
 
 # fmt: off
 (
-    flank_line_centred, flake_on_floor_centred, flake_on_flanks_centred, flake_on_crests_centred, widest_flake_centred,
-) = _flakes("centred", "pass", "screw centred", core_gap, tip_gap, largest_passing_centred, _CENTRED)
+    flank_line_centred, flake_on_floor_centred, flake_on_flanks_centred, flake_on_crests_centred,
+    standing_flake_centred, widest_flake_centred,
+) = _flakes("centred", "pass", "screw centred", core_gap, tip_gap, _CENTRED)
 (
-    flank_line_leaning, flake_on_floor_leaning, flake_on_flanks_leaning, flake_on_crests_leaning, widest_flake_leaning,
-) = _flakes("leaning", "lean", "screw leaning", room_leaning, tip_gap_open, largest_passing_leaning, _LEANING)
+    flank_line_leaning, flake_on_floor_leaning, flake_on_flanks_leaning, flake_on_crests_leaning,
+    standing_flake_leaning, widest_flake_leaning,
+) = _flakes("leaning", "lean", "screw leaning", room_leaning, tip_gap_open, _LEANING)
 # fmt: on
 SUBJECT.select(
     "passing_size_centred",
@@ -308,6 +340,17 @@ SUBJECT.select(
     {BALL: largest_passing_leaning, FLAKE: widest_flake_leaning},
     "By shape",
 )
+slipping_flake = SUBJECT.equals(
+    "slipping_flake",
+    "w_slip",
+    "mm",
+    "widest flake that slips back over a tip, screw centred",
+    largest(tip_gap, flake_on_crests_centred),
+    "A flake thicker than the gap is caught, a thinner one slides over flat",
+    source=_HERE,
+    assumptions=(_CENTRED, _LIES_FLAT),
+)
+SUBJECT.select("slipping_size", slipping_size, grain_shape, {BALL: tip_gap, FLAKE: slipping_flake}, "By shape")
 passing_over_mesh = SUBJECT.equals(
     "passing_over_mesh",
     "x_m",
@@ -317,16 +360,6 @@ passing_over_mesh = SUBJECT.equals(
     "Room for a grain as large as the mesh",
     source=_DEFINITION,
 )
-
-SUBJECT.model(
-    "coarsest_mesh", (sieve_table,), (coarsest_mesh,), lambda columns: columns[0][0],
-    "The first row of the sieve table", source=_DEFINITION,
-    valid=((
-        sieve_mesh <= coarsest_mesh,
-        "the sieve is coarser than the coarsest mesh of the sieve table, which knows nothing of the grains in between: "
-        "weigh a sample that has passed this sieve",
-    ),),
-)  # fmt: skip
 
 _EVEN_FIT = Rational(5, 100)
 _FIT_RANGE = "the table does not follow this law within 5 % (two batches mixed, or few sieves?): use the table itself"
@@ -371,17 +404,43 @@ def _of_sizes(
     meaning: str,
     others: Sequence[Quantity] = (),
     assumptions: tuple[str, ...] = (),
-    source: Source = _DEFINITION,
+    valid: tuple[tuple[Boolean, str], ...] = (),
 ) -> None:
     inputs: tuple[Quantity | Series, ...] = (sieve_table, ground_median, ground_spread, sieve_mesh, *others)
-    node_id, assumed = f"{SUBJECT.name}.{short_id}", (_CUT, *assumptions)
-    SUBJECT.nodes.append(SizeModel(node_id, inputs, (output,), function, meaning, source=source, assumptions=assumed))
+    SUBJECT.nodes.append(
+        SizeModel(
+            f"{SUBJECT.name}.{short_id}",
+            inputs,
+            (output,),
+            function,
+            meaning,
+            source=_DEFINITION,
+            assumptions=(_CUT, *assumptions),
+            valid=valid,
+        )
+    )
 
 
 def _share_above(sizes: Sizes, gap: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(1 - sizes.share_below(gap))
 
 
+_SAMPLE = "weigh a sample that has passed this sieve"
+_of_sizes(
+    "coarsest_mesh", coarsest_mesh, lambda sizes: sizes.coarsest, "Above the first row of a table nothing is known",
+    valid=((
+        sieve_mesh <= coarsest_mesh,
+        "the sieve is coarser than the coarsest mesh of the sieve table, which knows nothing of the grains in between: "
+        f"{_SAMPLE}",
+    ),),
+)  # fmt: skip
+_of_sizes(
+    "finest_grain", finest_grain, lambda sizes: sizes.finest, "Below the last class with mass there is nothing",
+    valid=((
+        sieve_mesh > finest_grain,
+        f"the sieve is finer than all that the sieve table has weighed: {_SAMPLE}",
+    ),),
+)  # fmt: skip
 _of_sizes("median", grain_median, lambda sizes: sizes.size_at(0.5), "The median by mass")
 _of_sizes(
     "spread", grain_spread,
@@ -395,10 +454,22 @@ _of_sizes(
 _of_sizes("largest", largest_grain, lambda sizes: sizes.size_at(0.99), "The largest grain that turns up regularly")
 _of_sizes("sauter", grain_sauter, lambda sizes: 1 / sizes.mean_power(-1), "The Sauter mean", (), (_BALLS,))
 _of_sizes(
-    "volume_ratio", grain_volume_ratio, lambda sizes: np.pi / 6 * sizes.mean_power(3),
-    "The mean volume of a grain by mass", (), (_BALLS,),
+    "ball_volume_ratio", ball_volume_ratio, lambda sizes: np.pi / 6 * sizes.mean_power(3),
+    "The mean volume of a ball by mass", (), (_BALLS,),
 )  # fmt: skip
-_of_sizes("caught_share", caught_share, _share_above, "What the flights push", (tip_gap,), (_CENTRED, _BALLS))
+_of_sizes(
+    "flake_volume_ratio", flake_volume_ratio,
+    lambda sizes, thick: np.pi * np.minimum(sizes.mean_power(3) / 6, thick * sizes.mean_power(2) / 4),
+    "The mean volume of a flake by mass", (flake_thickness,), (_DISC,),
+)  # fmt: skip
+SUBJECT.select(
+    "volume_ratio",
+    grain_volume_ratio,
+    grain_shape,
+    {BALL: ball_volume_ratio, FLAKE: flake_volume_ratio},
+    "By shape",
+)
+_of_sizes("caught_share", caught_share, _share_above, "What the flights push", (slipping_size,), (_CENTRED,))
 _of_sizes(
     "over_core_gap", share_over_core_gap, _share_above, "What is larger than the nominal gap", (core_gap,), (_BALLS,)
 )
@@ -469,20 +540,32 @@ SUBJECT.margin(
 SUBJECT.margin(
     "opposed_chance",
     opposed_chance,
-    good=0.1,
-    limit=0.5,
+    good=0.001,
+    limit=0.01,
     why="a screw leans aside for one large grain, not for two on opposite sides: it is pinched, the torque peaks, and "
     "grains are crushed or the motor stalls. This is the chance at any one moment, and the tube is filled anew every "
-    "few minutes: a tenth is trouble within the hour, and only nought is safe",
-    advice="sieve through a mesh finer than the gap over the core, or take a screw with a thinner core or a wider bore",
-    source=Source("derived here", "the chance; 0.1 and 0.5 are judgement"),
+    "few minutes: at a hundredth some are pinched every few hours, and only nought is safe",
+    advice="sieve through a mesh finer than the size that passes with the screw centred, or take a wider bore; a screw "
+    "with a thinner core helps where the core holds the grain, one with a larger pitch where the flights do",
+    source=Source("derived here", "the chance; 0.001 and 0.01 are judgement"),
+)
+SUBJECT.margin(
+    "share_over_leaning",
+    share_over_leaning,
+    good=0.001,
+    limit=1,
+    why="a grain that does not pass even a leaning screw never gets through: it is crushed, or stops the screw. One in "
+    "a hundred thousand by mass is already a grain or so in every handful",
+    advice="sieve through a mesh finer than the size that passes with the screw leaning, or take a wider bore",
+    source=Source("judgement", "1 % is what the largest grain that turns up regularly leaves out"),
 )
 SUBJECT.margin(
     "caught_share",
     caught_share,
     good=70,
     limit=55,
-    why="only grains larger than the gap over the tip are pushed by the flights; the finer ones can slip back over it",
+    why="only grains too large for the gap over the tip are pushed by the flights; finer ones, and flakes thin "
+    "enough to slide over it flat, can slip back",
     advice="take a narrower bore or a larger screw, or sieve out the fines",
     source=Source("judgement"),
 )

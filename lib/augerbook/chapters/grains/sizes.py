@@ -24,7 +24,15 @@ _SIZE_BOUNDS, _SPREAD_BOUNDS, _EXPONENT_BOUNDS = (0.02, 1.0), (0.03, 2.0), (0.3,
 
 
 class Sizes(Protocol):
-    """What any description of the sizes can say; arguments broadcast."""
+    """What any description of the sizes can say; arguments broadcast.
+
+    Attributes:
+        coarsest: mesh up to which the sizes are known, in m.
+        finest: size below which there is no grain, in m.
+    """
+
+    coarsest: Array
+    finest: Array
 
     def share_below(self, size: ArrayLike, power: int = 0) -> Array:
         """Return the share of the grains smaller than ``size``, weighed by mass * size ** power."""
@@ -54,6 +62,7 @@ class SievedSizes:
         mass = np.asarray(share, dtype=np.float64)[:0:-1]
         self._density = mass / mass.sum() / np.diff(np.log(self._edges))
         self._cut = np.minimum(cut, self._edges[-1])
+        self.coarsest, self.finest = self._edges[-1], self._edges[int(np.argmax(mass > 0))]
         self._curves: dict[int, tuple[Array, Array]] = {}
 
     def _curve(self, power: int) -> tuple[Array, Array]:
@@ -113,6 +122,7 @@ class LognormalSizes:
         self._median, self._spread = np.asarray(median, dtype=np.float64), np.asarray(spread, dtype=np.float64)
         self._cut = np.asarray(cut, dtype=np.float64)
         self._reach = np.log(self._cut / self._median) / self._spread
+        self.coarsest, self.finest = self._cut, np.zeros_like(self._cut)
 
     def share_below(self, size: ArrayLike, power: int = 0) -> Array:
         """Return the share of the grains smaller than ``size`` (m), weighed by mass * size ** power."""

@@ -308,7 +308,16 @@ cup_opening = SUBJECT.equals(
     source=_DEFINITION,
     assumptions=("in a stepped bore the hopper stands above the screw, which goes up through its outlet",),
 )
-SUBJECT.select("inlet_opening", inlet_opening, inlet_kind, {SLOT: slot_width, STEPPED: cup_opening}, "The narrow side")
+slot_side = SUBJECT.equals(
+    "slot_side",
+    "w_side",
+    "mm",
+    "narrow side of the slot, across the tube or along it",
+    smallest(slot_width, inlet_length),
+    "A slot is as narrow as its shorter side",
+    source=_DEFINITION,
+)
+SUBJECT.select("inlet_opening", inlet_opening, inlet_kind, {SLOT: slot_side, STEPPED: cup_opening}, "The narrow side")
 inlet_ratio = SUBJECT.equals(
     "inlet_ratio",
     "n_in",
@@ -409,9 +418,10 @@ size_ratio = SUBJECT.equals(
 
 SUBJECT.margin(
     "hausner_ratio", hausner_ratio, good=1.15, limit=1.25,
-    why="the flow rises as the hopper settles, by as much as tapping packs the granules",
+    why="granules that tapping packs much hold dust and flow badly; and in a hopper that nothing stirs the flow rises "
+    "as it settles, by as much as tapping packs them",
     advice="sieve the dust out and measure both densities again; a hopper that is stirred all the time, or tapped down "
-    "before the print and never during it, does not settle while it prints",
+    "before the print and never during it, does not settle while it prints, whatever this ratio is",
     source=Source("usp1174", "Scale of Flowability: 1.15 lies in 'good', 1.25 ends 'fair'"),
 )  # fmt: skip
 SUBJECT.margin(
@@ -429,6 +439,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "flight_fill", flight_fill, good=95, limit=80,
     why="a flight that leaves the inlet half empty brings half the plastic, and unevenly",
-    advice="make the opening longer than one pitch and the largest grain together",
+    advice="make the opening longer than one pitch and the largest grain together, and both its sides wide enough for "
+    "grains to fall in",
     source=Source("judgement"),
 )  # fmt: skip

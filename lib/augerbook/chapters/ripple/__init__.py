@@ -378,7 +378,8 @@ SUBJECT.margin(
     "unevenness", unevenness, good=float(100 * GOOD), limit=20,
     why="the line swells and thins: neighbouring lines leave gaps or pile up",
     advice="grind and sieve finer, as long as counting has the largest share and the flights still catch enough "
-    "grains: grains half as large leave a third of its part, half the mesh alone not quite half; else polish the "
-    "screw or lengthen the cold part, which steadies the plug against its friction",
+    "grains: grains half as large leave a third of its part, half the mesh alone not quite half; else mend the "
+    "largest share: for the filling a longer opening and a stirred hopper, for friction a polished screw or a longer "
+    "cold part, which steadies the plug",
     source=Source("judgement"),
 )  # fmt: skip
