@@ -44,8 +44,10 @@ def panel(shown: list[tuple[str, Build]]) -> ChoosingPanel:
 def told() -> Told:
     """Three tubes of otter's, one of them with a smaller screw, on 32 draws; of all margins the tube's decides."""
     base = shipped_build("otter").with_value(stall_torque, 1.7)
-    for key, value in (("flake_thickness", 0.9e-3), ("screw_yield_strength", 330e6)):
+    for key, value in (("flake_thickness", 1.15e-3), ("screw_yield_strength", 330e6)):
         base = base.with_value(whole_head().quantities[key], value)
+    # Thinner flakes slip back over the tips, thicker ones oppose each other: neither is to decide.
+    base = base.with_spread(whole_head().quantities["flake_thickness"], 1.1e-3, 1.2e-3)
     made, refused = crossed(base, {tube_outside_diameter: ["12 mm", "7 mm"]})
     smaller, _ = crossed(base, {whole_head().lookups["standard_screw"]: ["DIN 7998 5", "M4"]})
     candidates = (Candidate(AT_HAND, base), *made, *smaller)
