@@ -150,7 +150,10 @@ def test_more_trials_never_widen_and_a_sharper_one_narrows_more(otter: Build) ->
 
 def test_what_the_build_did_not_let_expect_is_said(otter: Build) -> None:
     found = calibrate(otter, [Trial("tilted plane", friction_screw, 0.75, 0.02)])
-    assert "tilted plane: 0.750 lies outside" in found.surprises[0] and "standard deviations" in found.surprises[0]
+    assert (
+        "tilted plane: 0.750 is not what the build led one to expect" in found.surprises[0]
+        and "standard deviations" in found.surprises[0]
+    )
     assert found.surprises[0].count("0.") >= 3  # what the draws give, from where to where
 
 
