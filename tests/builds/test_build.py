@@ -1,13 +1,15 @@
 import builtins
 import os
+import re
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from augerbook.builds.build import Build, Entry, usable_rows, within
-from augerbook.builds.reader import MOST_TOLD, BuildError
+from augerbook.builds.reader import _BLOCKS, MOST_TOLD, BuildError, _between, name_in
 from augerbook.builds.shipped import load_build, read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.chapters.screw import net_volume
@@ -302,13 +304,51 @@ def test_clashes_are_told_together_with_other_faults() -> None:
         ("format = 1\nname = \n", "in the line: name ="),
         ("format = 1\nname = 'a'\nname = 'b'\n", "in the line: name = 'b'"),
         ("format = " + "1" * 5000, "this is not a TOML build file"),
+        ("format = 0x" + "F" * 5000, "a whole number in it has too many digits"),
+        ("format = 1\n[screw]\nrod = 0x" + "F" * 5000, "a whole number in it has too many digits"),
         ("format = 1\na = " + "[" * 5000, "this is not a TOML build file"),
+        ("format = 1\na = " + "[" * 90 + "]" * 90, "nested too deeply"),
+        ("format = 1\n[screw]\nrod = [{" + "a." * 90 + "a = 1}]", "nested too deeply"),
+        ("format = 1\n[screw]\nrod = [{" + "a." * 3000 + "a = 1}]", "a key has more than 100 parts"),
         ("x" * 70_000, "has 70000 characters"),
     ],
 )
 def test_what_is_no_build_file_is_said(text: str, words: str) -> None:
     fault = the_fault(text)
     assert words in fault and len(fault) < 300
+
+
+@pytest.mark.parametrize("text", ["a." * 31_000 + "a = 1", '"a".' * 15_000 + "a = 1", f"[{'a . ' * 150}a]\nb = 1"])
+def test_keys_for_which_toml_takes_long_are_refused_before_it_is_asked(
+    text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr(tomllib, "loads", asked.append)
+    assert "a key has more than 100 parts" in the_fault(text, NET) and not asked
+
+
+def test_a_name_of_nothing_but_points_is_no_long_key() -> None:
+    pointed = replace(read_build(GOOD), name="-." * 100, note="a." * 100)
+    assert read_build(pointed.toml()).toml() == pointed.toml()
+    assert name_in(pointed.toml()) == pointed.name
+
+
+@pytest.mark.parametrize(("mark", "end"), [("[code]", "[/code]"), ("```\n", "```")])
+def test_a_post_is_searched_for_blocks_once(mark: str, end: str) -> None:
+    class Counted:
+        def __init__(self, pattern: re.Pattern[str]) -> None:
+            self.pattern, self.read = pattern, 0
+
+        def search(self, text: str, place: int) -> re.Match[str] | None:
+            found = self.pattern.search(text, place)
+            self.read += (found.end() if found else len(text)) - place
+            return found
+
+    for text in (mark * 1000, (mark + end) * 500, end + mark * 1000):
+        for patterns in _BLOCKS:
+            begins, ends = (Counted(pattern) for pattern in patterns)
+            list(_between(text, begins, ends))  # type: ignore[arg-type]
+            assert begins.read + ends.read <= 2 * len(text)
 
 
 def test_long_rubbish_is_cut_in_messages() -> None:

@@ -182,6 +182,24 @@ def test_what_cannot_be_read_is_not_offered(tmp_path: Path) -> None:
     assert line.offers == []
 
 
+ODD = {
+    "a number of too many digits": "format = 0x" + "F" * 5000,
+    "tables in tables": "x = " + "[" * 5000 + "]" * 5000,
+    "a key of too many parts": "a." * 3000 + "a = 1",
+    "another file": "[tool]\nname = 3\n",
+}
+
+
+@pytest.mark.parametrize("text", ODD.values(), ids=ODD)
+def test_whatever_lies_beside_the_page_can_be_listed_and_is_not_offered(tmp_path: Path, text: str) -> None:
+    for name in ("notes.toml", LAST):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    _, line = begun(tmp_path)
+    assert line.offers == []
+    listed = sorted(one.in_words() for one in Shelf(tmp_path).saved())
+    assert listed == ["a build without a name, kept by the page a moment ago", "notes.toml, saved a moment ago"]
+
+
 def test_a_folder_that_cannot_be_written_is_told_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     session, line = begun(tmp_path)
     tries = []

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.builds.build import FORMAT, MEASURED, ONE_LINE, RESULTS, Build, Entry, misfits, outside_in_words, within
+from augerbook.builds.build import (
+    FORMAT,
+    LONGEST_WORDS,
+    MEASURED,
+    ONE_LINE,
+    RESULTS,
+    Build,
+    Entry,
+    misfits,
+    outside_in_words,
+    within,
+)
 from augerbook.builds.typed import fraction_with_unit
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
@@ -24,10 +36,21 @@ from augerbook.tables import TableError, read_table
 SIZE_LIMIT = 64_000
 #: What is said of a file that is none.
 PLAIN_TEXT = "a build file is plain text (UTF-8)"
+#: What begins and ends a block of a post. Each is looked for by itself: one pattern for both would read a post to its
+#: end anew for each beginning without an end.
 _BLOCKS = (
-    re.compile(r"```[^\n`]*\n(.*?)```", re.DOTALL),
-    re.compile(r"\[code[^\]\n]*\](.*?)\[/code\]", re.DOTALL | re.IGNORECASE),
+    (re.compile(r"```[^\n`]*\n"), re.compile("```")),
+    (re.compile(r"\[code[^\[\]\n]*\]", re.IGNORECASE), re.compile(r"\[/code\]", re.IGNORECASE)),
 )
+#: Tables in tables that are gone into: a build has four levels, on one line five.
+_DEEPEST = 12
+#: Bits of a whole number: no value has so many digits, and of a few thousand Python refuses to write them.
+_MOST_BITS = 256
+#: Parts of a key, parted by points: the time that TOML takes for one grows with their square. A name or a note, which
+#: is looked through as well, cannot have so many.
+_MOST_PARTS = LONGEST_WORDS // 2
+_KEY_PART = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*"""
+_LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_KEY_PART}){{{_MOST_PARTS + 1}}}")
 _FORMAT_LINE = re.compile(r"^[^\S\n]*format[^\S\n]*=", re.MULTILINE)
 _QUOTED_FORMAT_LINE = re.compile(r"^(?:[ \t]*>)+[ \t]*format[ \t]*=", re.MULTILINE)
 _QUOTE_MARKS = re.compile(r"^(?:[ \t]*> ?)+", re.MULTILINE)
@@ -87,14 +110,24 @@ def read(text: str, network: Network) -> Build:
     return _Reader(network).read(_document(_block(text.removeprefix("\ufeff"))))
 
 
+def name_in(text: str) -> str:
+    """Return the name that stands in a text, which need not be a build that can be read; empty where there is none."""
+    try:
+        name = _document(_block(text)).get("name")
+    except BuildError:
+        return ""
+    return name if isinstance(name, str) else ""
+
+
 def _document(block: str) -> dict[str, Any]:
     try:
         return _unwrapped(_toml(block))
     except _NotTomlError as error:
-        try:
-            return _unwrapped(_toml(block.translate(_TYPOGRAPHY)))
-        except _NotTomlError:
-            raise BuildError([f"{_NO_BUILD}: {error}"]) from error
+        plainly = block.translate(_TYPOGRAPHY)
+        if plainly != block:
+            with contextlib.suppress(_NotTomlError):
+                return _unwrapped(_toml(plainly))
+        raise BuildError([f"{_NO_BUILD}: {error}"]) from error
 
 
 class _NotTomlError(ValueError):
@@ -108,8 +141,10 @@ def _unwrapped(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _toml(text: str) -> dict[str, Any]:
+    if _LONG_KEY.search(text):
+        raise _NotTomlError(f"a key has more than {_MOST_PARTS} parts")
     try:
-        return tomllib.loads(text)
+        document = tomllib.loads(text)
     except RecursionError as error:
         raise _NotTomlError("it is nested too deeply") from error
     except ValueError as error:  # besides its own error tomllib lets through that of a number with too many digits
@@ -119,22 +154,48 @@ def _toml(text: str) -> dict[str, Any]:
         if lines and "end of document" in str(error):  # no line is numbered then: the text breaks off in the last one
             line = lines[-1].strip()
         raise _NotTomlError(f"{error}" + (f", in the line: {line:.60}" if line else "")) from error
+    if fault := _unwritable(document):
+        raise _NotTomlError(fault)
+    return document
+
+
+def _unwritable(document: dict[str, Any]) -> str:
+    """Say what keeps a document from being written out again, as messages do with each of its values."""
+    level: list[Any] = [document]
+    for _ in range(_DEEPEST):
+        if any(isinstance(value, int) and value.bit_length() > _MOST_BITS for value in level):
+            return "a whole number in it has too many digits"
+        holders = (
+            value.values() if isinstance(value, dict) else value for value in level if isinstance(value, dict | list)
+        )
+        level = [value for inside in holders for value in inside]
+        if not level:
+            return ""
+    return "it is nested too deeply"
 
 
 def _block(text: str) -> str:
     """Return the TOML in a post: a fenced block, all from the line ``format = ...`` on, or a build on one line."""
     if _QUOTED_FORMAT_LINE.search(text):
         text = _QUOTE_MARKS.sub("", text)
-    for pattern in _BLOCKS:
-        for body in pattern.findall(text):
+    for begins, ends in _BLOCKS:
+        for body in _between(text, begins, ends):
             if _FORMAT_LINE.search(body):
-                return str(body)
+                return body
     start = _FORMAT_LINE.search(text)
     if start is None and (line := _LINE.search(text)):
         return line[1]
     if start is None or _is_toml(text[: start.start()]):
         return text
     return _before_signature(text[start.start() :])
+
+
+def _between(text: str, begins: re.Pattern[str], ends: re.Pattern[str]) -> Iterator[str]:
+    """Yield what stands between each beginning and the next end; the text is read once."""
+    place = 0
+    while (begin := begins.search(text, place)) and (end := ends.search(text, begin.end())):
+        yield text[begin.end() : end.start()]
+        place = end.end()
 
 
 def _before_signature(text: str) -> str:

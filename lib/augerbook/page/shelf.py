@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import time
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 from augerbook.builds.build import Build
 from augerbook.builds.own_rows import OwnTables, read_own_tables
-from augerbook.builds.reader import SIZE_LIMIT, BuildError, text_of_build
+from augerbook.builds.reader import SIZE_LIMIT, BuildError, name_in, text_of_build
 from augerbook.builds.shipped import load_build
 
 #: What the page keeps by itself: the build as it was last, and those that one worked at before, the newest first.
@@ -51,10 +50,10 @@ class Saved:
     def _name(self) -> str:
         """Return the name of the build; it need not be one that can be loaded."""
         try:
-            name = tomllib.loads(self.path.read_text(encoding="utf-8")).get("name")
-        except (OSError, ValueError):
-            name = None
-        return name if isinstance(name, str) and name else "a build without a name"
+            name = name_in(text_of_build(self.path.name, self.path.read_bytes()))
+        except (BuildError, OSError):
+            name = ""
+        return name or "a build without a name"
 
 
 class Shelf:
