@@ -292,7 +292,8 @@ def test_seven_values_give_all_margins_with_numbers_and_spreads(seven: Build, fi
     numbers = [m.id for m in watched if math.isfinite(filled.solution[m.quantity])]
     assert numbers == [m.id for m in watched]
     wide = [m.id for m in watched if around[m.quantity].low < around[m.quantity].high]
-    assert set(numbers) - set(wide) <= {"hopper.flight_fill"}  # a flight that is full stays full
+    # A flight that is full stays full, and behind a fine sieve no grain is too large for any place of the screw.
+    assert set(numbers) - set(wide) <= {"hopper.flight_fill", "grains.share_over_leaning"}
 
 
 @pytest.mark.slow

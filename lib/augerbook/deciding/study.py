@@ -59,13 +59,17 @@ class Study:
 
     def of(self, quantity: Quantity) -> Array:
         """Return the values of one quantity (SI), candidate by draw, without the nominal ones."""
-        drawn: Array = self.values[self.quantities.index(quantity), :, 1:]
+        drawn: Array = self.values[self._places[quantity], :, 1:]
         return drawn
 
     def nominal(self, quantity: Quantity) -> Array:
         """Return the values of one quantity (SI) at the candidates as given, nothing drawn."""
-        given: Array = self.values[self.quantities.index(quantity), :, 0]
+        given: Array = self.values[self._places[quantity], :, 0]
         return given
+
+    @cached_property
+    def _places(self) -> dict[Quantity, int]:
+        return {quantity: place for place, quantity in enumerate(self.quantities)}
 
     @cached_property
     def begun(self) -> Flags:
@@ -88,22 +92,32 @@ class Study:
         """Whether nothing was left out."""
         return bool(self.done.all())
 
-    def holds(self, margins: Sequence[Margin]) -> Flags:
+    def holds(self, margins: Sequence[Margin], rows: slice | Sequence[int] = slice(None)) -> Flags:
         """Return whether each head stays within the limits of all margins, candidate by draw, nominal ones first.
 
         A head without a value, or whose circles did not come to rest, does not hold.
+
+        Args:
+            margins: what a head has to hold.
+            rows: the candidates that are asked about.
         """
-        held = self.at_rest & self.done
+        held = self.at_rest[rows] & self.done[rows]
         for margin in margins:
-            held = held & self.within(margin)
+            held = held & self.within(margin)[rows]
         return held
 
     def within(self, margin: Margin) -> Flags:
         """Return whether each head is within the limit of one margin, whatever else, candidate by draw, nominal first.
 
-        A head without a value is not.
+        A head without a value is not. What is returned is kept, and not to be written to.
         """
-        return margin.holds(self.values[self.quantities.index(margin.quantity)])
+        if margin.id not in self._within:  # each row of a table asks for all of it
+            self._within[margin.id] = margin.holds(self.values[self._places[margin.quantity]])
+        return self._within[margin.id]
+
+    @cached_property
+    def _within(self) -> dict[str, Flags]:
+        return {}
 
 
 @dataclass(frozen=True)

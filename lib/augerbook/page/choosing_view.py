@@ -94,8 +94,18 @@ class Told:
         """Return an aim of all candidates as given, SI; parts are counted."""
         if AIMS[aim]:
             return self.study.nominal(self._quantity(aim))
+        return np.array([float(len(parts)) for parts in self._parts])
+
+    @cached_property
+    def _parts(self) -> list[tuple[str, ...]]:
+        """The parts that each candidate has otherwise than the build at hand."""
         at_hand, *rest = self.study.candidates
-        return np.array([0.0, *(float(len(parts_changed(at_hand.build, other.build))) for other in rest)])
+        return [(), *(parts_changed(at_hand.build, other.build) for other in rest)]
+
+    @cached_property
+    def _rests(self) -> tuple[Chance, ...]:
+        """The chance of each candidate to have an operating point that comes to rest."""
+        return at_rest(self.study)
 
     def _quantity(self, aim: str) -> Quantity:
         return next(q for q in self.study.quantities if q.key == AIMS[aim])
@@ -118,7 +128,7 @@ class Told:
 
     def fails_first(self, row: int) -> str:
         """Say what a candidate fails at first, and how often it holds that."""
-        rests = at_rest(self.study)[row]
+        rests = self._rests[row]
         if not rests.came_true:
             return "no operating point that comes to rest"
         found = weakest(self.study, self.counted, row)
@@ -130,8 +140,7 @@ class Told:
     def aim_text(self, aim: str, row: int) -> str:
         """Return an aim of one candidate: its value as given, and where nine of ten draws lie."""
         if not AIMS[aim]:
-            at_hand, other = self.study.candidates[0].build, self.study.candidates[row].build
-            return ", ".join(parts_changed(at_hand, other)) or "none"
+            return ", ".join(self._parts[row]) or "none"
         quantity = self._quantity(aim)
         nominal = float(self.study.nominal(quantity)[row])
         drawn = self.study.of(quantity)[row][self.study.counted]
