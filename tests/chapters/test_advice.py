@@ -338,15 +338,16 @@ ADVICE = {
     "bearing.static_safety": Advice(
         {
             "take a larger bearing": {"bearing": "6000"},
-            "a thrust ball bearing": {"bearing": "51100"},
+            "of thrust ball bearings one with grooved washers": {"bearing": "51100"},
             "limit the current of the motor": {"stall_torque": 0.8},
         },
         build="wren",
     ),
     "bearing.axial_share": Advice(
         {
-            "take a thrust ball bearing with a small radial bearing beside it": {"bearing": "51100"},
-            "a larger deep-groove bearing": {"bearing": "6000"},
+            "take a larger bearing": {"bearing": "6000"},
+            "for its size a thrust ball bearing with grooved washers bears most, with a small radial bearing beside "
+            "it": {"bearing": "51100"},
         },
         build="wren",
     ),
@@ -354,7 +355,9 @@ ADVICE = {
         {
             "take the play out of the bearing first": {"mounting_play": 0.5},
             "then thicken the plate": {"plate_thickness": 1.3},
-            "shorten its span": {"plate_span": 0.9},
+            "shorten its span, up to the thickness that is enough": {"plate_span": 0.9},
+            "beyond it brace the frame": {"frame_stiffness": 1.3},
+            "take a wider nozzle": {"nozzle_diameter": 1.2},
         },
         build="wren",
     ),

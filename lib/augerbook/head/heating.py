@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from augerbook.core.part import Part
+from augerbook.head.tube import tube_outside_diameter
 
 PART = Part("heating", number=8, title="Heating and cooling")
 
@@ -94,3 +95,4 @@ wall_heat_share = PART.given(
 )
 fin_material = PART.lookup("fin_material", "what the fins are made of", "materials", {fin_conductivity: "conductivity"})
 PART.require(sleeve_diameter, fin_diameter, "fins stand out from their sleeve")
+PART.require(tube_outside_diameter, sleeve_diameter, "the sleeve lies round the tube")

@@ -398,7 +398,8 @@ SUBJECT.margin(
     good=2.0,
     limit=1.0,
     why="below 1 a stalled motor presses dents into the races, and the bearing runs rough ever after",
-    advice="take a larger bearing or a thrust ball bearing, or limit the current of the motor",
+    advice="take a larger bearing, or of thrust ball bearings one with grooved washers; or limit the current of the "
+    "motor",
     source=Source("common practice", "good from 2; at 1 ISO 76 expects a set of a ten-thousandth of the ball"),
 )
 SUBJECT.margin(
@@ -406,7 +407,9 @@ SUBJECT.margin(
     axial_share,
     good=50.0,
     limit=100.0,
-    why="too much thrust drives the balls of a deep-groove bearing up towards the shoulders of their grooves",
-    advice="take a thrust ball bearing with a small radial bearing beside it, or a larger deep-groove bearing",
+    why="too much thrust dents the races; in a deep-groove bearing it first drives the balls up towards the shoulders "
+    "of their grooves",
+    advice="take a larger bearing; for its size a thrust ball bearing with grooved washers bears most, with a small "
+    "radial bearing beside it",
     source=Source("skf_loads", "half of C0; a quarter for bores up to 12 mm and light series"),
 )

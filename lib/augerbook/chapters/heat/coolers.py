@@ -249,6 +249,15 @@ sleeve_nusselt = SUBJECT.equals(
             "the formula for fins was found for fins whose gap is between 0.05 and 2.6 times their height: take such "
             "fins, or give a known film",
         ),
+        (
+            (fin_gap >= Float("0.0013")) & (fin_gap <= Float("0.0041")),
+            "the formula for fins was found for gaps of 1.3 to 4.1 mm, and closer fins warm the air between them and "
+            "cool less than it says: take such fins, or give a known film",
+        ),
+        (
+            (fin_thickness >= Float("0.00033")) & (fin_thickness <= Float("0.002")),
+            "the formula for fins was found for fins 0.33 to 2 mm thick: take such fins, or give a known film",
+        ),
     ),
     title="Nusselt number of the fins",
 )

@@ -1,8 +1,9 @@
 """The plate behind the bearing: stiffness and stress of each kind, and what the head makes of the one that is built.
 
-Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for plates
-up to half as thick as their free width. The bearing's seat holds the plate flat: a guided inner edge. In the head the
-plate is one of several springs in series: deflection, the dip at a stop, the thickness that is enough, and mass.
+Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for round
+plates up to half as thick as their free width; strips and plates on bolts or posts shear up to two and a half times as
+far. The bearing's seat holds the plate flat: a guided inner edge. In the head the plate is one of several springs in
+series: deflection, the dip at a stop, the thickness that is enough, and mass.
 """
 
 from __future__ import annotations
@@ -153,6 +154,11 @@ _ISOTROPIC = "the material is alike in all directions and springs back fully"
 _THICK = (
     plate_thickness < (plate_span - seat_diameter) / 4,
     "the plate is thicker than half its free width: it is a block, stiffer than computed here, and hardly bends",
+)
+_THICK_STRIP = (
+    _THICK[0],
+    "the plate is thicker than half its free width: its shear is only estimated, and it may be a fifth softer than "
+    "computed here",
 )
 _THICK_RECTANGLE = (plate_thickness < (short_side - seat_diameter) / 4, _THICK[1])
 _CORNER = (
@@ -361,7 +367,7 @@ SUBJECT.relation(
     "two_edges", two_edges_stiffness,
     48 * flexural_rigidity * plate_width / (strip_deflection_factor * plate_span**3),
     "A wide beam on two supports, corrected for the seat and the free sides", source=_HERE,
-    assumptions=(_THIN, "both edges rest and may tilt"), valid=(_THICK,),
+    assumptions=(_THIN, "both edges rest and may tilt"), valid=(_THICK_STRIP,),
 )  # fmt: skip
 SUBJECT.relation(
     "two_edges_stress", two_edges_stress, _PEAK * strip_stress_factor * plate_span / (4 * plate_width),
@@ -377,7 +383,7 @@ SUBJECT.model(
 )  # fmt: skip
 SUBJECT.relation(
     "four_bolts", four_bolts_stiffness, flexural_rigidity / (bolts_deflection_coefficient * plate_span**2),
-    "A square plate on four bolts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
+    "A square plate on four bolts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK_STRIP,),
 )  # fmt: skip
 SUBJECT.relation(
     "four_bolts_stress", four_bolts_stress, bolts_stress_coefficient * design_thrust / plate_thickness**2,
@@ -391,7 +397,7 @@ SUBJECT.model(
 )  # fmt: skip
 SUBJECT.relation(
     "four_posts", four_posts_stiffness, flexural_rigidity / (posts_deflection_coefficient * plate_span**2),
-    "A square plate on four posts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
+    "A square plate on four posts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK_STRIP,),
 )  # fmt: skip
 SUBJECT.relation(
     "four_posts_stress", four_posts_stress, posts_stress_coefficient * design_thrust / plate_thickness**2,
@@ -742,7 +748,8 @@ SUBJECT.margin(
     limit=0.5,
     why="at a stop the screw springs forward and pushes out melt that the machine has just taken back: a blob, "
     "on top of what the squeezed melt gives back",
-    advice="take the play out of the bearing first, then thicken the plate or shorten its span",
+    advice="take the play out of the bearing first, then thicken the plate or shorten its span, up to the thickness "
+    "that is enough; beyond it brace the frame, or take a wider nozzle",
     source=Source("judgement"),
 )
 SUBJECT.margin(
