@@ -26,7 +26,7 @@ from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 
 from tests.chapters.heat_bvp import reference
-from tests.chapters.solving import shown_in, solved_at
+from tests.chapters.solving import changed, shown_in, solved_at
 from tests.soak import examples
 
 KELVIN = 273.15
@@ -688,3 +688,14 @@ def test_bars_are_as_long_as_what_is_soft(name: str) -> None:
     long = solution.shown(q["tube_length"])
     assert wide["soft"] / (wide["soft"] + wide["grain"]) == pytest.approx(solution.shown(q["softened_length"]) / long)
     assert wide["hot"] / (wide["hot"] + wide["screw"]) == pytest.approx(solution.shown(q["screw_soft_length"]) / long)
+
+
+@pytest.mark.parametrize(("gap", "told"), [(2.0, False), (1.3, False), (0.5, True), (0.36, True)])
+def test_fins_that_warm_the_air_between_them_are_told(gap: float, told: bool) -> None:
+    """*Otter*'s fins of 28 mm in 2.5 m/s: transfer units by hand, with air of 1.13 kg/m³ and 1006 J/(kg K)."""
+    solution = changed("otter", fin_gap=gap).solution
+    known = {q.key: value for q, value in solution.values.items()}
+    film = known["film_conductivity"] * known["sleeve_nusselt"] / known["sleeve_diameter"]
+    units = 2 * film * known["fin_diameter"] / (1.13 * 1006 * known["air_speed"] * gap / 1000)
+    assert (units > 0.5) == told
+    assert any("the air between the fins gets nearly as warm" in str(warning) for warning in solution.warnings) == told

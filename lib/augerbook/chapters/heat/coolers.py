@@ -249,15 +249,6 @@ sleeve_nusselt = SUBJECT.equals(
             "the formula for fins was found for fins whose gap is between 0.05 and 2.6 times their height: take such "
             "fins, or give a known film",
         ),
-        (
-            (fin_gap >= Float("0.0013")) & (fin_gap <= Float("0.0041")),
-            "the formula for fins was found for gaps of 1.3 to 4.1 mm, and closer fins warm the air between them and "
-            "cool less than it says: take such fins, or give a known film",
-        ),
-        (
-            (fin_thickness >= Float("0.00033")) & (fin_thickness <= Float("0.002")),
-            "the formula for fins was found for fins 0.33 to 2 mm thick: take such fins, or give a known film",
-        ),
     ),
     title="Nusselt number of the fins",
 )
@@ -269,6 +260,14 @@ fin_film = SUBJECT.equals(
     cooler_factor * film_conductivity * sleeve_nusselt / sleeve_diameter,
     "The film on the fins",
     source=_DEFINITION,
+    valid=(
+        (
+            # What the fins could give to the air between them over what that air can carry off (transfer units).
+            4 * sleeve_nusselt * fin_diameter <= sleeve_reynolds * film_prandtl * fin_gap,
+            "the air between the fins gets nearly as warm as they are, so that they cool less than the formula says: "
+            "take fins further apart, more wind, or give a known film",
+        ),
+    ),
 )
 fin_efficiency = SUBJECT.result(
     "fin_efficiency", "eta_v", "percent", "heat of a fin over that of one which is as warm as its root all over"
