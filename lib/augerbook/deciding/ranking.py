@@ -91,7 +91,7 @@ def weakest(study: Study, margins: Sequence[Margin], candidate: int) -> list[tup
     """Return the margins of one candidate that do not hold in every draw, the least likely first."""
     found = []
     for margin in margins:
-        held = study.in_draws(study.within(margin)[candidate : candidate + 1])
+        held = study.in_draws(study.within(margin, [candidate]))
         found.append((margin, Chance(int(held.sum()), held.size)))
     return sorted((pair for pair in found if pair[1].came_true < pair[1].draws), key=lambda pair: pair[1].share)
 

@@ -103,21 +103,19 @@ class Study:
         """
         held = self.at_rest[rows] & self.done[rows]
         for margin in margins:
-            held = held & self.within(margin)[rows]
+            held = held & self.within(margin, rows)
         return held
 
-    def within(self, margin: Margin) -> Flags:
+    def within(self, margin: Margin, rows: slice | Sequence[int] = slice(None)) -> Flags:
         """Return whether each head is within the limit of one margin, whatever else, candidate by draw, nominal first.
 
-        A head without a value is not. What is returned is kept, and not to be written to.
-        """
-        if margin.id not in self._within:  # each row of a table asks for all of it
-            self._within[margin.id] = margin.holds(self.values[self._places[margin.quantity]])
-        return self._within[margin.id]
+        A head without a value is not.
 
-    @cached_property
-    def _within(self) -> dict[str, Flags]:
-        return {}
+        Args:
+            margin: whose limit.
+            rows: the candidates that are asked about.
+        """
+        return margin.holds(self.values[self._places[margin.quantity]][rows])
 
 
 @dataclass(frozen=True)

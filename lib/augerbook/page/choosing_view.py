@@ -164,8 +164,8 @@ class Told:
 
     def margin_chance(self, quantity: Quantity, row: int) -> Chance:
         """Return how often a candidate holds the margins of one quantity, whatever the others do."""
-        within = [self.study.within(margin) for margin in self.margins if margin.quantity is quantity]
-        held = self.study.in_draws(np.all(within, axis=0))[row]
+        within = [self.study.within(margin, [row]) for margin in self.margins if margin.quantity is quantity]
+        held = self.study.in_draws(np.all(within, axis=0))
         return Chance(int(held.sum()), held.size)
 
     def columns(self) -> list[str]:
