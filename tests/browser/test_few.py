@@ -29,7 +29,7 @@ def fill(page: Page) -> None:
     expect(button).to_be_visible()
     assert set(verdicts(page).values()) == {"cannot be computed"}
     button.click()
-    expect(page.lab.notebook.locator(".estimated-count").first).to_contain_text("43 of 45 margins can be computed")
+    expect(page.lab.notebook.locator(".estimated-count").first).to_contain_text("44 of 46 margins can be computed")
     expect(page.lab.notebook.locator(".find-out-first").first).to_be_visible(timeout=30_000)
     page.lab.wait_idle()
 
@@ -97,5 +97,5 @@ def test_one_types_what_one_knows_from_nothing(page: Page) -> None:
         field.press("Enter")
     page.lab.wait_idle()
     panel.get_by_role("button", name=FILL).click()
-    expect(panel.locator(".estimated-count")).to_contain_text("43 of 45 margins can be computed")
+    expect(panel.locator(".estimated-count")).to_contain_text("44 of 46 margins can be computed")
     expect(panel.locator("table.estimates")).to_contain_text("tube length")

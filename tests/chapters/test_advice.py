@@ -268,6 +268,14 @@ ADVICE = {
         },
         build="wren",
     ),
+    "thrust.nozzle_wall_share": Advice(
+        {
+            "tighten with less torque, and no harder than the maker says": {"nozzle_tightening_torque": 0.8},
+            "a nozzle with a narrower bore inside its thread": {"melt_bore_diameter": 0.8},
+            "with a larger thread": {"nozzle_thread_diameter": 1.2},
+            "of a stronger metal": {"nozzle_yield_strength": 1.3},
+        },
+    ),
     "drive.drive_share": Advice(
         {
             "turn the current up as far as the motor stays cool": {"set_current": 1.2},

@@ -470,6 +470,31 @@ def test_the_weaker_thread_decides(brass: float, aluminium: float) -> None:
     assert (block > nozzle) == (aluminium < 20)
 
 
+@pytest.mark.outside(
+    "thrust.nozzle_wall_share", "thrust.nozzle_root_diameter",
+    by="rings summed over the section, the invariants of the stress, NumPy; core diameters of DIN 13-1, from memory",
+)  # fmt: skip
+@pytest.mark.parametrize(("thread", "pitch", "core"), [(5.0, 0.8, 4.019), (6.0, 1.0, 4.773), (8.0, 1.25, 6.466)])
+@pytest.mark.parametrize("bore", [1.0, 3.5])
+def test_tightening_pulls_and_twists_the_wall(thread: float, pitch: float, core: float, bore: float) -> None:
+    found = screwed_in(nozzle_thread_diameter=thread, nozzle_thread_pitch=pitch, melt_bore_diameter=bore)
+    assert found["nozzle_root_diameter"] == pytest.approx(core / 1e3, abs=0.6e-6)
+    edges = np.linspace(bore / 2e3, found["nozzle_root_diameter"] / 2, 20_001)
+    middles, rings = (edges[1:] + edges[:-1]) / 2, np.pi * np.diff(edges**2)
+    pull = 1.0 / (0.2 * thread / 1e3) / rings.sum()
+    twist = 0.5 * edges[-1] / (middles**2 * rings).sum()
+    stress = np.array([[pull, twist, 0.0], [twist, 0.0, 0.0], [0.0, 0.0, 0.0]])
+    deviator = stress - np.eye(3) * np.trace(stress) / 3
+    assert found["nozzle_wall_share"] == pytest.approx(np.sqrt(1.5 * (deviator**2).sum()) / 120e6, rel=1e-3)
+
+
+def test_a_nozzle_without_a_wall_holds_no_tightening() -> None:
+    """The bore is narrower than the block's crests and wider than the roots of the nozzle's own thread."""
+    found = screwed_in(melt_bore_diameter=4.8)
+    assert found["nozzle_root_diameter"] < 4.8e-3 < found["block_minor_diameter"]
+    assert math.isinf(found["nozzle_wall_share"])
+
+
 def test_a_larger_thread_does_not_hold_a_nozzle_better_against_pressure_alone() -> None:
     """The force grows with the square of the diameter, what shears only with the diameter."""
     small, large = (
@@ -481,7 +506,7 @@ def test_a_larger_thread_does_not_hold_a_nozzle_better_against_pressure_alone() 
 def test_a_thread_without_a_wall_and_turns_that_carry_nothing_are_said() -> None:
     quantities = whole_head().quantities
     for changes, words in (
-        ({"melt_bore_diameter": 5.5}, "the bore of the nozzle leaves no wall inside its thread"),
+        ({"melt_bore_diameter": 4.8}, "the bore of the nozzle leaves no wall inside its thread"),
         ({"nozzle_thread_length": 10.0}, "turns further in than one and a half diameters carry next to nothing"),
     ):
         given = {quantities[key]: quantities[key].si(value) for key, value in (_HELD | changes).items()}

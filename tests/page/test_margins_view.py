@@ -79,7 +79,7 @@ def test_many_without_a_value_are_folded_to_one_word() -> None:
     guessed = estimated_at_rest(read_build(SEVEN))
     strip = str(strip_html(MARGINS, guessed.solution, sensitivities_of(guessed, MARGINS)))
     folded = re.search(r"~ (\d+) good at the value, not within its spread</summary>(.*?)</details>", strip)
-    assert folded and int(folded[1]) > 6 and folded[2].count("data-jump=") == int(folded[1])
+    assert folded and int(folded[1]) > 8 and folded[2].count("data-jump=") == int(folded[1])
 
 
 def test_the_worst_stands_first_in_the_list() -> None:

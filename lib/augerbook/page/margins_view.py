@@ -52,7 +52,7 @@ _FOLDED = Markup(
     "display:inline;text-decoration:underline dotted'>{words}</summary> {inside}</details> "
 )
 #: So many margins without a value, or unsure, are told one by one: of more it is not each one that matters.
-_MOST_SHOWN = 6
+_MOST_SHOWN = 8
 #: Sign and words for margins that are good at their value alone.
 _UNSURE, _UNSURE_WORDS = "~", "good at the value, not within its spread"
 _MARGIN = Markup(

@@ -7,7 +7,7 @@ screw pushes on the screw's own end costs no torque and comes on top.
 
 from __future__ import annotations
 
-from sympy import Expr, Integer, Piecewise, atan, cos, pi, sqrt, tan
+from sympy import Expr, Integer, Piecewise, atan, cos, oo, pi, sqrt, tan
 
 from augerbook.chapters.screw import helix_angle_mean, net_volume
 from augerbook.core.extremes import largest
@@ -264,8 +264,18 @@ block_minor_diameter = SUBJECT.equals(
     source=Source("iso724", "basic profile of metric threads: five eighths of the triangle deep"),
     assumptions=("the nozzle's thread is a metric one of 60 degrees",),
 )
+nozzle_root_diameter = SUBJECT.equals(
+    "nozzle_root_diameter",
+    "d_3",
+    "mm",
+    "diameter of the nozzle at the root of its thread",
+    nozzle_thread_diameter - 17 * sqrt(3) / 24 * nozzle_thread_pitch,
+    "The roots of the nozzle's thread",
+    source=Source("din13", "core of a screw's thread: seventeen twenty-fourths of the triangle deep"),
+    assumptions=("the nozzle's thread is a metric one of 60 degrees",),
+)
 _WALL_LEFT = (
-    melt_bore_diameter < block_minor_diameter,
+    melt_bore_diameter < nozzle_root_diameter,
     "the bore of the nozzle leaves no wall inside its thread: take a larger thread, a finer pitch or a narrower bore",
 )
 _FEW_TURNS = (
@@ -312,7 +322,7 @@ nozzle_thread_stress = SUBJECT.equals(
     "The nozzle's thread sheared off by the crests of the block's",
     source=_STRIPPING,
     assumptions=(_SHARED, _HALF),
-    valid=(_FEW_TURNS, _WALL_LEFT),
+    valid=(_FEW_TURNS,),
 )
 block_thread_stress = SUBJECT.equals(
     "block_thread_stress",
@@ -346,6 +356,29 @@ block_thread_share = SUBJECT.equals(
     source=_HERE,
     assumptions=(_SHEAR,),
     title="stress of the block's thread at stall",
+)
+_IN_THE_WALL = nozzle_preload / (pi * (nozzle_root_diameter**2 - melt_bore_diameter**2) / 4)
+_TWIST = 8 * nozzle_tightening_torque * nozzle_root_diameter / (pi * (nozzle_root_diameter**4 - melt_bore_diameter**4))
+nozzle_wall_share = SUBJECT.equals(
+    "nozzle_wall_share",
+    "x_wall",
+    "1",
+    "equivalent stress of the nozzle's wall as it is tightened hot, over what is left of its yield strength",
+    Piecewise(
+        (
+            sqrt(_IN_THE_WALL**2 + 3 * _TWIST**2) / (nozzle_strength_share * nozzle_yield_strength),
+            melt_bore_diameter < nozzle_root_diameter,
+        ),
+        (oo, True),
+    ),
+    "Tightening pulls and twists the wall inside the thread",
+    source=_HERE,
+    assumptions=(
+        "half of the tightening torque passes through the wall, the other half is friction at the seat",
+        "the wall is as thick as at the root of the thread all along",
+    ),
+    valid=(_WALL_LEFT,),
+    title="stress of the nozzle's wall as it is tightened",
 )
 thread_stress_share = SUBJECT.equals(
     "thread_stress_share",
@@ -497,4 +530,14 @@ SUBJECT.margin(
     advice="limit the current of the motor; engage more turns of the thread; take a stronger metal for nozzle or "
     "block, whichever has the weaker thread; tighten no harder than the maker says",
     source=Source("judgement", "half of the yield strength, since the first turns bear more than their part"),
+)
+SUBJECT.margin(
+    "nozzle_wall_share",
+    nozzle_wall_share,
+    good=0.8,
+    limit=1.0,
+    why="a nozzle tightened beyond this gives way at its thread and twists off, and its stump stays in the block",
+    advice="tighten with less torque, and no harder than the maker says; take a nozzle with a narrower bore inside its "
+    "thread, with a larger thread, or of a stronger metal",
+    source=Source("judgement", "screws are tightened to seven to nine tenths of their yield strength in practice"),
 )
