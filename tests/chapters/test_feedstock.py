@@ -477,6 +477,14 @@ def test_the_rule_of_thumb_for_the_time_to_dry(shape: str, rule: float, low: flo
     assert low <= np.quantile(hours, 0.02)
 
 
+@pytest.mark.parametrize(("drying", "told"), [(22.0, False), (25.5, False), (24.5, True)])
+def test_air_that_could_not_hold_its_vapour_is_told(drying: float, told: bool) -> None:
+    """Half of the 6.28 kPa that air holds at 37 °C is what it holds at 24.9 °C, by the steam table."""
+    read_at = 22.0 if drying == 22.0 else 37.0
+    solution = changed("otter", drying_temperature=drying, air_humidity=50.0, humidity_temperature=read_at).solution
+    assert any("water would settle on them" in str(warning) for warning in solution.warnings) == told
+
+
 def test_thirteen_degrees_halve_the_humidity() -> None:
     random = np.random.default_rng(4)
     for _ in range(200):

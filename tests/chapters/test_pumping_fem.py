@@ -19,13 +19,15 @@ from typing import Any
 import numpy as np
 import pytest
 from augerbook.chapters import whole_head
-from augerbook.chapters.pumping.helix import AXES, FACTORS
+from augerbook.chapters.pumping.helix import AXES, FACTORS, REACH
 from augerbook.chapters.pumping.models import Screw, screw_in_bore, shape_factors
 from augerbook.core.network import Solution
 from augerbook.tables import Row, read_table
 from scipy.sparse import bmat
 from skfem import Basis, BilinearForm, ElementQuad1, ElementQuad2, ElementVector, LinearForm, MeshQuad, condense, solve
 from skfem.helpers import dot, grad
+
+from tests.chapters.solving import changed
 
 GIVEN = ("bore_diameter", "major_diameter", "core_diameter", "pitch", "flank_half_angle", "crest_width")
 RESULTS = ("drag_volume", "back_conductance", "wall_drag")
@@ -264,6 +266,28 @@ def test_side_walls(slender: float) -> None:
     # In the lid's corners the velocity jumps, which no mesh resolves: the drag flow converges slowly there.
     assert drag == pytest.approx(ours[0], rel=2e-4)
     assert pressure == pytest.approx(ours[1], rel=1e-5)
+
+
+def test_the_table_reaches_as_far_as_the_condition_says() -> None:
+    for axis, places in zip(AXES, GRID, strict=True):
+        rows = {float(row.text(axis)) for row in read_table("helix_factors").rows.values()}
+        assert rows == set(places)
+        assert REACH[axis] == (0.0 if axis == "depth_over_radius" else min(rows), max(rows))
+
+
+@pytest.mark.parametrize(
+    ("beyond", "words"),
+    [
+        ({"pitch": 1.0}, ""),
+        ({"pitch": 0.9}, "pitches of 0.3 to 1.4"),
+        ({"bore_diameter": 6.1, "pitch": 1.4}, "gaps over the tips of 0.03 to 0.5"),
+        ({"flank_half_angle": 5.0}, "flanks of 15 to 45 degrees"),
+        ({"core_diameter": 1.0}, "up to 0.46"),
+    ],
+)
+def test_a_screw_that_no_elements_were_made_for_is_told(beyond: dict[str, float], words: str) -> None:
+    told = [str(w) for w in changed("otter", **beyond).solution.warnings if "no finite elements were made" in str(w)]
+    assert len(told) == bool(words) and all(words in one for one in told)
 
 
 #: Where the screws of the table of factors lie: tip gap, depth and pitch over the radius of the bore, angle of a flank.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Piecewise, Rational, acos, cos, sin, sqrt
+from sympy import Piecewise, Rational, acos, cos, pi, sin, sqrt
 
 from augerbook.chapters.bearing.contact import contact_modulus, loaded_contact
 from augerbook.chapters.bearing.standards import (
@@ -111,6 +111,9 @@ def _thrust_modulus(groove: ArrayLike) -> NDArray[np.float64]:
 _PURE_THRUST = "thrust alone: all balls bear alike, side force is small beside it"
 _HERTZ = "smooth elastic steel balls and races, rings that do not bend, contact patch small beside the ball (Hertz)"
 _ONE_GROOVE = "both races have grooves of the same radius"
+#: Shoulders are a sixth to a quarter of a ball high (from memory): a ball reaches them at 48 to 60 degrees, the edge of
+#: its contact patch some degrees before (judgement).
+_SHOULDER = pi / 4
 _PRELOAD = "a preload, where there is one, is stronger than any pull of the screw on the bearing"
 
 running_bearing_load = SUBJECT.equals(
@@ -342,6 +345,11 @@ SUBJECT.model(
     (loaded_contact_angle, ball_approach), loaded_contact,
     "Balance of a deep-groove bearing under thrust: Fa = Z Q sin(alpha), cos(alpha) = A cos(alpha0) / (A + s)",
     source=_HERE, assumptions=(_PURE_THRUST, _HERTZ, "the ball stays in the groove and does not reach its shoulder"),
+    valid=((
+        loaded_contact_angle <= _SHOULDER,
+        "the balls lean so far that they reach the shoulders of their grooves, which this does not count: take a "
+        "bearing with less clearance or a larger one, or an angular-contact or thrust bearing",
+    ),),
 )  # fmt: skip
 deep_groove_shift = SUBJECT.equals(
     "deep_groove_shift",

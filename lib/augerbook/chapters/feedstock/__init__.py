@@ -124,6 +124,13 @@ drying_humidity = SUBJECT.equals(
     positive=True,
     source=_HERE,
     assumptions=("warming neither adds vapour nor takes any away, and what leaves the granules is blown away",),
+    valid=(
+        (
+            air_humidity * pressure_where_read <= pressure_drying,
+            "where the granules dry it is so much cooler than where the humidity was read that the air could not hold "
+            "its vapour: water would settle on them. Look at both temperatures",
+        ),
+    ),
 )
 moisture_air = SUBJECT.equals(
     "moisture_air",

@@ -6,14 +6,17 @@ tips, out of centre as it really lies, is computed in ``models.py`` from average
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import Any
 
 import numpy as np
-from sympy import Piecewise, atan, cos, pi, sin
+from sympy import And, Float, Piecewise, atan, cos, pi, sin
+from sympy.logic.boolalg import Boolean
 
 from augerbook.chapters import whole_head
 from augerbook.chapters.heat import melt_flow
+from augerbook.chapters.pumping.helix import BEYOND, REACH
 from augerbook.chapters.pumping.models import screw_in_bore, shape_factors
 from augerbook.chapters.screw import core_gap, flight_depth, flight_section, helix_angle_tip, root_width, tip_gap
 from augerbook.chapters.thrust import nozzle_pressure
@@ -53,6 +56,23 @@ _CHANNEL = Source("groover", "extrusion of plastics, analysis of the extruder; d
 _SHAPES = Source("tadmor_gogos", "the parallel-plate model of the screw channel, shape factors")
 _LEAK = Source("tadmor_gogos", "leakage over the flights, as flow through a slit")
 _GROOVES = Source("hamrock", "Reynolds equation; averaged here over one pitch, as for narrow grooves")
+
+
+def _reached() -> tuple[Boolean, str]:
+    """Return whether finite elements were made for screws like this one, and what to say where they were not."""
+    radius, rise = bore_diameter / 2, (root_width - crest_width) / 2
+    of_screw = dict(zip(REACH, ((tip_gap, radius), (flight_depth, radius), (pitch, radius)), strict=False))
+    ends = {axis: (low * (1 - BEYOND), high * (1 + BEYOND)) for axis, (low, high) in REACH.items()}
+    met = [(Float(ends[a][0], 3) * r <= x) & (x <= Float(ends[a][1], 3) * r) for a, (x, r) in of_screw.items()]
+    *_, flank = REACH
+    low, high = (Float(math.tan(math.radians(end)), 3) * flight_depth for end in ends[flank])
+    gap, depth, turn, angle = REACH.values()
+    return And(*met, low <= rise, rise <= high), (
+        "no finite elements were made for a screw like this one (they were for gaps over the tips of "
+        f"{gap[0]:g} to {gap[1]:g} of the bore's radius, flights up to {depth[1]:g} of it deep, pitches of {turn[0]:g} "
+        f"to {turn[1]:g} of it, flanks of {angle[0]:g} to {angle[1]:g} degrees); it counts as the nearest of those, so "
+        "that what it pumps is a guess"
+    )
 
 
 drag_shape = SUBJECT.result("drag_shape", "F_d", "1", "what side walls leave of the drag flow")
@@ -202,7 +222,7 @@ SUBJECT.model(
     ),
     each_once(screw_in_bore), "What flows back, what a turn drags ahead, and what the wall feels", source=_GROOVES,
     assumptions=(_FLAT, _SLENDER, _SHALLOW, _FULL, _LIES, _NEWTON, _STICKS,
-                 "a film of at least a fiftieth of the tip gap stays everywhere"),
+                 "a film of at least a fiftieth of the tip gap stays everywhere"), valid=(_reached(),),
 )  # fmt: skip
 SUBJECT.select(
     "drag_volume", drag_volume, screw_offset, {"leaning": drag_leaning, "bent": drag_bent},

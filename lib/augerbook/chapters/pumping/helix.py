@@ -22,6 +22,10 @@ Array = NDArray[np.float64]
 TABLE = "helix_factors"
 #: Where the table's screws lie: sizes over the radius of the bore, then the angle of a flank.
 AXES = ("tip_gap_over_radius", "depth_over_radius", "pitch_over_radius", "flank_half_angle")
+#: How far the table reaches on each axis, as numbers and as degrees; and by what share a screw may lie beyond an end:
+#: the factors change by a few per cent over that, which is no more than the interpolation is off.
+REACH = {AXES[0]: (0.03, 0.5), AXES[1]: (0.0, 0.46), AXES[2]: (0.3, 1.4), AXES[3]: (15.0, 45.0)}
+BEYOND = 1 / 5
 FACTORS = ("drag_factor", "back_factor", "torque_factor")
 
 
