@@ -123,7 +123,7 @@ def test_a_thrust_ball_bearing_has_the_play_of_its_mounting() -> None:
 
 @pytest.mark.parametrize(("ratio", "clearance", "told"), [(0.525, 7.5, False), (0.505, 7.5, False), (0.505, 40, True)])
 def test_balls_that_reach_their_shoulders_are_told(ratio: float, clearance: float, told: bool) -> None:
-    """Grooves of 0.505 about a ball of 3.969 mm lie 40 um apart: a clearance of 40 um leans it by acos(1/2), loaded more."""
+    """Grooves of 0.505 about a ball of 3.969 mm lie 40 um apart: a clearance of 40 um leans it by acos(1/2)."""
     warnings = solve(groove_ratio=ratio, radial_clearance=clearance).warnings
     assert any("reach the shoulders" in str(warning) for warning in warnings) == told
 

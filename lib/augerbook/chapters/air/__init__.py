@@ -70,7 +70,7 @@ air_flow = SUBJECT.equals(
     wanted_flow * void_share / (1 - void_share),
     "Voids that come with the plastic",
     source=_HERE,
-    assumptions=(_STEADY,),
+    assumptions=(_STEADY, "where grains do not fill the flights, the air above them goes back over them freely"),
     title="air that must go back",
 )
 effective_grain = SUBJECT.equals(
