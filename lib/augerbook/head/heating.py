@@ -22,7 +22,7 @@ throat_temperature = PART.given(
     "throat_temperature", "T_in", "degC", "temperature of the granules that enter the tube", 0, 120
 )
 film_coefficient = PART.given(
-    "film_coefficient", "h_b", "W/m**2/K", "heat from the bare tube to the air, for each area and kelvin", 0, 300
+    "film_coefficient", "h_b", "W/m**2/K", "heat from the bare tube to the air, per area and per kelvin", 0, 300
 )
 FILM_KNOWN, STILL_AIR, FAN_BARE, FAN_FINS, WATER = (
     "known", "still air", "fan, bare tube", "fan, finned sleeve", "water jacket",
@@ -42,7 +42,7 @@ cooler_film_coefficient = PART.given(
     "cooler_film_coefficient",
     "h_c",
     "W/m**2/K",
-    "heat under a cooler whose film is known, for each area of the tube's own surface and kelvin",
+    "heat under a cooler whose film is known, per area of the tube's own surface and per kelvin",
     0,
     3000,
     primary=True,

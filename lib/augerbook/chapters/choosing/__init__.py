@@ -150,6 +150,7 @@ better_chance = SUBJECT.equals(
     nonnegative=True,
     source=_HERE,
     assumptions=(_BELL, "both builds get the same draws"),
+    title="chance that it is better",
 )
 own_better_chance = SUBJECT.equals(
     "own_better_chance",
@@ -161,6 +162,7 @@ own_better_chance = SUBJECT.equals(
     nonnegative=True,
     source=_HERE,
     assumptions=(_BELL, "each build gets draws of its own"),
+    title="chance that it seems better",
 )
 draws_saved = SUBJECT.equals(
     "draws_saved",

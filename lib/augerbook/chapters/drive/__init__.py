@@ -84,7 +84,7 @@ _JUDGED = Source("judgement")
 _SINE = "currents and back voltage are sines; the rotor's magnet gives the same flux to both phases"
 _LINEAR = "iron does not saturate, turns without loss, and the inductance does not depend on where the rotor stands"
 _HELD = "the driver holds the amplitude of the current as long as its voltage suffices, and finds the best angle then"
-_STEADY = "temperatures have come to rest, as they do within an hour or two"
+_STEADY = "temperatures have settled, as they do within an hour or two"
 _COPPER_ONLY = "all that heats the motor is the current in its copper; losses in the iron are left out"
 _BOTH_FULL = (
     "the motor rests where sine and cosine are alike, so that the supply may press all of its voltage through both "

@@ -84,7 +84,7 @@ back_conductance = SUBJECT.result(
     "back_conductance", "G_p", "mm**4", "flow back, times viscosity over pressure gradient", positive=True
 )
 wall_drag = SUBJECT.result(
-    "wall_drag", "J", "mm**2", "torque for each length, over viscosity and 2 pi times speed, without pressure",
+    "wall_drag", "J", "mm**2", "torque per unit of length, over viscosity and 2 pi times speed, without pressure",
     positive=True,
 )  # fmt: skip
 crossing_share = SUBJECT.result(
@@ -253,7 +253,7 @@ wall_drag_pressure = SUBJECT.equals(
     "wall_drag_pressure",
     "J_p",
     "mm**3",
-    "torque for each length, over pressure gradient, from pressure alone",
+    "torque per unit of length, over pressure gradient, from pressure alone",
     drag_volume / (2 * pi),
     "The pressure's part of the torque",
     source=_HERE,

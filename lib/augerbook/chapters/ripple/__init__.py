@@ -189,7 +189,7 @@ noise_share = SUBJECT.equals(
     "percent",
     "share of the differences from turn to turn that reaches the nozzle, at most",
     smallest(held_share, fused_share),
-    "The better of both; together they do a little more",
+    "The better of the two; together they do a little more",
     source=_HERE,
 )
 SUBJECT.relation(

@@ -247,7 +247,7 @@ tube_stress_share = SUBJECT.equals(
     "1",
     "equivalent stress of tube or thermal break at stall, over what is left of the yield strength",
     largest(tube_stress / tube_yield_strength, break_stress / break_yield_strength) / hot_strength_share,
-    "The worse of both",
+    "The worse of the two",
     source=_DEFINITION,
     title="stress of the tube at stall",
 )
@@ -386,7 +386,7 @@ thread_stress_share = SUBJECT.equals(
     "1",
     "shear stress of the nozzle's thread or of the block's at stall, over what is left of the shear strength",
     largest(nozzle_thread_share, block_thread_share),
-    "The weaker of both threads",
+    "The weaker of the two threads",
     source=_DEFINITION,
     title="stress of the nozzle's thread at stall",
 )
@@ -437,7 +437,7 @@ design_thrust = SUBJECT.equals(
     "N",
     "larger of running and stall thrust: what bearing and plate must take",
     largest(running_thrust, stall_thrust),
-    "The larger of both cases",
+    "The larger of the two cases",
     source=_DEFINITION,
 )
 raise_torque = SUBJECT.equals(
