@@ -290,7 +290,7 @@ plug_hold = SUBJECT.equals(
     "plug_hold",
     "t_op",
     "mm**2",
-    "torque with which the wall holds the plug, per unit of length and of pressure on the walls",
+    "torque with which the wall holds the plug, per length and pressure on the walls",
     Piecewise(
         (bore_hold * cos(plug_angle), _CARRIED),
         (tip_hold * cos(plug_angle), True),
