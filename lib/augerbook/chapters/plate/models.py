@@ -64,6 +64,9 @@ _STRIP_STRESS = (
     (3.70, 3.28, 2.97, 2.71, 2.47, 2.25, 2.06, 1.89, 1.73),
 )
 
+#: Sides of a rectangle, short over long, the columns of its two tables of shear.
+SHORT_OVER_LONG = (0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+
 
 def _between(rows: tuple[float, ...], table: tuple[tuple[float, ...], ...]) -> RegularGridInterpolator:
     return RegularGridInterpolator((rows, SEAT_OVER_SPAN), np.array(table), bounds_error=False, fill_value=np.nan)
