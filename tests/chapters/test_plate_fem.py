@@ -5,17 +5,10 @@ again, most of them between its entries. A supported *round* rim is left to the 
 edges a thin plate that rests on its rim converges to the wrong answer (the plate paradox).
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
-from augerbook.chapters import whole_head
-from augerbook.chapters.plate.models import OVERHANG
-from augerbook.core.network import Solution
 from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import eigsh
-from scipy.spatial import Delaunay
 from skfem import (
     Basis,
     BilinearForm,
@@ -29,22 +22,23 @@ from skfem import (
     condense,
     solve,
 )
-from skfem.helpers import dd, ddot, grad, trace
+from skfem.helpers import dd, grad
+
+from tests.chapters.thin_plates import (
+    POISSON,
+    Where,
+    bending,
+    extrapolated,
+    facets_of,
+    number,
+    on_corners,
+    quarter,
+    rectangle,
+    solved,
+    thin_plate,
+)
 
 pytestmark = pytest.mark.slow
-
-
-
-def solved(support: str = "", **shown: float) -> Solution:
-    """Solve the head's network for a steel-like plate with the given values, in the units shown to people."""
-    network = whole_head()
-    base = {"plate_youngs_modulus": 200.0, "plate_poisson_ratio": POISSON, "design_thrust": 100.0}
-    values = {network.quantities[k]: network.quantities[k].si(v) for k, v in (base | shown).items()}
-    return network.solve(values, {network.choices["plate_support"]: support} if support else {})
-
-
-def number(solution: Solution, key: str) -> float:
-    return solution[whole_head().quantities[key]]
 
 
 # -- thin plates ---------------------------------------------------------------------------------------------------

@@ -91,6 +91,7 @@ def on_circle(basis: Basis, radius: float, x: float = 0.0, y: float = 0.0) -> np
 def leaning_plate(mesh: MeshTri, seat: float, held: Where | None, flat: Where | None = None, post: float = 0) -> Plate:
     """Return the plate of Reissner and Mindlin. ``held`` places stay down, ``flat`` ones do not lean.
 
+    ``flat`` may answer with two rows, for what leans along x and along y.
     Or ``post`` is the radius of posts at the corners of the unit square, along whose rim their force is even.
     """
     basis = Basis(mesh, ElementVector(ElementTriP2(), 3), intorder=4)
@@ -100,7 +101,7 @@ def leaning_plate(mesh: MeshTri, seat: float, held: Where | None, flat: Where | 
     if held:
         fixed |= (fields == 2) & held(places)
     if flat:
-        fixed |= (fields < 2) & flat(places)
+        fixed |= (fields < 2) & np.where(fields == 0, *np.broadcast_to(flat(places), (2, basis.N)))
     free = np.flatnonzero(~fixed)
     down = 1.0 * (pressed & (fields == 2))
     corners = 1.0 * (on_circle(basis, post, 0.5, 0.5) & (fields == 2)) if post else np.zeros(basis.N)

@@ -7,7 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from augerbook.chapters import whole_head
 from augerbook.chapters.plate.models import OVERHANG
+from augerbook.core.network import Solution
 from scipy.spatial import Delaunay
 from skfem import Basis, BilinearForm, ElementTriMorley, MeshTri, condense, solve
 from skfem.helpers import dd, ddot, trace
@@ -16,6 +18,17 @@ POISSON = 0.3
 Disc = tuple[float, float, float]
 Where = Callable[[np.ndarray], np.ndarray]
 
+
+def solved(support: str = "", **shown: float) -> Solution:
+    """Solve the head's network for a steel-like plate with the given values, in the units shown to people."""
+    network = whole_head()
+    base = {"plate_youngs_modulus": 200.0, "plate_poisson_ratio": POISSON, "design_thrust": 100.0}
+    values = {network.quantities[k]: network.quantities[k].si(v) for k, v in (base | shown).items()}
+    return network.solve(values, {network.choices["plate_support"]: support} if support else {})
+
+
+def number(solution: Solution, key: str) -> float:
+    return solution[whole_head().quantities[key]]
 
 
 def quarter(half_x: float, half_y: float, size: float, seat: float, others: tuple[Disc, ...] = ()) -> MeshTri:
