@@ -93,7 +93,9 @@ def test_table_of_posts(seat: int) -> None:
 @pytest.mark.parametrize("clamped", [False, True])
 def test_tables_of_rectangles(over: float, clamped: bool) -> None:
     found = thick_plates.shear_radius(over, clamped=clamped)
-    assert models.shear_radii(1 / over, 1.0)[clamped] == pytest.approx(found, abs=0.001)
+    seat = thick_plates.MIDDLE_SEAT
+    ours = models.rectangle_reaches(1 / over, 1.0, seat)[clamped]
+    assert ours == pytest.approx(np.log(2 * found / seat), abs=0.002)
 
 
 def test_how_much_the_size_of_the_posts_matters() -> None:
@@ -135,8 +137,8 @@ def built(kind: str, body: Callable[..., Plate], elements: int) -> Plate:
 
 
 @pytest.mark.outside(
-    "plate.shear", "plate.reach", "plate.stiffness", "plate.strip", "plate.bolts", "plate.shear_radii",
-    "plate.four_edges_reach", "plate.four_clamped_reach", by="scikit-fem, the plate of Reissner and Mindlin",
+    "plate.shear", "plate.reach", "plate.stiffness", "plate.strip", "plate.bolts", "plate.rectangle_reaches",
+    by="scikit-fem, the plate of Reissner and Mindlin",
 )  # fmt: skip
 @pytest.mark.parametrize("kind", BETWEEN)
 def test_sum_against_plates_that_shear(kind: str) -> None:
@@ -157,7 +159,7 @@ def test_sum_on_posts_against_plates_that_shear(seat: float) -> None:
 
 
 @pytest.mark.outside(
-    "plate.shear", "plate.stiffness", "plate.strip", "plate.bolts", "plate.shear_radii",
+    "plate.shear", "plate.stiffness", "plate.strip", "plate.bolts", "plate.rectangle_reaches",
     by="scikit-fem, solid bodies, ElementTetP2",
 )  # fmt: skip
 @pytest.mark.parametrize("kind", BETWEEN)
@@ -172,8 +174,8 @@ def test_sum_against_solid_bodies(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", BETWEEN)
 def test_thicker_plates_are_stiffer_than_computed(kind: str) -> None:
-    """As the warning says: half as thick again, they sink 4 to 12 % less."""
+    """As the warning says: half as thick again, they sink 6 to 12 % less."""
     support, sizes = BETWEEN[kind]
     thickness = 1.5 * half_free(sizes["seat_diameter"])
     less = built(kind, solid_plate, 12)(thickness) / sunk(support, thickness, **sizes)
-    assert 0.86 < less < 0.96
+    assert 0.87 < less < 0.95

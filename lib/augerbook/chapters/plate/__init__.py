@@ -1,8 +1,8 @@
 """The plate behind the bearing: stiffness and stress of each kind, and what the head makes of the one that is built.
 
-Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for plates up
-to half as thick as their free width. The bearing's seat holds the plate flat: a guided inner edge. In the head the plate
-is one of several springs in series: deflection, the dip at a stop, the thickness that is enough, and mass.
+Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for plates
+up to half as thick as their free width. The bearing's seat holds the plate flat: a guided inner edge. In the head the
+plate is one of several springs in series: deflection, the dip at a stop, the thickness that is enough, and mass.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from augerbook.chapters.plate.models import (
     clamped_rectangle,
     navier,
     post_coefficients,
-    shear_radii,
+    rectangle_reaches,
     strip_factors,
 )
 from augerbook.chapters.thrust import bore_section, design_thrust, nozzle_pressure, running_thrust
@@ -148,14 +148,6 @@ bolts_shear_reach = _reach("bolts", "4b", "a plate on four bolts")
 posts_shear_reach = _reach("posts", "4p", "a plate on four posts")
 shear_reach = SUBJECT.result(
     "shear_reach", "Lambda", "1", "how far the plate shears, over F / (2 pi kappa G t); a round one ln(span / seat)",
-    positive=True,
-)  # fmt: skip
-supported_shear_radius = SUBJECT.result(
-    "supported_shear_radius", "R_s4e", "mm", "radius of the round plate that shears as far as the rectangle on edges",
-    positive=True,
-)  # fmt: skip
-clamped_shear_radius = SUBJECT.result(
-    "clamped_shear_radius", "R_s4c", "mm", "radius of the round plate that shears as far as the clamped rectangle",
     positive=True,
 )  # fmt: skip
 plate_bending_stiffness = SUBJECT.result(
@@ -454,17 +446,9 @@ SUBJECT.relation(
     "round_reach", round_shear_reach, _ln, "Shear of a round plate between seat and rim", source=_HERE,
 )  # fmt: skip
 SUBJECT.model(
-    "shear_radii", (plate_span, plate_width), (supported_shear_radius, clamped_shear_radius), shear_radii,
-    "Rectangles with a seat in their middle as round plates that shear as far, by finite elements", source=_HERE,
-    assumptions=(_GUIDED, "a seat of 0.3 short sides; others change the radius by up to 10 %", "Poisson's ratio 0.3"),
-)  # fmt: skip
-SUBJECT.relation(
-    "four_edges_reach", four_edges_shear_reach, log(2 * supported_shear_radius / seat_diameter),
-    "Shear of a rectangle on four edges", source=_HERE,
-)  # fmt: skip
-SUBJECT.relation(
-    "four_clamped_reach", four_clamped_shear_reach, log(2 * clamped_shear_radius / seat_diameter),
-    "Shear of a rectangle, all four edges clamped", source=_HERE,
+    "rectangle_reaches", (plate_span, plate_width, seat_diameter), (four_edges_shear_reach, four_clamped_shear_reach),
+    rectangle_reaches, "Rectangles as round plates that shear as far, by finite elements", source=_HERE,
+    assumptions=(_GUIDED, "the radius hardly depends on the seat", "Poisson's ratio 0.3"),
 )  # fmt: skip
 SUBJECT.select(
     "reach", shear_reach, plate_support,

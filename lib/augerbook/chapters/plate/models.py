@@ -137,15 +137,12 @@ def strip_factors(span: ArrayLike, width: ArrayLike, seat: ArrayLike) -> tuple[A
     return deflection, stress, shear
 
 
-def shear_radii(span: ArrayLike, width: ArrayLike) -> tuple[Array, Array]:
-    """Return the radius in m of the round plate that shears as far as a rectangle: on four edges, and clamped.
-
-    Args:
-        span, width: the sides, in m.
-    """
+def rectangle_reaches(span: ArrayLike, width: ArrayLike, seat: ArrayLike) -> tuple[Array, Array]:
+    """Return the shear reach of a rectangle that rests on its four edges, and of a clamped one (lengths in m)."""
     short, long = np.minimum(span, width), np.maximum(span, width)
     supported, clamped = (
-        short * np.interp(short / long, SHORT_OVER_LONG, row) for row in (_SUPPORTED_RADIUS, _CLAMPED_RADIUS)
+        np.log(2 * short / np.asarray(seat) * np.interp(short / long, SHORT_OVER_LONG, row))
+        for row in (_SUPPORTED_RADIUS, _CLAMPED_RADIUS)
     )
     return supported, clamped
 
