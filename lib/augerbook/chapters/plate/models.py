@@ -1,7 +1,7 @@
 """Numbers behind the bearing plate that have no closed form: series for rectangles, and finite-element coefficients.
 
 The coefficients are the only numbers here that were computed beforehand. Each table says how; the tests
-``tests/chapters/test_plate_fem.py`` and ``test_plate_shear.py`` compute them again.
+``tests/chapters/test_plate_fem.py`` and ``tests/chapters/test_plate_shear.py`` compute them again.
 """
 
 from __future__ import annotations
