@@ -1,9 +1,8 @@
 """The plate behind the bearing: stiffness and stress of each kind, and what the head makes of the one that is built.
 
-Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for round
-plates up to half as thick as their free width; strips and plates on bolts or posts shear up to two and a half times as
-far. The bearing's seat holds the plate flat: a guided inner edge. In the head the plate is one of several springs in
-series: deflection, the dip at a stop, the thickness that is enough, and mass.
+Plates are thin and bend by small amounts; shear is added as a spring of its own, which keeps the sum right for plates
+up to half as thick as their free width. The bearing's seat holds the plate flat: a guided inner edge. In the head the
+plate is one of several springs in series: deflection, the dip at a stop, the thickness that is enough, and mass.
 """
 
 from __future__ import annotations
@@ -18,6 +17,7 @@ from augerbook.chapters.plate.models import (
     clamped_rectangle,
     navier,
     post_coefficients,
+    rectangle_reaches,
     strip_factors,
 )
 from augerbook.chapters.thrust import bore_section, design_thrust, nozzle_pressure, running_thrust
@@ -133,6 +133,23 @@ posts_stress_coefficient = SUBJECT.result(
     "posts_stress_coefficient", "beta_4p", "1", "peak stress t^2 sigma / F of a plate on four posts", positive=True
 )
 four_posts_stiffness, four_posts_stress = _pair("four_posts", "4p", "a plate on four posts")
+
+
+def _reach(key: str, mark: str, words: str) -> Quantity:
+    """Declare how far one kind of plate shears."""
+    return SUBJECT.result(f"{key}_shear_reach", f"Lambda_{mark}", "1", f"shear reach of {words}", positive=True)
+
+
+round_shear_reach = _reach("round", "r", "a round plate")
+strip_shear_reach = _reach("strip", "2e", "a strip on two edges")
+four_edges_shear_reach = _reach("four_edges", "4e", "a rectangle on four edges")
+four_clamped_shear_reach = _reach("four_clamped", "4c", "a rectangle, all four edges clamped")
+bolts_shear_reach = _reach("bolts", "4b", "a plate on four bolts")
+posts_shear_reach = _reach("posts", "4p", "a plate on four posts")
+shear_reach = SUBJECT.result(
+    "shear_reach", "Lambda", "1", "how far the plate shears, over F / (2 pi kappa G t); a round one ln(span / seat)",
+    positive=True,
+)  # fmt: skip
 plate_bending_stiffness = SUBJECT.result(
     "plate_bending_stiffness",
     "k_bend",
@@ -154,11 +171,6 @@ _ISOTROPIC = "the material is alike in all directions and springs back fully"
 _THICK = (
     plate_thickness < (plate_span - seat_diameter) / 4,
     "the plate is thicker than half its free width: it is a block, stiffer than computed here, and hardly bends",
-)
-_THICK_STRIP = (
-    _THICK[0],
-    "the plate is thicker than half its free width: its shear is only estimated, and it may be a fifth softer than "
-    "computed here",
 )
 _THICK_RECTANGLE = (plate_thickness < (short_side - seat_diameter) / 4, _THICK[1])
 _CORNER = (
@@ -359,7 +371,8 @@ SUBJECT.relation(
     "The larger of the two", source=_DEFINITION,
 )  # fmt: skip
 SUBJECT.model(
-    "strip", (plate_span, plate_width, seat_diameter), (strip_deflection_factor, strip_stress_factor), strip_factors,
+    "strip", (plate_span, plate_width, seat_diameter),
+    (strip_deflection_factor, strip_stress_factor, strip_shear_reach), strip_factors,
     "A strip with a seat in its middle against a wide beam, by finite elements", source=_HERE,
     assumptions=(_THIN, _GUIDED, "Poisson's ratio 0.3; others change it by 2 %"), valid=(_SEAT_RANGE, _WIDTH_RANGE),
 )  # fmt: skip
@@ -367,7 +380,7 @@ SUBJECT.relation(
     "two_edges", two_edges_stiffness,
     48 * flexural_rigidity * plate_width / (strip_deflection_factor * plate_span**3),
     "A wide beam on two supports, corrected for the seat and the free sides", source=_HERE,
-    assumptions=(_THIN, "both edges rest and may tilt"), valid=(_THICK_STRIP,),
+    assumptions=(_THIN, "both edges rest and may tilt"), valid=(_THICK,),
 )  # fmt: skip
 SUBJECT.relation(
     "two_edges_stress", two_edges_stress, _PEAK * strip_stress_factor * plate_span / (4 * plate_width),
@@ -375,29 +388,33 @@ SUBJECT.relation(
     assumptions=(_THIN, "both edges rest and may tilt"),
 )  # fmt: skip
 SUBJECT.model(
-    "bolts", (plate_span, seat_diameter, bolt_head_diameter), (bolts_deflection_coefficient, bolts_stress_coefficient),
-    bolt_coefficients,
+    "bolts", (plate_span, seat_diameter, bolt_head_diameter),
+    (bolts_deflection_coefficient, bolts_stress_coefficient, bolts_shear_reach), bolt_coefficients,
     "A square plate held flat under four bolt heads, by finite elements", source=_HERE,
     assumptions=(_THIN, _GUIDED, _OVERHANG, "heads hold the plate flat on firm faces", "Poisson's ratio 0.3"),
     valid=(_SEAT_RANGE, _HEAD_RANGE),
 )  # fmt: skip
 SUBJECT.relation(
     "four_bolts", four_bolts_stiffness, flexural_rigidity / (bolts_deflection_coefficient * plate_span**2),
-    "A square plate on four bolts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK_STRIP,),
+    "A square plate on four bolts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
 )  # fmt: skip
 SUBJECT.relation(
     "four_bolts_stress", four_bolts_stress, bolts_stress_coefficient * design_thrust / plate_thickness**2,
     "Peak stress at the seat or at the heads, whichever is larger", source=_HERE, assumptions=(_THIN, _GUIDED),
 )  # fmt: skip
 SUBJECT.model(
-    "posts", (plate_span, seat_diameter), (posts_deflection_coefficient, posts_stress_coefficient), post_coefficients,
+    "posts", (plate_span, seat_diameter),
+    (posts_deflection_coefficient, posts_stress_coefficient, posts_shear_reach), post_coefficients,
     "A square plate held at four points that tilt with it, by finite elements", source=_HERE,
-    assumptions=(_THIN, _GUIDED, _OVERHANG, "posts hold points of the plate and tilt freely", "Poisson's ratio 0.3"),
+    assumptions=(
+        _THIN, _GUIDED, _OVERHANG, "posts hold points of the plate and tilt freely",
+        "where the plate shears, posts measure a tenth of the span", "Poisson's ratio 0.3",
+    ),
     valid=(_SEAT_RANGE,),
 )  # fmt: skip
 SUBJECT.relation(
     "four_posts", four_posts_stiffness, flexural_rigidity / (posts_deflection_coefficient * plate_span**2),
-    "A square plate on four posts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK_STRIP,),
+    "A square plate on four posts", source=_HERE, assumptions=(_THIN, _GUIDED, _OVERHANG), valid=(_THICK,),
 )  # fmt: skip
 SUBJECT.relation(
     "four_posts_stress", four_posts_stress, posts_stress_coefficient * design_thrust / plate_thickness**2,
@@ -425,20 +442,36 @@ SUBJECT.select(
     },
     "The peak stress of the plate built",
 )  # fmt: skip
+SUBJECT.relation(
+    "round_reach", round_shear_reach, _ln, "Shear of a round plate between seat and rim", source=_HERE,
+)  # fmt: skip
+SUBJECT.model(
+    "rectangle_reaches", (plate_span, plate_width, seat_diameter), (four_edges_shear_reach, four_clamped_shear_reach),
+    rectangle_reaches, "Rectangles as round plates that shear as far, by finite elements", source=_HERE,
+    assumptions=(_GUIDED, "the radius hardly depends on the seat", "Poisson's ratio 0.3"),
+)  # fmt: skip
+SUBJECT.select(
+    "reach", shear_reach, plate_support,
+    {
+        CLAMPED: round_shear_reach, SUPPORTED: round_shear_reach,
+        LOOSE_CLAMPED: round_shear_reach, LOOSE_SUPPORTED: round_shear_reach,
+        TWO_EDGES: strip_shear_reach,
+        FOUR_EDGES: four_edges_shear_reach, FOUR_CLAMPED: four_clamped_shear_reach,
+        FOUR_BOLTS: bolts_shear_reach, FOUR_POSTS: posts_shear_reach,
+    },
+    "How far the plate built shears",
+)  # fmt: skip
 plate_shear_stiffness = SUBJECT.equals(
     "plate_shear_stiffness",
     "k_shear",
     "N/um",
     "stiffness of the plate against shear",
-    5 * pi * plate_youngs_modulus * plate_thickness / (6 * (1 + plate_poisson_ratio) * _ln),
+    5 * pi * plate_youngs_modulus * plate_thickness / (6 * (1 + plate_poisson_ratio) * shear_reach),
     "Shear of a plate under a force at its middle",
     short_id="shear",
     positive=True,
     source=_HERE,
-    assumptions=(
-        "shear is five sixths as stiff as if it were even over the thickness (Reissner)",
-        "other plates shear as a round one of the same span",
-    ),
+    assumptions=("shear is five sixths as stiff as if it were even over the thickness (Reissner)",),
 )
 plate_stiffness = SUBJECT.equals(
     "plate_stiffness",
