@@ -275,6 +275,7 @@ ADVICE = {
             "with a larger thread": {"nozzle_thread_diameter": 1.2},
             "of a stronger metal": {"nozzle_yield_strength": 1.3},
         },
+        tight={"nozzle_tightening_torque": 1.5},
     ),
     "drive.drive_share": Advice(
         {
