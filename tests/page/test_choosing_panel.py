@@ -281,6 +281,9 @@ def test_values_are_named_as_the_page_shows_them_however_they_were_typed(panel: 
 def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> None:
     panel._load("a.csv", OWN.encode())
     assert panel.own.value == OWN
+    panel._load("c.csv", (OWN + "für M5").encode("cp1252"))
+    assert panel.own.value == OWN + "für M5"
+    panel._load("a.csv", OWN.encode())
     panel._load("b.csv", b"\xff\xfe\x00")
     assert "is no text file" in panel.message.value and panel.own.value == OWN
 

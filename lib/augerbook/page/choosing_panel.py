@@ -32,7 +32,7 @@ from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.uploads import on_upload, uploaded_text
+from augerbook.page.uploads import on_upload, uploaded_table
 from augerbook.page.worst_first import worst_first
 from augerbook.tables import Row, rows_typed
 
@@ -333,7 +333,7 @@ class ChoosingPanel:
 
     def _load(self, name: str, content: bytes) -> None:
         try:
-            self.own.value = uploaded_text(name, content, TABLE_LIMITS)
+            self.own.value = uploaded_table(name, content, TABLE_LIMITS)
         except ValueError as error:
             self._tell([str(error)])
 
