@@ -225,7 +225,10 @@ def from_to(quantity: Quantity, before: float, after: float, *, named: bool = Tr
 
 
 def put_back(build: Build, base: Build, item: Item | Series) -> Build:
-    """Return a build with one thing again as it is in another; what a row of a table fills goes with it."""
+    """Return a build with one thing again as it is in another; what a row of a table fills goes with it.
+
+    What was only estimated there is so again.
+    """
     quantities = set(item.fills) if isinstance(item, Lookup) else {item}
     kinds = set(item.sets) if isinstance(item, Lookup) else {item}
     return replace(
@@ -234,6 +237,7 @@ def put_back(build: Build, base: Build, item: Item | Series) -> Build:
         chosen=_again(build.chosen, base.chosen, kinds),
         names=_again(build.names, base.names, {item}),
         rows=_again(build.rows, base.rows, {item}),
+        guessed=build.guessed - {item, *kinds} | base.guessed & {item, *kinds},
     )
 
 
