@@ -290,14 +290,17 @@ class Build:
     def save(self, path: Path) -> None:
         """Write the build; an interrupted write leaves the old file as it was.
 
+        A link stays one, and the file that it leads to is written. On every system the bytes are the same.
+
         Raises:
             OSError: the file cannot be written.
         """
+        path = path.resolve()
         temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
         # Opened as any program opens a file: who may read it is for the person's own settings to say.
         handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
         try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
                 file.write(self.toml())
             temporary.replace(path)
         except BaseException:
