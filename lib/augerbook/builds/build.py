@@ -330,9 +330,9 @@ def _quoted(text: str) -> str:
 
 
 def within(quantity: Quantity, si: float) -> bool:
-    """Say whether an SI value is within the plausible range; always when there is none."""
+    """Say whether an SI value is within the plausible range; where there is none, whether it has a sign it can have."""
     if quantity.low is None or quantity.high is None:
-        return True
+        return not (quantity.is_positive and si <= 0) and not (quantity.is_nonnegative and si < 0)
     # Twelve digits are written: a value at the very end of its range must not fail for the thirteenth.
     slack = 1e-9 * (quantity.high - quantity.low)
     return bool(quantity.low - slack <= quantity.shown(si) <= quantity.high + slack)
@@ -340,7 +340,11 @@ def within(quantity: Quantity, si: float) -> bool:
 
 def outside_in_words(quantity: Quantity) -> str:
     """Say which values are plausible for ``quantity``."""
-    return f"expected {quantity.range_text} for the {quantity.meaning}"
+    if quantity.low is not None:
+        values = quantity.range_text
+    else:
+        values = "a value above zero" if quantity.is_positive else "zero or a value above it"
+    return f"expected {values} for the {quantity.meaning}"
 
 
 def misfits(lookup: Lookup, row: Row) -> list[str]:
