@@ -256,6 +256,11 @@ class ChoosingPanel:
         """Stop after the piece at hand; what is done stays."""
         self._halted = True
 
+    def retire(self) -> None:
+        """Leave the run, under way or waiting, for good."""
+        self.halt()
+        self._working.drop()
+
     def finish(self) -> None:
         """Go on to the end at once."""
         self._working.finish()

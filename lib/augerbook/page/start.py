@@ -233,8 +233,9 @@ class StartPage:
         self.session.forget_listeners()
         self._numbers.drop()
         self._resting.drop()
-        if "next" in vars(self):
-            self.next.halt()
+        for made in ("mending", "values", "example", "next"):
+            if panel := vars(self).get(made):
+                panel.retire()
         self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
         self.widget.children = [self.message.widget]
 
