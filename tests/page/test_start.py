@@ -250,6 +250,17 @@ def test_a_page_that_was_replaced_looks_for_nothing_more(monkeypatch: pytest.Mon
     assert begun == []
 
 
+def test_a_rest_brings_the_open_text_of_the_build_up_to_date_once(
+    page: StartPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page.more.selected_index = 1
+    refreshed, refresh = [], page.builds.refresh
+    monkeypatch.setattr(page.builds, "refresh", lambda: refreshed.append(refresh()))
+    page.session.set_value(bore_diameter, 8.5)
+    page.finish_waiting()
+    assert len(refreshed) == 1 and "8.5 mm" in page.builds.text.text
+
+
 def test_two_pages_of_one_kernel_hide_nothing_of_each_other() -> None:
     one, other = StartPage(shipped_build("wren")), StartPage(shipped_build("wren"))
     one.mending.widget.layout.display = "none"

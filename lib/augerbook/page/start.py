@@ -273,7 +273,8 @@ class StartPage:
         self._show_strip()
         self.mending.request()
         yield
-        self._opened()
+        if self.more.selected_index != _BUILD:  # which has been brought up to date already
+            self._opened()
         self.fault.value = ""
 
     def _tell_fault(self, error: Exception) -> None:
