@@ -233,12 +233,12 @@ class Build:
         An estimate of how far a guessed row may be off is none.
         """
         row = read_table(lookup.table).row(self.names[lookup])
-        own = {q: entry for q, entry in self.entries.items() if not entry.estimated}
-        figures = ((own[q], row.si(column)) for q, column in lookup.fills.items() if q in own)
+        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
         kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
         return any(option != known for option, known in kinds) or any(
             known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)
             for entry, known in figures
+            if not entry.estimated
         )
 
     def toml(self) -> str:
