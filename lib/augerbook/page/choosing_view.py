@@ -60,7 +60,6 @@ AIMS = {
     "mass of the whole head": "head_mass",
     "parts to buy or make anew": "",
 }
-PARTS = "parts to buy or make anew"
 
 
 def aims_offered(network: Network) -> list[str]:
