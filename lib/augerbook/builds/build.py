@@ -190,10 +190,8 @@ class Build:
 
     def with_name(self, lookup: Lookup, name: str) -> Build:
         """Return the build with another row of a table; values it fills are no longer taken from the build."""
-        entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
-        chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
-        names = {**self.names, lookup: name}
-        return replace(self, entries=entries, chosen=chosen, names=names, guessed=self.guessed - {lookup})
+        bare = self.without_row(lookup)
+        return replace(bare, names={**bare.names, lookup: name})
 
     def with_row(self, lookup: Lookup, row: Row) -> Build:
         """Return the build with the figures of a row that no table of the handbook has.
@@ -201,10 +199,15 @@ class Build:
         They stand in the build one by one, without the name, so that whoever reads it has them too. What the row does
         not tell is not given, as with a row of a table.
         """
+        bare = self.without_row(lookup)
+        figures = {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
+        kinds = {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
+        return replace(bare, entries={**bare.entries, **figures}, chosen={**bare.chosen, **kinds})
+
+    def without_row(self, lookup: Lookup) -> Build:
+        """Return the build without a row of a table, and without what stood in place of one or beside it."""
         entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
-        entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
-        chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
         names = {other: name for other, name in self.names.items() if other != lookup}
         guessed = self.guessed - {lookup, *lookup.sets}
         return replace(self, entries=entries, chosen=chosen, names=names, guessed=guessed)
