@@ -278,7 +278,9 @@ def _sound(table: _Table, notes: list[str], separator: str) -> Weighings:
     picked = {name: list(column) for name, column in cells.items()}
     if waiting:
         picked = {name: [column[row] for row in kept] for name, column in picked.items()}
-    measured = {name: picked[name] for name in ("mass", "turns", "time", "temperature") if name in picked}
+    measured: dict[str, list[str]] = {
+        name: picked[name] for name in ("mass", "turns", "time", "temperature") if name in picked
+    }
     faults = _commas(measured, lines, separator)
     numbers: dict[str, Array] = {name: _numbers(name, cells, lines, table, faults) for name, cells in measured.items()}
     screws = [cell.strip() for cell in picked["screw"]]
