@@ -23,6 +23,10 @@ class Drawn(Protocol):
         """Return it as PNG."""
 
 
+#: What has no value is named up to so many: one of them is mostly why the others have none.
+_NAMED = 3
+
+
 class UndrawableError(ValueError):
     """A picture cannot be drawn; the message says why, in words for whoever looks at it."""
 
@@ -35,7 +39,7 @@ def undrawable(solution: Solution, needs: Sequence[Quantity]) -> UndrawableError
     """
     without = [quantity.name_in_words for quantity in needs if not math.isfinite(solution[quantity])]
     return UndrawableError(
-        f"there is no value for the {', nor for the '.join(without)}" if without
+        f"there is no value for the {', nor for the '.join(without[:_NAMED])}" if without
         else "one of its sizes has no value, or is larger than a picture can show"
     )  # fmt: skip
 
