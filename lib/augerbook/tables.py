@@ -17,7 +17,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from augerbook.core.csv_lines import filled_lines, separator_of, with_points
+from augerbook.core.csv_lines import filled_lines, separator_of, unshown, with_points
 from augerbook.core.units import UnitError, known_unit, si_factor_and_offset, unit_fault
 
 #: The only columns that hold text. Any other header needs a unit.
@@ -178,7 +178,7 @@ def _read_file(path: Path) -> Table:
         raise TableError(f"{path.name}: is not UTF-8 text: save it as CSV in UTF-8") from None
     reader = csv.reader(text.splitlines(), strict=True)
     try:
-        columns = _read_header(path, next(reader, []))
+        columns = _read_header(path, 1, next(reader, []))
         rows: dict[str, Row] = {}
         for cells in reader:
             if not any(cell.strip() for cell in cells):
@@ -216,7 +216,7 @@ def rows_typed(
     rows: dict[str, Row] = {}
     faults: list[str] = []
     try:
-        columns = _read_header(path, _cells(path, *lines[0], separator), sourced=False)
+        columns = _read_header(path, lines[0][0], _cells(path, *lines[0], separator), sourced=False)
         units = {column.name: column.unit for column in columns}
         if absent := [column for column in wanted if column not in units]:
             raise _fault(path, lines[0][0], absent[0], "no such column", f"all of {', '.join(wanted)}")
@@ -243,39 +243,41 @@ def rows_typed(
 
 
 def _cells(path: Path, line: int, text: str, separator: str) -> list[str]:
+    if strange := unshown(text):
+        raise TableError(f"{path.name}, line {line}: {strange[0][1]}")
     try:
         return next(csv.reader([text], delimiter=separator, strict=True))
     except csv.Error as error:
         raise TableError(f"{path.name}, line {line}: not a line of CSV ({error})") from None
 
 
-def _read_header(path: Path, headers: list[str], *, sourced: bool = True) -> tuple[Column, ...]:
+def _read_header(path: Path, line: int, headers: list[str], *, sourced: bool = True) -> tuple[Column, ...]:
     columns: list[Column] = []
     for header in headers:
         match = _HEADER.fullmatch(header.strip())
         if match is None or not match["name"]:
-            raise _fault(path, 1, header, f"'{header}'", "a name and a unit, such as 'pitch [mm]'")
+            raise _fault(path, line, header, f"'{header}'", "a name and a unit, such as 'pitch [mm]'")
         name, unit = match["name"] if sourced else match["name"].lower(), match["unit"]
         if any(name == column.name for column in columns):
-            raise _fault(path, 1, name, "this column again", "each column once")
+            raise _fault(path, line, name, "this column again", "each column once")
         if name in TEXT_COLUMNS:
             if unit is not None:
-                raise _fault(path, 1, name, f"the unit '{unit}'", "text, which has no unit")
+                raise _fault(path, line, name, f"the unit '{unit}'", "text, which has no unit")
         elif unit is None:
-            raise _fault(path, 1, name, "a column without unit", f"such as '{name} [mm]', or '{name} [1]'")
+            raise _fault(path, line, name, "a column without unit", f"such as '{name} [mm]', or '{name} [1]'")
         else:
-            _check_unit(path, name, unit)
+            _check_unit(path, line, name, unit)
         columns.append(Column(name, unit))
     names = [column.name for column in columns]
     if not names or names[0] != "name":
-        raise _fault(path, 1, names[0] if names else "1", "no column 'name'", "'name' as the first column")
+        raise _fault(path, line, names[0] if names else "1", "no column 'name'", "'name' as the first column")
     if sourced and "provenance" not in names:
-        raise _fault(path, 1, "provenance", "no such column", "a column that says where each figure is from")
+        raise _fault(path, line, "provenance", "no such column", "a column that says where each figure is from")
     return tuple(columns)
 
 
-def _check_unit(path: Path, column: str, unit: str) -> None:
-    fault = _fault(path, 1, column, f"the unit '{unit}'", "a known unit, such as 'mm', 'kg/m**3' or '1'")
+def _check_unit(path: Path, line: int, column: str, unit: str) -> None:
+    fault = _fault(path, line, column, f"the unit '{unit}'", "a known unit, such as 'mm', 'kg/m**3' or '1'")
     if not unit.strip():
         raise fault
     try:

@@ -5,6 +5,7 @@ import sys
 import tomllib
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -619,6 +620,29 @@ def test_a_build_is_saved_and_loaded(tmp_path: Path) -> None:
     build.save(path)
     assert load_build(path).toml() == build.toml() == path.read_text(encoding="utf-8")
     assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="not everybody may make links there")
+def test_a_link_stays_one_and_what_it_leads_to_is_written(tmp_path: Path) -> None:
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    shipped_build("wren").save(kept / "mine.toml")
+    link = tmp_path / "mine.toml"
+    link.symlink_to(kept / "mine.toml")
+    shipped_build("otter").save(link)
+    assert link.is_symlink() and load_build(kept / "mine.toml").name == "otter"
+    assert list(kept.iterdir()) == [kept / "mine.toml"] and set(tmp_path.iterdir()) == {kept, link}
+
+
+def test_a_saved_build_is_the_same_bytes_on_every_system(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = os.fdopen
+
+    def as_on_windows(handle: int, mode: str, *, encoding: str, newline: str | None = None) -> Any:
+        return opened(handle, mode, encoding=encoding, newline="\r\n" if newline is None else newline)
+
+    monkeypatch.setattr(os, "fdopen", as_on_windows)
+    shipped_build("otter").save(tmp_path / "mine.toml")
+    assert (tmp_path / "mine.toml").read_bytes() == shipped_build("otter").toml().encode()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="who may read a file is said in another way there")

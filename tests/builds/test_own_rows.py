@@ -109,6 +109,22 @@ def test_faults_are_told_by_line_and_the_other_lines_are_taken(tmp_path: Path, t
         assert "good" in good.rows[standard_screw] and len(good.faults) == 1
 
 
+def test_a_fault_in_the_first_line_is_told_where_it_stands(tmp_path: Path) -> None:
+    own = tables(tmp_path, "screws", "\n\nname,pitch [mmm]\nx,1\n")
+    assert "my_screws.csv, line 3, column 'pitch': found the unit 'mmm'" in own.faults[0]
+
+
+def test_a_name_that_cannot_be_shown_costs_its_line(tmp_path: Path) -> None:
+    own = tables(tmp_path, "screws", f"{HEAD}\nodd\x01,6,4,2,30,0.1\ngood,6,4,2,30,0.1\n")
+    assert "my_screws.csv, line 2: the character U+0001" in own.faults[0] and list(own.rows[standard_screw]) == ["good"]
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
+def test_a_table_is_read_in_the_codes_that_sheets_write(tmp_path: Path, encoding: str) -> None:
+    (tmp_path / "my_screws.csv").write_bytes(f"{HEAD}\nHolzschraube für Bär,6,4,2,30,0.1\n".encode(encoding))
+    assert list(read_own_tables(tmp_path, whole_head()).rows[standard_screw]) == ["Holzschraube für Bär"]
+
+
 def test_a_kind_that_there_is_not_is_told(tmp_path: Path) -> None:
     columns = own_header("bearings").split(",")
     line = ",".join({"name": "b", "kind": "needle", "bore [mm]": "8"}.get(column, "") for column in columns)
@@ -117,11 +133,11 @@ def test_a_kind_that_there_is_not_is_told(tmp_path: Path) -> None:
 
 
 def test_files_that_are_no_tables_are_told(tmp_path: Path) -> None:
-    (tmp_path / "my_screws.csv").write_bytes(b"\xff\xfe")
+    (tmp_path / "my_screws.csv").write_bytes(b"\xff\xfe\x00")
     (tmp_path / "my_melts.csv").write_bytes(b"x" * 300_000)
     own = read_own_tables(tmp_path, whole_head())
     assert {fault.partition(":")[0] for fault in own.faults} == {"my_screws.csv", "my_melts.csv"}
-    assert any("is not UTF-8 text" in fault for fault in own.faults) and any("300 kB" in fault for fault in own.faults)
+    assert any("is no text" in fault for fault in own.faults) and any("300 kB" in fault for fault in own.faults)
     assert own.rows == {} and set(own.files.values()) == {()}
 
 

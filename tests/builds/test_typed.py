@@ -6,7 +6,8 @@ import pytest
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.builds.typed import spread_text, typed_columns, typed_si, typed_spread
-from augerbook.core.units import UnitError
+from augerbook.chapters import whole_head
+from augerbook.core.units import UnitError, with_unit
 from augerbook.head.feedstock import moisture_start, sieve_table
 from augerbook.head.heating import set_temperature
 from augerbook.head.plastic import reference_temperature
@@ -15,6 +16,7 @@ from augerbook.head.tube import bore_diameter
 from hypothesis import given
 from hypothesis import strategies as st
 
+RESULTS = [q for q in whole_head().quantities.values() if not q.part and q.low is None and q.is_nonnegative]
 INCH = 0.0254
 """Exactly so since 1959: one inch is 25.4 mm."""
 
@@ -208,3 +210,15 @@ def test_fractions_of_an_inch_are_read_in_a_file_and_a_bare_one_is_refused() -> 
     assert bore == pytest.approx(0.375 * 25.4e-3, rel=1e-12)
     with pytest.raises(BuildError, match="3/8"):
         read_build(text.replace(line, 'bore_diameter = "3/8"'))
+
+
+def test_a_measured_value_that_cannot_be_below_zero_is_refused_where_it_is_typed_and_where_it_is_read() -> None:
+    assert any(q.is_positive for q in RESULTS) and not all(q.is_positive for q in RESULTS)
+    for quantity in RESULTS:
+        words = "a value above zero" if quantity.is_positive else "zero or a value above it"
+        wrong = ["-1", "0"] if quantity.is_positive else ["-1"]
+        for number in wrong if not quantity.on_a_scale else ["-300"]:
+            with pytest.raises(UnitError, match=f"outside the range: expected {words} for the"):
+                typed_si(quantity, number)
+            with pytest.raises(BuildError, match=f"expected {words} for the"):
+                read_build(f'format = 1\n[measured]\n{quantity.key} = "{with_unit(number, quantity.unit)}"')

@@ -50,6 +50,11 @@ def test_bytes_are_read_in_the_codes_that_sheets_write(encoding: str) -> None:
     assert found.screw == ("für ABS",) and found.temperature[0] == pytest.approx(504.65)
 
 
+@pytest.mark.parametrize("data", [b"\xff\xfe\x00", HEAD.encode("utf-16-le"), b"PK\x03\x04\x00", b"A\x81\xff"])
+def test_bytes_that_are_no_text_are_told(data: bytes) -> None:
+    assert faults_of(data) == ("this is no text: save the table as CSV in UTF-8",)
+
+
 def test_lines_notes_and_what_is_not_weighed_yet_are_kept() -> None:
     found = read_weighings("# plan of Monday\n" + HEAD + "A,0.5,57\nB,,\n\nA,0.6,57\n")
     assert found.lines == (3, 6) and found.waiting == (4,) and found.notes == ("plan of Monday",)
@@ -62,6 +67,21 @@ def test_a_screw_may_be_called_by_its_number() -> None:
     head, *rows = plan_csv(blocked_order(["#8", "#10"], 2, seed=1)).partition("\n")[2].splitlines()
     weighed = [",".join([row.split(",")[0], "", "0.53", "57", "", "full", row.split(",")[-1]]) for row in rows]
     assert set(read_weighings("\n".join([head, *weighed])).screw) == {"#8", "#10"}
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_a_screw_that_is_called_by_a_number_and_a_word_is_not_taken_for_a_note(separator: str) -> None:
+    lines = [["screw", "mass [g]", "turns"], ['"#8, coarse"', "0.53", "57"], ["#8", "0.55", "57"], ['"# a, b"', "", ""]]
+    lines += [["#10", "", ""], ['"#8, coarse"', "0.54", "57"]]
+    found = read_weighings("\n".join(separator.join(line) for line in lines))
+    assert found.screw == ("#8, coarse", "#8", "#8, coarse") and found.waiting == (5,) and found.notes == ("a, b",)
+    decimal = read_weighings(HEAD + '#8,"0,53",57\n')
+    assert decimal.screw == ("#8",) and decimal.mass[0] == pytest.approx(0.53e-3)
+
+
+def test_a_weighing_of_a_numbered_screw_with_too_many_cells_is_a_fault_and_no_note() -> None:
+    assert faults_of(HEAD + "A,0.5,57\n#8, coarse,0.53,57\n#8,0.5\n")[0].startswith("line 3: 4 cells instead of 3")
+    assert read_weighings(HEAD + "A,0.5,57\n#wet\n# a, b, c, d\n# 3, 4\n").notes == ("wet", "a, b, c, d", "3, 4")
 
 
 def test_a_time_of_the_day_is_read_as_the_sheet_asks_for_it() -> None:
@@ -129,8 +149,15 @@ def test_hundreds_of_screws_are_another_column() -> None:
         (HEAD + "A,1e999,57", "line 2, mass: the number is not finite"),
         (HEAD + '"A,0.5,57', "quotation mark"),
         (HEAD + '"A,0.5,57\nB",0.5,57', "quotation mark"),
-        ("screw;mass [g];turns\nA;0.5;57\nB;0,6;57", "line 3, mass: some numbers of this column have a decimal point"),
-        ("screw;mass [g];turns\nA;1.234,5;57", "line 2, mass: some numbers of this column have a decimal point"),
+        ("screw;mass [g];turns\nA;0.5;57\nB;0,6;57", "line 3, mass: '0,6' has a comma, and other numbers of"),
+        ('screw,mass [mg],turns\nA,"1,204",57\nB,980.5,57', "line 2, mass: '1,204' has a comma, and other numbers"),
+        ("screw;mass [mg];turns;time [min]\nA;1,204;57;0.5", "line 2, mass: '1,204' has a comma, and other numbers"),
+        ('screw,mass [mg],turns\nA,980,57\nB,"1,204",57', "line 3, mass: '1,204' may be 1204 or 1.204: write the one"),
+        (HEAD + "A,0.5,57\nB\x00,0.5,57", "line 3: the character U+0000 in it cannot be shown"),
+        (HEAD + "A,0.5,57\n\nB\ud83d,0.5,57", "line 4: the character U+D83D in it cannot be shown"),
+        ("# a\x1b[1m\n" + HEAD + "A,0.5,57", "line 1: the character U+001B in it cannot be shown"),
+        (HEAD + "A" * 140_000 + ",0.5,57", "line 2: not a line of CSV"),
+        ("screw;mass [g];turns\nA;1.234,5;57", "line 2, mass: '1.234,5' has a comma, and other"),
         ("screw,mass [g],turns,time [min]\nA,0.5,57,5\nB,0.5,57,3", "line 3: its time 3 min lies before the 5 min of"),
         ("screw,mass [g],turns,time [min]\nA,0.5,57,12:30\nA,0.5,57,40", "line 3, time: '40' is no time of the day as"),
         ("screw,mass [g],turns,temperature [degC]\nA,205,57,0.5", "line 2, temperature: 0.5 °C is no block that melts"),

@@ -236,6 +236,22 @@ def test_a_folder_that_cannot_be_written_is_told(beside: BuildPanel, tmp_path: P
     assert "Could not save my_build.toml" in beside.saved.value
 
 
+def test_a_folder_that_cannot_be_entered_is_told(
+    beside: BuildPanel, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stat = Path.stat
+
+    def fails(path: Path, **kind: bool) -> object:
+        if path.parent == tmp_path:
+            raise PermissionError(13, "Permission denied", str(path))
+        return stat(path, **kind)
+
+    monkeypatch.setattr(Path, "stat", fails)
+    monkeypatch.setattr(Path, "exists", lambda path: bool(path.stat()))  # asks otherwise in some Pythons
+    beside.save.click()
+    assert "Could not save my_build.toml: Permission denied" in beside.saved.value
+
+
 # Saved builds
 
 

@@ -1,8 +1,11 @@
 """The list of what was changed: against the loaded build, each with a way back; and the steps."""
 
 import pytest
+from augerbook.builds.build import usable_rows
+from augerbook.builds.estimates import estimated, with_estimates
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import whole_head
+from augerbook.core.quantity import Choice, Lookup
 from augerbook.head.bearing import bearing
 from augerbook.head.feedstock import standard_sieve
 from augerbook.head.plate import plate_support
@@ -10,6 +13,8 @@ from augerbook.head.screw import pitch, standard_screw
 from augerbook.head.tube import bore_diameter, friction_barrel
 from augerbook.page.changed_panel import ChangedPanel
 from augerbook.page.session import Session
+
+from tests.builds.seven import SEVEN
 
 
 @pytest.fixture
@@ -56,6 +61,25 @@ def test_what_was_not_given_before_is_not_called_own_values() -> None:
     panel = ChangedPanel(session)
     session.set_name(bearing, "625")
     assert "bearing: not given to 625" in words(panel)
+
+
+def test_what_was_estimated_is_so_again_after_a_reset() -> None:
+    whole = with_estimates(read_build(SEVEN))
+    session = Session(whole)
+    session.load(whole)
+    panel, tried = ChangedPanel(session), 0
+    for item in sorted(estimated(whole), key=lambda item: item.key):
+        if isinstance(item, Choice):
+            session.set_choice(item, next(kind for kind in item.options if kind != whole.choices[item]))
+        elif isinstance(item, Lookup):
+            session.set_name(item, next(name for name in usable_rows(item) if name != whole.names[item]))
+        else:
+            continue
+        words(panel)
+        panel.resets[item].click()
+        assert session.wanted.toml() == whole.toml(), item.key
+        tried += 1
+    assert tried > 3
 
 
 def test_a_narrowed_spread_and_a_new_value_are_told(session: Session) -> None:

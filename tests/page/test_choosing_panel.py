@@ -4,12 +4,14 @@ import asyncio
 from collections.abc import Iterator
 from dataclasses import replace
 from html import unescape
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
+from augerbook.deciding import candidates
 from augerbook.deciding.candidates import Candidate, crossed
 from augerbook.deciding.draws import draws
 from augerbook.deciding.ranking import margins_of_head
@@ -281,6 +283,9 @@ def test_values_are_named_as_the_page_shows_them_however_they_were_typed(panel: 
 def test_an_uploaded_table_is_put_where_it_can_be_read(panel: ChoosingPanel) -> None:
     panel._load("a.csv", OWN.encode())
     assert panel.own.value == OWN
+    panel._load("c.csv", (OWN + "für M5").encode("cp1252"))
+    assert panel.own.value == OWN + "für M5"
+    panel._load("a.csv", OWN.encode())
     panel._load("b.csv", b"\xff\xfe\x00")
     assert "is no text file" in panel.message.value and panel.own.value == OWN
 
@@ -327,6 +332,54 @@ def test_stopping_between_two_steps_keeps_what_is_done(panel: ChoosingPanel) -> 
     assert (f"{left} more not computed yet" in panel.table.value) == (left > 0)
     assert panel.which.value is None or panel.which.value in [cells[1] for cells in rows]
     assert not panel.run.disabled and panel.stop.disabled
+
+
+def test_making_candidates_shows_how_far_it_is_and_can_be_stopped(
+    panel: ChoosingPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(candidates, "_BATCH", 1)
+    panel.values[bore_diameter].value = "8 mm; 8.5 mm; 9 mm"
+    steps = panel._steps()
+    next(steps)
+    assert panel.progress.value == "1 of 3 candidates made" and (panel.bar.value, panel.bar.max) == (1, 3)
+    assert panel.run.disabled and not panel.stop.disabled
+    next(steps)
+    panel.halt()
+    assert list(steps) == [] and panel.told is None and panel.stop.disabled
+    assert panel.progress.value == "2 of 3 candidates made: stopped before any went through the head"
+
+
+def test_what_does_not_fit_into_memory_is_told_before_any_of_it_is_made(
+    panel: ChoosingPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(candidates, "_crossed", lambda *_: pytest.fail("a candidate was made"))
+    panel.values[bore_diameter].value = "; ".join(f"{8 + place / 1000} mm" for place in range(300))
+    panel.values[plate_thickness].value = "; ".join(f"{5 + place / 1000} mm" for place in range(300))
+    panel.count.value = 10
+    panel.start()
+    assert "90,001 candidates with 1,024 draws and" in panel.message.value and "GB of memory" in panel.message.value
+
+
+def test_a_long_drawing_is_followed_by_five_times_as_much_work(
+    panel: ChoosingPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now, drawn = [0.0], []
+
+    def shows() -> None:
+        drawn.append(now[0])
+        now[0] += 4.0
+
+    def going() -> Iterator[SimpleNamespace]:
+        for done in range(1, 101):
+            now[0] += 0.5
+            yield SimpleNamespace(study=None, done=done, of=100)
+
+    monkeypatch.setattr(choosing_panel.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(panel, "_show", shows)
+    for _ in panel._followed(going(), lambda _: None):  # type: ignore[arg-type, return-value]
+        pass
+    between = np.diff(drawn[:-1])
+    assert drawn[0] == 1.5 and len(between) > 1 and (between >= 24).all()
 
 
 def test_a_second_run_begins_anew(panel: ChoosingPanel) -> None:

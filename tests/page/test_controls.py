@@ -205,9 +205,9 @@ def test_every_item_of_every_list_can_be_picked(name: str) -> None:
 def test_a_list_says_when_a_value_of_its_row_was_changed_and_the_row_can_be_taken_again() -> None:
     session = Session(shipped_build("otter"))
     widget = lists(session, standard_screw)
-    assert widget.value == "DIN 7998 6" and widget.options[0] == "DIN 7998 3"
+    assert widget.value == "DIN 7998 6" and widget.options[:2] == ("(not given)", "DIN 7998 3")
     session.set_value(pitch, 2.0)
-    assert widget.value == "DIN 7998 6 (changed)" and widget.options[1] == "DIN 7998 3"
+    assert widget.value == "DIN 7998 6 (changed)" and widget.options[1:3] == ("(not given)", "DIN 7998 3")
     widget.value = "DIN 7998 6"
     assert session.build.values[pitch] == pytest.approx(0.0026)
     assert widget.value == "DIN 7998 6" and "DIN 7998 6 (changed)" not in widget.options
@@ -229,6 +229,29 @@ def test_a_list_shows_own_values_while_no_row_was_taken() -> None:
     assert session.build.values[core_diameter] == pytest.approx(0.004773) and "(own values)" not in widget.options
 
 
+@pytest.mark.parametrize("lookup", whole_head().lookups.values(), ids=lambda lookup: lookup.key)
+def test_a_row_that_was_picked_is_given_back_by_its_list(lookup: Lookup) -> None:
+    """Its values and its kind go with it, those of the maker's own among them, and nothing else."""
+    otter = shipped_build("otter")
+    bare = otter.without_row(lookup).with_words(name="mine")
+    session = Session(bare)
+    widget = lists(session, lookup)
+    assert widget.value == "(not given)"
+    name = next(name for name in usable_rows(lookup) if not bare.with_name(lookup, name).clashes())
+    widget.value = name
+    some = next(q for q in lookup.fills if q in session.wanted.values)
+    session.take(session.wanted.with_value(some, session.wanted.values[some] * 1.0001))
+    assert widget.value == f"{name} (changed)"
+    widget.value = "(not given)"
+    assert session.wanted.toml() == session.build.toml() == bare.toml() and not session.wanted.says_any(lookup)
+    session.take(bare.with_value(some, otter.values.get(some, float(some.si(some.low)))))
+    assert widget.value == "(own values)"
+    widget.value = "(not given)"
+    assert session.wanted.toml() == bare.toml()
+    session.undo()
+    assert widget.value == "(own values)"
+
+
 def test_nothing_is_shown_as_chosen_that_was_not_chosen() -> None:
     otter = shipped_build("otter")
     session = Session(otter)
@@ -244,7 +267,7 @@ def test_rows_with_implausible_figures_are_not_offered() -> None:
     session = Session(shipped_build("otter"))
     for lookup in whole_head().lookups.values():
         names = {option if isinstance(option, str) else option[1] for option in lists(session, lookup).options}
-        assert names - {"(own values)"} <= {*usable_rows(lookup)} | {
+        assert names - {"(own values)", "(not given)"} <= {*usable_rows(lookup)} | {
             f"{name} (changed)" for name in usable_rows(lookup)
         }
 

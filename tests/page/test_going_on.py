@@ -152,6 +152,22 @@ def test_nothing_is_kept_twice(tmp_path: Path) -> None:
     assert kept(tmp_path) == [8.9, 8.6, 8.5], "what was saved under a name needs no other copy"
 
 
+def test_two_pages_over_one_folder_keep_both_what_they_show(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.set_value(bore_diameter, 8.3)
+    one, _ = begun(tmp_path)
+    other, _ = begun(tmp_path)
+    for bore in (8.4, 8.5, 8.6, 8.7):
+        one.set_value(bore_diameter, bore)
+        other.set_value(bore_diameter, bore + 1)
+    assert kept(tmp_path) == [9.7, 8.7, 8.3], "the last of each, and nothing on the way there"
+    one.set_value(bore_diameter, 8.8)
+    assert kept(tmp_path) == [8.8, 9.7, 8.3]
+    other.load(shipped_build("wren"))
+    other.set_value(bore_diameter, 5.2)
+    assert kept(tmp_path) == [5.2, 8.8, 9.7, 8.3], "what it left for another build is one worked at before"
+
+
 def test_what_one_worked_at_is_kept_where_another_build_is_loaded(tmp_path: Path) -> None:
     session, _ = begun(tmp_path)
     session.set_value(bore_diameter, 8.4)

@@ -7,9 +7,10 @@ from augerbook.core.quantity import Quantity
 from augerbook.head import part_titles
 from augerbook.head.bearing import bearing_kind
 from augerbook.head.feedstock import sieve_table
-from augerbook.head.screw import pitch
+from augerbook.head.screw import pitch, screw_yield_strength
 from augerbook.head.tube import bore_diameter
 from augerbook.page.all_values import AllValues
+from augerbook.page.choosing_panel import troubled
 from augerbook.page.example_panel import ExamplePanel
 from augerbook.page.searching import found
 from augerbook.page.session import Session
@@ -82,6 +83,14 @@ def test_a_part_is_made_when_its_tab_is_opened_or_something_in_it_is_found(value
     again = values.rows[pitch]
     values.make("screw")
     assert values.rows[pitch] is again
+
+
+def test_worked_examples_begin_with_the_margin_that_stands_on_top_elsewhere() -> None:
+    otter = shipped_build("otter")
+    session = Session(otter.with_value(screw_yield_strength, 0.3 * otter.values[screw_yield_strength]))
+    panel = ExamplePanel(session)
+    panel.refresh()
+    assert panel.quantity.value == troubled(session.build)[0].quantity.key
 
 
 @pytest.mark.slow

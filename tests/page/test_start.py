@@ -1,5 +1,6 @@
 """The start page without a browser: what it shows follows the session, and nothing it is given makes it raise."""
 
+import asyncio
 import datetime
 import re
 import subprocess
@@ -21,7 +22,7 @@ from augerbook.draw.picture import Picture
 from augerbook.head.drive import running_torque
 from augerbook.head.screw import core_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter, friction_barrel
-from augerbook.page import start
+from augerbook.page import all_values, choosing_panel, example_panel, mending_panel, start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
 from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps
@@ -221,6 +222,43 @@ def test_a_page_that_was_replaced_writes_nothing_more(tmp_path: Path) -> None:
     kept = read_build((tmp_path / LAST).read_text(encoding="utf-8"))
     assert kept.values[bore_diameter] == pytest.approx(9.1e-3)
     assert old.widget.children == (old.message.widget,) and "out of date" in old.message.widget.value
+
+
+@pytest.mark.slow
+def test_a_page_that_was_replaced_looks_for_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    page, begun = StartPage(shipped_build("wren")), []
+    monkeypatch.setattr(mending_panel, "search", lambda *_: begun.append("changes") or iter(()))
+    monkeypatch.setattr(choosing_panel, "asked", lambda *_, **__: begun.append("candidates") or iter(()))
+    monkeypatch.setattr(example_panel, "found", lambda *_: begun.append("examples") or [])
+    monkeypatch.setattr(all_values, "found", lambda *_: begun.append("values") or [])
+    _ = page.values, page.example
+
+    async def asked_and_replaced(*, replaced: bool) -> None:
+        page.mending.request()
+        page.next.values[bore_diameter].value += "9 mm; "
+        page.next.start()
+        page.values.search.value += "a"
+        page.example.search.value += "a"
+        if replaced:
+            page.retire()
+        await asyncio.sleep(0.4)
+
+    asyncio.run(asked_and_replaced(replaced=False))
+    assert sorted(set(begun)) == ["candidates", "changes", "examples", "values"]
+    begun.clear()
+    asyncio.run(asked_and_replaced(replaced=True))
+    assert begun == []
+
+
+def test_a_rest_brings_the_open_text_of_the_build_up_to_date_once(
+    page: StartPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page.more.selected_index = 1
+    refreshed, refresh = [], page.builds.refresh
+    monkeypatch.setattr(page.builds, "refresh", lambda: refreshed.append(refresh()))
+    page.session.set_value(bore_diameter, 8.5)
+    page.finish_waiting()
+    assert len(refreshed) == 1 and "8.5 mm" in page.builds.text.text
 
 
 def test_two_pages_of_one_kernel_hide_nothing_of_each_other() -> None:

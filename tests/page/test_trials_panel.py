@@ -36,6 +36,21 @@ def test_a_mistake_takes_the_verdict_away_and_is_said() -> None:
     assert panel.message.value.count("<b>") == 0 and panel.compared is not None and panel.compared.confidence == 0.9
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "cp1252"])
+def test_an_uploaded_trial_is_read_as_the_sheet_saved_it(encoding: str) -> None:
+    panel = TrialsPanel()
+    text = "screw;mass [g];turns;temperature [°C]\nfür ABS;0,5;57;231,5\nfür ABS;0,51;57;231,5\n"
+    panel._load("a.csv", text.encode(encoding))
+    assert panel.text.value == text and panel.compared is not None
+    panel._load("b.csv", b"\xff\xfe\x00")
+    assert "is no text file" in panel.message.value
+
+
+def test_a_name_that_cannot_be_drawn_is_told_by_its_line() -> None:
+    panel = TrialsPanel("screw,mass [g],turns\nA,0.5,57\nB\ud83d,0.5,57\n")
+    assert "line 3: the character U+D83D in it cannot be shown" in panel.message.value and panel.compared is None
+
+
 def test_what_is_planned_and_not_weighed_is_counted() -> None:
     panel = TrialsPanel("screw,mass [g],turns\nA,0.5,57\nA,0.52,57\nB,,\nB,0.6,57\nB,0.61,57\n")
     assert "1 planned weighings are still empty and do not count" in panel.message.value and panel.compared

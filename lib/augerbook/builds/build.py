@@ -190,10 +190,8 @@ class Build:
 
     def with_name(self, lookup: Lookup, name: str) -> Build:
         """Return the build with another row of a table; values it fills are no longer taken from the build."""
-        entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
-        chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
-        names = {**self.names, lookup: name}
-        return replace(self, entries=entries, chosen=chosen, names=names, guessed=self.guessed - {lookup})
+        bare = self.without_row(lookup)
+        return replace(bare, names={**bare.names, lookup: name})
 
     def with_row(self, lookup: Lookup, row: Row) -> Build:
         """Return the build with the figures of a row that no table of the handbook has.
@@ -201,10 +199,15 @@ class Build:
         They stand in the build one by one, without the name, so that whoever reads it has them too. What the row does
         not tell is not given, as with a row of a table.
         """
+        bare = self.without_row(lookup)
+        figures = {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
+        kinds = {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
+        return replace(bare, entries={**bare.entries, **figures}, chosen={**bare.chosen, **kinds})
+
+    def without_row(self, lookup: Lookup) -> Build:
+        """Return the build without a row of a table, and without what stood in place of one or beside it."""
         entries = {q: entry for q, entry in self.entries.items() if q not in lookup.fills}
         chosen = {c: option for c, option in self.chosen.items() if c not in lookup.sets}
-        entries |= {q: Entry(si) for q, column in lookup.fills.items() if (si := row.si(column)) is not None}
-        chosen |= {choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)}
         names = {other: name for other, name in self.names.items() if other != lookup}
         guessed = self.guessed - {lookup, *lookup.sets}
         return replace(self, entries=entries, chosen=chosen, names=names, guessed=guessed)
@@ -233,12 +236,12 @@ class Build:
         An estimate of how far a guessed row may be off is none.
         """
         row = read_table(lookup.table).row(self.names[lookup])
-        own = {q: entry for q, entry in self.entries.items() if not entry.estimated}
-        figures = ((own[q], row.si(column)) for q, column in lookup.fills.items() if q in own)
+        figures = ((self.entries[q], row.si(column)) for q, column in lookup.fills.items() if q in self.entries)
         kinds = ((self.chosen[c], row.text(column)) for c, column in lookup.sets.items() if c in self.chosen)
         return any(option != known for option, known in kinds) or any(
             known is None or entry.low is not None or not math.isclose(entry.nominal, known, rel_tol=1e-9)
             for entry, known in figures
+            if not entry.estimated
         )
 
     def toml(self) -> str:
@@ -290,14 +293,17 @@ class Build:
     def save(self, path: Path) -> None:
         """Write the build; an interrupted write leaves the old file as it was.
 
+        A link stays one, and the file that it leads to is written. On every system the bytes are the same.
+
         Raises:
             OSError: the file cannot be written.
         """
+        path = path.resolve()
         temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
         # Opened as any program opens a file: who may read it is for the person's own settings to say.
         handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
         try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
                 file.write(self.toml())
             temporary.replace(path)
         except BaseException:
@@ -327,9 +333,9 @@ def _quoted(text: str) -> str:
 
 
 def within(quantity: Quantity, si: float) -> bool:
-    """Say whether an SI value is within the plausible range; always when there is none."""
+    """Say whether an SI value is within the plausible range; where there is none, whether it has a sign it can have."""
     if quantity.low is None or quantity.high is None:
-        return True
+        return not (quantity.is_positive and si <= 0) and not (quantity.is_nonnegative and si < 0)
     # Twelve digits are written: a value at the very end of its range must not fail for the thirteenth.
     slack = 1e-9 * (quantity.high - quantity.low)
     return bool(quantity.low - slack <= quantity.shown(si) <= quantity.high + slack)
@@ -337,7 +343,11 @@ def within(quantity: Quantity, si: float) -> bool:
 
 def outside_in_words(quantity: Quantity) -> str:
     """Say which values are plausible for ``quantity``."""
-    return f"expected {quantity.range_text} for the {quantity.meaning}"
+    if quantity.low is not None:
+        values = quantity.range_text
+    else:
+        values = "a value above zero" if quantity.is_positive else "zero or a value above it"
+    return f"expected {values} for the {quantity.meaning}"
 
 
 def misfits(lookup: Lookup, row: Row) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from augerbook.builds.build import misfits, usable_rows
+from augerbook.core.csv_lines import table_text
 from augerbook.core.network import Network
 from augerbook.core.quantity import Lookup
 from augerbook.tables import Column, Row, TableError, read_table, rows_typed
@@ -100,9 +101,9 @@ def _text(path: Path) -> str:
     if size > _MOST_BYTES:
         raise ValueError(f"has {size / 1000:.0f} kB, and at most {_MOST_BYTES / 1000:.0f} kB are read")
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise ValueError("is not UTF-8 text: save it as CSV in UTF-8") from None
+        return table_text(path.read_bytes())
+    except ValueError:
+        raise ValueError("is no text: save it as CSV in UTF-8") from None
 
 
 def _wrong(row: Row, table: str, lookups: list[Lookup]) -> list[str]:

@@ -396,9 +396,6 @@ class _Reader:
         if not math.isfinite(si):
             self.faults.append(f"{where} = {_quoted(value)} is not a finite number")
             return None
-        if quantity.low is None and quantity.is_positive and si <= 0:
-            self.faults.append(f"{where} = {_quoted(value)}: expected a value above zero")
-            return None
         if not within(quantity, si):
             self.faults.append(f"{where} = {_quoted(value)}: {outside_in_words(quantity)}")
             return None

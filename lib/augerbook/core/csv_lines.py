@@ -11,7 +11,41 @@ import numpy as np
 from numpy.typing import NDArray
 
 _LINE = re.compile(r"line (\d+)")
+#: What no text has that can be shown: control characters but tab and line ends, and halves of a character.
+_UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
+_LINE_END = re.compile(r"\r\n|\r|\n")
 _DECIMAL_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+\s*)$")
+
+
+def table_text(data: bytes) -> str:
+    """Return the text of a table as spreadsheets save it: UTF-8, UTF-16 where it is marked so, else Windows' western.
+
+    Raises:
+        ValueError: it is no text in any of them.
+    """
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16")
+    if b"\x00" in data:
+        raise ValueError("it holds zeros, as no text does")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252")
+
+
+def unshown(text: str) -> list[tuple[int, str]]:
+    """Return the lines that hold what cannot be shown, each with its number and what is wrong with it, in words."""
+    if not _UNSHOWN.search(text):
+        return []
+    return [
+        (
+            place,
+            f"the character U+{ord(found[0]):04X} in it cannot be shown: type the line anew, or save the table as "
+            "CSV in UTF-8",
+        )
+        for place, line in enumerate(_LINE_END.split(text), 1)
+        if (found := _UNSHOWN.search(line))
+    ]
 
 
 def filled_lines(text: str) -> list[tuple[int, str]]:

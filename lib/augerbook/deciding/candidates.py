@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
 from math import prod
 from typing import TypeVar
 
@@ -22,6 +22,8 @@ from augerbook.tables import TableError, read_table
 
 #: More than this is not tried at once: half an hour through the whole head without any draws.
 MOST_CANDIDATES = 100_000
+#: Combinations made between two looks at what was clicked: a tenth of a second of work.
+_BATCH = 64
 
 Item = Quantity | Choice | Lookup
 K = TypeVar("K")
@@ -49,10 +51,52 @@ class Refused:
     reason: str
 
 
+@dataclass(frozen=True)
+class Crossed:
+    """A batch of combinations put into a build.
+
+    Attributes:
+        made: those that can be built.
+        refused: those that cannot.
+        done, of: combinations so far, and in all.
+    """
+
+    made: tuple[Candidate, ...]
+    refused: tuple[Refused, ...]
+    done: int
+    of: int
+
+
+def combinations(options: Mapping[Item, Sequence[str]]) -> int:
+    """Return how many candidates options make.
+
+    Raises:
+        ValueError: nothing to choose from, or too many; the message says how many.
+    """
+    if not options or not all(options.values()):
+        raise ValueError("there is nothing to choose from: give at least one option for each thing that may change")
+    count = prod(len(texts) for texts in options.values())
+    if count > MOST_CANDIDATES:
+        sizes = ", ".join(f"{len(texts)} of {item.name_in_words}" for item, texts in options.items())
+        raise ValueError(f"{sizes}: that makes {count:,} candidates, and at most {MOST_CANDIDATES:,} are tried at once")
+    return count
+
+
 def crossed(
     base: Build, options: Mapping[Item, Sequence[str]], own: OwnRows | None = None
 ) -> tuple[tuple[Candidate, ...], tuple[Refused, ...]]:
     """Return each combination of ``options`` put into the build: those that can be built, and those that cannot.
+
+    Arguments and errors as for `crossed_in_steps`.
+    """
+    batches = list(crossed_in_steps(base, options, own))
+    return tuple(one for batch in batches for one in batch.made), tuple(r for batch in batches for r in batch.refused)
+
+
+def crossed_in_steps(
+    base: Build, options: Mapping[Item, Sequence[str]], own: OwnRows | None = None
+) -> Iterator[Crossed]:
+    """Put each combination of ``options`` into the build, and yield them batch by batch.
 
     Args:
         base: the build at hand; what no option changes stays as it is.
@@ -63,20 +107,25 @@ def crossed(
     Raises:
         ValueError: nothing to choose from, or too many combinations; the message says how many.
     """
-    if not options or not all(options.values()):
-        raise ValueError("there is nothing to choose from: give at least one option for each thing that may change")
-    count = prod(len(texts) for texts in options.values())
-    if count > MOST_CANDIDATES:
-        sizes = ", ".join(f"{len(texts)} of {item.name_in_words}" for item, texts in options.items())
-        raise ValueError(f"{sizes}: that makes {count:,} candidates, and at most {MOST_CANDIDATES:,} are tried at once")
+    done, of = 0, combinations(options)
+    left = product(*options.values())
+    while batch := list(islice(left, _BATCH)):
+        made, refused = _crossed(base, options, batch, own or {})
+        done += len(batch)
+        yield Crossed(tuple(made), tuple(refused), done, of)
+
+
+def _crossed(
+    base: Build, options: Mapping[Item, Sequence[str]], batch: Sequence[Sequence[str]], own: OwnRows
+) -> tuple[list[Candidate], list[Refused]]:
     made: list[Candidate] = []
     refused: list[Refused] = []
-    for texts in product(*options.values()):
+    for texts in batch:
         name = "; ".join(_called(item, text) for item, text in zip(options, texts, strict=True))
         try:
             build = base
             for item, text in zip(options, texts, strict=True):
-                build = _put_in(build, item, text, own or {})
+                build = _put_in(build, item, text, own)
         except (TableError, ValueError) as error:
             refused.append(Refused(name, str(error)))
             continue
@@ -85,7 +134,7 @@ def crossed(
         else:
             made.append(Candidate(name, build))
     if DRIVES.isdisjoint(options):
-        return tuple(made), tuple(refused)
+        return made, refused
     # What the build gives of its motor by hand follows, unless it is among the options itself.
     kept: list[Candidate] = []
     for one, followed in zip(made, carried(base, [one.build for one in made], options), strict=True):
@@ -93,7 +142,7 @@ def crossed(
             refused.append(Refused(one.name, "what such a motor gives lies outside the range of what is possible"))
         else:
             kept.append(replace(one, build=followed))
-    return tuple(kept), tuple(refused)
+    return kept, refused
 
 
 def _called(item: Item, text: str) -> str:
@@ -161,6 +210,11 @@ def parts_changed(base: Build, other: Build) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.part for one in changed(base, other) if _differs(one)))
 
 
+def differs(base: Build, other: Build) -> bool:
+    """Say whether anything must be bought, made or set anew to come from one build to another."""
+    return any(_differs(one) for one in changed(base, other))
+
+
 def _differs(one: Difference) -> bool:
     """Whether it is more than a spread or a short table of what was measured."""
     return one.before != one.after and not isinstance(one.item, Series)
@@ -225,7 +279,10 @@ def from_to(quantity: Quantity, before: float, after: float, *, named: bool = Tr
 
 
 def put_back(build: Build, base: Build, item: Item | Series) -> Build:
-    """Return a build with one thing again as it is in another; what a row of a table fills goes with it."""
+    """Return a build with one thing again as it is in another; what a row of a table fills goes with it.
+
+    What was only estimated there is so again.
+    """
     quantities = set(item.fills) if isinstance(item, Lookup) else {item}
     kinds = set(item.sets) if isinstance(item, Lookup) else {item}
     return replace(
@@ -234,6 +291,7 @@ def put_back(build: Build, base: Build, item: Item | Series) -> Build:
         chosen=_again(build.chosen, base.chosen, kinds),
         names=_again(build.names, base.names, {item}),
         rows=_again(build.rows, base.rows, {item}),
+        guessed=build.guessed - {item, *kinds} | base.guessed & {item, *kinds},
     )
 
 

@@ -10,6 +10,7 @@ from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain, islice, pairwise
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -167,6 +168,30 @@ def _with_nominal(build: Build, drawn: Draws, start: int, end: int) -> dict[Quan
     return columns
 
 
+def _shape(candidates: int, drawn: int, quantities: int) -> tuple[int, int, int]:
+    """Return the shape of what a study keeps: quantity by candidate by head, the nominal one and the drawn ones.
+
+    Raises:
+        ValueError: it would take too much memory; the message says how much.
+    """
+    shape = (quantities, candidates, drawn + 1)
+    if (size := 8 * prod(shape)) > MOST_BYTES:
+        raise ValueError(
+            f"{candidates:,} candidates with {drawn:,} draws and {quantities} results would take "
+            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
+        )
+    return shape
+
+
+def check_size(candidates: int, drawn: int, quantities: int) -> None:
+    """Refuse a study that would be too large, before any of its candidates is made.
+
+    Raises:
+        ValueError: it would take too much memory; the message says how much.
+    """
+    _shape(candidates, drawn, quantities)
+
+
 def in_steps(
     candidates: Sequence[Candidate],
     drawn: Draws,
@@ -185,12 +210,7 @@ def in_steps(
     """
     if not candidates:
         raise ValueError("no candidate can be built: nothing to put through the head")
-    shape = (len(quantities), len(candidates), len(drawn) + 1)
-    if (size := 8 * int(np.prod(shape))) > MOST_BYTES:
-        raise ValueError(
-            f"{shape[1]:,} candidates with {len(drawn):,} draws and {shape[0]} results would take "
-            f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
-        )
+    shape = _shape(len(candidates), len(drawn), len(quantities))
     values = np.full(shape, np.nan)
     at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
     todo, of = pieces(candidates, drawn, quantities, heads), len(candidates) * (len(_edges(drawn, heads)) - 1)

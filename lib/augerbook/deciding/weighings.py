@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.csv_lines import separator_of
+from augerbook.core.csv_lines import separator_of, table_text, unshown
 from augerbook.core.units import to_si, unit_fault
 from augerbook.tables import data_path
 
@@ -46,6 +46,8 @@ MOST_SCREWS = 20
 _TOLD = 12
 #: Characters and lines taken; a longer text is no trial.
 _MOST_TEXT, _MOST_LINES = 60_000_000, 1_000_000
+#: A number whose commas may stand between thousands.
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+")
 _HEADER = re.compile(r"(?P<name>[^\[\]()]+?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
 _LAYOUT = (
     "expected a first line 'screw, time [min], mass [g], turns, temperature [degC], hopper, block', then one line for "
@@ -124,16 +126,22 @@ class Weighings:
 def read_weighings(text: str | bytes) -> Weighings:
     """Read weighings from CSV, the columns parted by semicolons, tabs or commas, in any order.
 
-    Numbers have a decimal point or, where columns are not parted by commas or the cell is quoted, a decimal comma. A
-    mass, a time and a temperature need their unit in the first line. Lines that begin with '#' are notes.
+    Numbers have a decimal point or, where columns are not parted by commas or the cell is quoted, a decimal comma; all
+    of a table alike, and nothing between thousands. A mass, a time and a temperature need their unit in the first line.
+    Lines that begin with '#' and a space are notes.
 
     Raises:
         WeighingsError: with every fault, each naming its line.
     """
-    text = _decoded(text) if isinstance(text, bytes) else text
+    try:
+        text = table_text(text) if isinstance(text, bytes) else text
+    except ValueError as error:
+        raise WeighingsError(["this is no text: save the table as CSV in UTF-8"]) from error
     text = text.removeprefix("\ufeff")
     if len(text) > _MOST_TEXT:
         raise WeighingsError([f"the text has {len(text):,} characters: more than {_MOST_TEXT:,} are no weighings"])
+    if strange := unshown(text):
+        raise WeighingsError([f"line {place}: {words}" for place, words in strange])
     notes, filled = _sorted_out(text)
     if not filled:
         raise WeighingsError([f"there is nothing to read: {_LAYOUT}"])
@@ -141,57 +149,65 @@ def read_weighings(text: str | bytes) -> Weighings:
         raise WeighingsError([f"{len(filled):,} lines: more than {_MOST_LINES:,} are not taken"])
     separator = separator_of(filled[0][1])
     places = [place for place, _ in filled]
+    reader = csv.reader(io.StringIO("\n".join(line for _, line in filled)), delimiter=separator, strict=True)
     try:
-        rows = list(csv.reader(io.StringIO("\n".join(line for _, line in filled)), delimiter=separator, strict=True))
+        rows = list(reader)
     except csv.Error as error:
-        raise WeighingsError(
-            [f"{_odd_line(filled)}: not a line of CSV ({error}); is a quotation mark left open?"]
-        ) from error
+        at = _odd_line(filled, places[min(reader.line_num, len(places)) - 1])
+        raise WeighingsError([f"{at}: not a line of CSV ({error}); is a quotation mark left open?"]) from error
     if len(rows) != len(places):
-        raise WeighingsError([f"{_odd_line(filled)}: a quotation mark is left open, so that lines run into each other"])
-    return _sound(_columns(rows, places, separator), notes)
+        raise WeighingsError(
+            [f"{_odd_line(filled, places[0])}: a quotation mark is left open, so that lines run into each other"]
+        )
+    return _sound(_columns(rows, places, separator), notes, separator)
 
 
 def _sorted_out(text: str) -> tuple[list[str], list[tuple[int, str]]]:
-    """Return the notes, and the lines that hold anything with their numbers.
-
-    A screw may be called #8, as inch screws are: below the first line of columns a line that begins with '#' is a note
-    only when it has not as many cells as that line.
-    """
+    """Return the notes, and the lines that hold anything with their numbers."""
     notes: list[str] = []
     filled: list[tuple[int, str]] = []
-    marks = 0
+    separator, columns = ",", 0
     for place, line in enumerate(text.splitlines(), 1):
-        # A sheet that saves the plan again puts a note with commas in it between quotation marks.
-        if line.lstrip(' \t"').startswith("#") and not (filled and line.count(separator_of(filled[0][1])) == marks > 0):
+        if line.lstrip(' \t"').startswith("#") and _is_note(_split(line, separator), columns):
+            # A sheet that saves the plan again puts a note with commas in it between quotation marks.
             note = line.strip()
             notes.append((note.strip('",;\t ') if note.startswith('"') else note).lstrip("# "))
         elif line.strip(" \t;,"):
             if not filled:
-                marks = line.count(separator_of(line))
+                separator = separator_of(line)
+                columns = len(_split(line, separator))
             filled.append((place, line))
     return notes, filled
 
 
-def _odd_line(filled: list[tuple[int, str]]) -> str:
-    """Name the first line with a quotation mark that has no partner."""
+def _split(line: str, separator: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=separator))
+    except csv.Error:  # a cell without end: told when all lines are read
+        return [line]
+
+
+def _is_note(cells: list[str], columns: int) -> bool:
+    """Say whether a line that begins with '#' is a note, below a first line of so many columns.
+
+    A screw may be called #8, as inch screws are, or "#8, coarse": such a line is a weighing, and one that has too few
+    cells or too many is a fault. A note has a space behind its '#', or is a single word or sentence without commas.
+    """
+    beside = any(cell.strip() for cell in cells[1:])
+    if cells[0].strip().startswith("# ") or not columns:
+        return not (beside and len(cells) == columns)
+    return not beside and len(cells) != columns
+
+
+def _odd_line(filled: list[tuple[int, str]], otherwise: int) -> str:
+    """Name the first line with a quotation mark that has no partner, or another where each has one."""
     odd = (place for place, line in filled if line.count('"') % 2)
-    return f"line {next(odd, filled[0][0])}"
+    return f"line {next(odd, otherwise)}"
 
 
 def invented_weighings(name: str) -> Weighings:
     """Return one of the invented sets of weighings that come with the handbook: a file of ``data/trials``."""
     return read_weighings(data_path("trials", f"{name}.csv").read_bytes())
-
-
-def _decoded(data: bytes) -> str:
-    """Return bytes as text: in UTF-8, in UTF-16 where it is marked so, else in the western code page of old sheets."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
 
 
 @dataclass(frozen=True)
@@ -249,7 +265,7 @@ def _header(cells: list[str], line: int) -> tuple[list[str], dict[str, str]]:
     return names, units
 
 
-def _sound(table: _Table, notes: list[str]) -> Weighings:
+def _sound(table: _Table, notes: list[str], separator: str) -> Weighings:
     """Turn cells into numbers and hold them against what weighings can be."""
     lines = np.array(table.lines)
     cells = table.cells
@@ -262,12 +278,11 @@ def _sound(table: _Table, notes: list[str]) -> Weighings:
     picked = {name: list(column) for name, column in cells.items()}
     if waiting:
         picked = {name: [column[row] for row in kept] for name, column in picked.items()}
-    faults: dict[int, str] = {}
-    numbers: dict[str, Array] = {
-        name: _numbers(name, picked[name], lines, table, faults)
-        for name in ("mass", "turns", "time", "temperature")
-        if name in picked
+    measured: dict[str, list[str]] = {
+        name: picked[name] for name in ("mass", "turns", "time", "temperature") if name in picked
     }
+    faults = _commas(measured, lines, separator)
+    numbers: dict[str, Array] = {name: _numbers(name, cells, lines, table, faults) for name, cells in measured.items()}
     screws = [cell.strip() for cell in picked["screw"]]
     for row in (row for row, name in enumerate(screws) if not name):
         faults.setdefault(int(lines[row]), f"line {lines[row]}: the name of the screw is missing")
@@ -293,18 +308,40 @@ def _sound(table: _Table, notes: list[str]) -> Weighings:
     )
 
 
+def _commas(measured: dict[str, list[str]], lines: NDArray[np.int_], separator: str) -> dict[int, str]:
+    """Return a fault, by its line, for the first comma of each column that need not be a decimal one.
+
+    It stands between thousands where other numbers of the table have a decimal point. Where commas part the columns, a
+    number such as "1,204" may have either; one such as "0,53" anywhere in the table tells which.
+    """
+    marked = {name: "".join(cells) for name, cells in measured.items()}
+    if not any("," in joined for joined in marked.values()):
+        return {}
+    pointed = any("." in joined for joined in marked.values())
+    with_comma = [cell.strip() for name in marked for cell in measured[name] if "," in cell]
+    unclear = separator == "," and all(_THOUSANDS.fullmatch(cell) for cell in with_comma)
+    if not pointed and not unclear:
+        return {}
+    faults: dict[int, str] = {}
+    for name in (name for name, joined in marked.items() if "," in joined):
+        at, cell = next(pair for pair in zip(lines.tolist(), measured[name], strict=True) if "," in pair[1])
+        cell = cell.strip()
+        if pointed:
+            words = f"'{cell:.30}' has a comma, and other numbers of the table have a decimal point: write all of them "
+            words += "alike, and nothing between thousands"
+        else:
+            words = (
+                f"'{cell:.30}' may be {cell.replace(',', '')} or {cell.replace(',', '.', 1)}: write the one that it "
+            )
+            words += "is, with a point or with nothing in place of the comma"
+        faults.setdefault(at, f"line {at}, {name}: {words}")
+    return faults
+
+
 def _numbers(name: str, cells: list[str], lines: NDArray[np.int_], table: _Table, faults: dict[int, str]) -> Array:
     """Return a column in SI; an empty cell is NaN where the column may be empty, else a fault."""
     joined = "".join(cells)
-    if "," in joined and any("." in cell for cell in cells) and any("," in cell for cell in cells):
-        at = next(place for place, cell in zip(lines, cells, strict=True) if "," in cell)
-        faults.setdefault(
-            int(at),
-            f"line {at}, {name}: some numbers of this column have a decimal point and some a comma: write all of them "
-            "alike, and nothing between thousands",
-        )
-        return np.full(len(cells), np.nan)
-    if "," in joined:
+    if "," in joined:  # a decimal comma: others have been told
         cells = [cell.replace(",", ".") for cell in cells]
     try:
         if "_" in joined:  # Python would read 1_0 as ten

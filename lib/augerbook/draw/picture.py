@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -20,6 +21,27 @@ class Drawn(Protocol):
 
     def png(self) -> bytes:
         """Return it as PNG."""
+
+
+#: What has no value is named up to so many: one of them is mostly why the others have none.
+_NAMED = 3
+
+
+class UndrawableError(ValueError):
+    """A picture cannot be drawn; the message says why, in words for whoever looks at it."""
+
+
+def undrawable(solution: Solution, needs: Sequence[Quantity]) -> UndrawableError:
+    """Return what to say where drawing failed: arithmetic and scenes name numbers that nobody has seen.
+
+    Raises:
+        ValueError: a model has no value for what is needed; it says why itself.
+    """
+    without = [quantity.name_in_words for quantity in needs if not math.isfinite(solution[quantity])]
+    return UndrawableError(
+        f"there is no value for the {', nor for the '.join(without[:_NAMED])}" if without
+        else "one of its sizes has no value, or is larger than a picture can show"
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -45,5 +67,12 @@ class Picture:
         return solution.why_missing(*self.needs)
 
     def scene(self, solution: Solution, variant: str = "") -> Drawn:
-        """Draw it."""
-        return self.draw(solution, variant or self.variants[0]) if self.variants else self.draw(solution)
+        """Draw it.
+
+        Raises:
+            UndrawableError: it has a size without a value; the message says it in plain words.
+        """
+        try:
+            return self.draw(solution, variant or self.variants[0]) if self.variants else self.draw(solution)
+        except (ValueError, ArithmeticError) as error:
+            raise undrawable(solution, self.needs) from error

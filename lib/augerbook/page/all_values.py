@@ -90,6 +90,10 @@ class AllValues:
             self.rows[sieve_table] = self.grid.widget
         page.children = boxes
 
+    def retire(self) -> None:
+        """Search no more."""
+        self._searching.drop()
+
     def look(self) -> None:
         """Show the rows that the search finds in place of the tabs; the tabs when nothing is searched for."""
         query = self.search.value.strip()

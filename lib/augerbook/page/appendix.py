@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from augerbook.checks import published_checks
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
-from augerbook.core.units import number, plain_unit
+from augerbook.core.units import plain_unit
 from augerbook.head import part_titles
-from augerbook.page.chapter import Markdown
+from augerbook.page.chapter import Markdown, percent_text
 from augerbook.tables import Column, Table, read_table, references
 
 #: Columns of words, which take the most room, and how many columns a page has room for beside them.
@@ -103,7 +103,6 @@ def check_summary(network: Network) -> Markdown:
             outcomes = check.run(network)
             if not all(outcome.agrees for outcome in outcomes):
                 raise AssertionError(f"{subject.name}: {check.what} is not reproduced")
-            worst = 100 * max(outcome.difference for outcome in outcomes)
-            shown = "below 0.01 %" if worst < 0.01 else f"{number(worst, 2)} %"
+            shown = percent_text(max(outcome.difference for outcome in outcomes))
             lines.append(f"| {subject.name} | {check.what} | {shown} | {check.provenance()} |")
     return Markdown("\n".join(lines))

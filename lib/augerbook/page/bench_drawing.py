@@ -12,6 +12,7 @@ from augerbook.chapters.heat.section import SECTION_NEEDS, HeadSection
 from augerbook.chapters.screw import core_gap, root_width, tip_gap
 from augerbook.chapters.screw.picture import screw_outline
 from augerbook.core.quantity import Quantity
+from augerbook.draw.picture import undrawable
 from augerbook.draw.scene import Scene, round_length
 from augerbook.draw.style import text_width
 from augerbook.head.bearing import bearing, bearing_bore, bearing_outside_diameter, bearing_width
@@ -68,7 +69,7 @@ def bench_drawing(build: Build) -> tuple[Scene | None, list[str]]:
     """Return the drawing with all views that the build knows enough for, and a sentence for each of the others.
 
     Raises:
-        ValueError: a size is no number.
+        UndrawableError: a size has no value; the message says it in plain words.
     """
     lacking = {view.name: view.lacking(build) for view in _VIEWS}
     sentences = [f"The {name} is not drawn: {words}." for name, words in lacking.items() if words]
@@ -79,7 +80,10 @@ def bench_drawing(build: Build) -> tuple[Scene | None, list[str]]:
     upper = _HEAD_ROW if _VIEWS[0] in shown else 0.0
     scene = Scene(width=_WIDTH, height=lower + upper, alt=_words(build, shown))
     for view in shown:
-        view.draw(scene, build, lower if view is _VIEWS[0] else 0.0)
+        try:
+            view.draw(scene, build, lower if view is _VIEWS[0] else 0.0)
+        except (ValueError, ArithmeticError) as error:
+            raise undrawable(build.solution, view.needs) from error
     return scene, sentences
 
 

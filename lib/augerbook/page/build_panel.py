@@ -263,7 +263,14 @@ class BuildPanel:
         if fault := file_name_fault(name):
             self.saved.value = message_html(fault)
             return
-        path = self._shelf.folder / (name if name.endswith(".toml") else f"{name}.toml")
+        name = name if name.endswith(".toml") else f"{name}.toml"
+        try:
+            self._save_as(name, replacing=replacing)
+        except OSError as error:  # of a folder that cannot be entered no one may ask whether the file is there
+            self.saved.value = message_html(f"Could not save {name}: {error.strerror or error}")
+
+    def _save_as(self, name: str, *, replacing: bool) -> None:
+        path = self._shelf.folder / name
         there = path.exists()
         if there and not replacing:
             if _holds(path, self._session.build.toml()):
@@ -275,11 +282,7 @@ class BuildPanel:
                     "or save under another name."
                 )
             return
-        try:
-            self._session.build.save(path)
-        except OSError as error:
-            self.saved.value = message_html(f"Could not save {path.name}: {error.strerror}")
-            return
+        self._session.build.save(path)
         self._say(path, "replaced the earlier file" if there else "saved")
         self.list_saved()
 

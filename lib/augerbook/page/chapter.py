@@ -234,13 +234,14 @@ def check_table(subject: str) -> Markdown:
             published, here = (q.text(v, digits=max(q.digits, 4)) for v in (outcome.published, outcome.computed))
             note = f" ({check.note})" if check.note else ""
             lines.append(
-                f"| {check.what}{note} | {q.name_in_words} | {published} | {here} | {_percent(outcome.difference)} "
-                f"| {_percent(check.tolerance)} | {check.provenance(linked=True)} |"
+                f"| {check.what}{note} | {q.name_in_words} | {published} | {here} | {percent_text(outcome.difference)} "
+                f"| {percent_text(check.tolerance)} | {check.provenance(linked=True)} |"
             )
     return Markdown("\n".join(lines))
 
 
-def _percent(ratio: float) -> str:
+def percent_text(ratio: float) -> str:
+    """Return a share as per cent; of the smallest only that they are small."""
     return "below 0.01 %" if ratio < 1e-4 else f"{number(100 * ratio, 2)} %"
 
 

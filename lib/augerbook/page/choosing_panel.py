@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 
 import ipywidgets as widgets
 from markupsafe import Markup
@@ -25,14 +25,14 @@ from augerbook.head.drive import motor
 from augerbook.head.plate import plate_material
 from augerbook.head.screw import major_diameter, screw_material, standard_screw
 from augerbook.head.tube import bore_diameter
-from augerbook.page.choosing_view import Told, aims_offered, asked
+from augerbook.page.choosing_view import Asked, Told, aims_offered, asked
 from augerbook.page.controls import message_html
 from augerbook.page.deferred import Deferred
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.uploads import on_upload, uploaded_text
+from augerbook.page.uploads import on_upload, uploaded_table
 from augerbook.page.worst_first import worst_first
 from augerbook.tables import Row, rows_typed
 
@@ -62,8 +62,9 @@ _OPENING = Markup(
 _POWERS = (5, 6, 7, 8, 9, 10)
 #: Heads between two looks at what was clicked: a third of a second of work.
 _HEADS = 64
-#: Seconds between two drawings of what there is so far.
-_REDRAW = 1.0
+#: Seconds between two drawings of what there is so far, and at least so many times as long as the last one took: a
+#: table of thousands of rows would keep the kernel from all else.
+_REDRAW, _TIMES = 1.0, 5.0
 #: Steps towards the better that are proposed for a value, as a share of it, and screws about as large as that at hand.
 _STEPS, _ABOUT = (0.1, 0.2), 0.2
 #: So many screws are proposed at most: those nearest in size.
@@ -255,6 +256,11 @@ class ChoosingPanel:
         """Stop after the piece at hand; what is done stays."""
         self._halted = True
 
+    def retire(self) -> None:
+        """Leave the run, under way or waiting, for good."""
+        self.halt()
+        self._working.drop()
+
     def finish(self) -> None:
         """Go on to the end at once."""
         self._working.finish()
@@ -263,28 +269,36 @@ class ChoosingPanel:
         options, own, faults = self.options()
         aims = tuple(self.aims.value) or tuple(self.aims.options[:1])
         self._tell(faults)
-        try:
-            wanted = asked(
-                self._session.build,
-                options,
-                aims,
-                own={**self._session.own, standard_screw: own},
-                power=self.count.value,
-            )
-        except ValueError as error:
-            self._tell([*str(error).splitlines(), *faults])
-            return
         self._busy(True)
         try:
-            going = in_steps(wanted.candidates, wanted.drawn, wanted.kept, heads=_HEADS)
-            yield from self._followed(going, wanted.told)
+            own_rows = {**self._session.own, standard_screw: own}
+            wanted = yield from self._made(
+                asked(self._session.build, options, aims, own=own_rows, power=self.count.value)
+            )
+            if wanted is not None:
+                going = in_steps(wanted.candidates, wanted.drawn, wanted.kept, heads=_HEADS)
+                yield from self._followed(going, wanted.told)
         except ValueError as error:
             self._tell([*str(error).splitlines(), *faults])
         finally:
             self._busy(False)
 
+    def _made(self, going: Generator[tuple[int, int], None, Asked]) -> Generator[None, None, Asked | None]:
+        """Return what was asked, None where it was stopped before it was there."""
+        while not self._halted:
+            try:
+                done, of = next(going)
+            except StopIteration as end:
+                wanted: Asked = end.value
+                return wanted
+            self.bar.max, self.bar.value = of, done
+            self.progress.value = f"{done:,} of {of:,} candidates made"
+            yield
+        self.progress.value += ": stopped before any went through the head"
+        return None
+
     def _followed(self, going: Iterator[Progress], told: Callable[[Study], Told]) -> Iterator[None]:
-        drawn = time.monotonic()
+        next_drawing = time.monotonic() + _REDRAW
         for step in going:
             self.bar.max, self.bar.value = step.of, step.done
             if step.done < step.of:
@@ -292,9 +306,9 @@ class ChoosingPanel:
             self.told = told(step.study)
             if self._halted:
                 break
-            if time.monotonic() - drawn > _REDRAW and step.done < step.of:
+            if (began := time.monotonic()) > next_drawing and step.done < step.of:
                 self._show()
-                drawn = time.monotonic()
+                next_drawing = (ended := time.monotonic()) + max(_REDRAW, _TIMES * (ended - began))
             yield
         self._show()
         # Said last: who waits for it finds the rest there.
@@ -333,7 +347,7 @@ class ChoosingPanel:
 
     def _load(self, name: str, content: bytes) -> None:
         try:
-            self.own.value = uploaded_text(name, content, TABLE_LIMITS)
+            self.own.value = uploaded_table(name, content, TABLE_LIMITS)
         except ValueError as error:
             self._tell([str(error)])
 

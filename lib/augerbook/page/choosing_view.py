@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from markupsafe import Markup
@@ -16,7 +17,16 @@ from augerbook.chapters.choosing.figures import Point, draw_chances, draw_front
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
-from augerbook.deciding.candidates import Candidate, Item, Refused, crossed, parts_changed, unanswered
+from augerbook.deciding.candidates import (
+    Candidate,
+    Item,
+    Refused,
+    combinations,
+    crossed_in_steps,
+    differs,
+    parts_changed,
+    unanswered,
+)
 from augerbook.deciding.draws import Draws, draws
 from augerbook.deciding.ranking import (
     LIKELY,
@@ -31,7 +41,7 @@ from augerbook.deciding.ranking import (
     ranked,
     weakest,
 )
-from augerbook.deciding.study import Study, outputs_of, run
+from augerbook.deciding.study import Study, check_size, outputs_of, run
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
 from augerbook.head.screw import friction_screw, screw_material
@@ -39,6 +49,7 @@ from augerbook.page.cells import table_html
 from augerbook.page.colours import QUIET
 
 Array = NDArray[np.float64]
+T = TypeVar("T")
 
 AT_HAND = "build at hand"
 #: The aims that a page offers: keys of quantities, all the less the better. An empty key counts parts.
@@ -49,7 +60,6 @@ AIMS = {
     "mass of the whole head": "head_mass",
     "parts to buy or make anew": "",
 }
-PARTS = "parts to buy or make anew"
 
 
 def aims_offered(network: Network) -> list[str]:
@@ -316,23 +326,30 @@ def asked(
     own: OwnRows | None = None,
     power: int = 6,
     seed: int = 1,
-) -> Asked:
-    """Return what to put through the whole head to tell a build and its candidates apart. Arguments as for `tried`.
+) -> Generator[tuple[int, int], None, Asked]:
+    """Make what is to be put through the whole head to tell a build and its candidates apart, and return it at the end.
+
+    Until then how many candidates are done, and how many there are in all, is yielded. Arguments as for `tried`.
 
     Raises:
-        ValueError: nothing to choose from, none can be built, or nothing is uncertain.
+        ValueError: nothing to choose from, more than fits into memory, none can be built, or nothing is uncertain.
     """
-    made, refused = crossed(base, options, own)
-    others = [one for one in made if parts_changed(base, one.build)]
+    margins = tuple(margins_of_head(base.network))
+    kept = kept_of(margins, aims, base.network)
+    check_size(1 + combinations(options), 2**power, len(kept))
+    others: list[Candidate] = []
+    refused: list[Refused] = []
+    for batch in crossed_in_steps(base, options, own):
+        others += [one for one in batch.made if differs(base, one.build)]
+        refused += batch.refused
+        yield batch.done, batch.of
     if not others:
         reasons = (f"{one.name}: {one.reason}" for one in refused)
         raise ValueError("\n".join(["None of these can be built, or all are the build at hand:", *reasons]))
     candidates = (Candidate(AT_HAND, base), *others)
-    margins = tuple(margins_of_head(base.network))
     drawn = draws([candidate.build for candidate in candidates], power=power, seed=seed)
-    kept = kept_of(margins, aims, base.network)
     beforehand = (*unanswered(base, options), *_kept_friction(base, options))
-    return Asked(candidates, drawn, kept, margins, tuple(aims), refused, beforehand)
+    return Asked(candidates, drawn, kept, margins, tuple(aims), tuple(refused), beforehand)
 
 
 def _kept_friction(base: Build, options: Mapping[Item, Sequence[str]]) -> list[str]:
@@ -344,6 +361,16 @@ def _kept_friction(base: Build, options: Mapping[Item, Sequence[str]]) -> list[s
             "and strength follow it."
         ]
     return []
+
+
+def returned(steps: Generator[object, None, T]) -> T:
+    """Return what a generator returns at its end."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            result: T = end.value
+            return result
 
 
 def tried(
@@ -366,5 +393,5 @@ def tried(
     Raises:
         ValueError: nothing to choose from, none can be built, or nothing is uncertain.
     """
-    wanted = asked(base, options, aims, power=power, seed=seed)
+    wanted = returned(asked(base, options, aims, power=power, seed=seed))
     return wanted.told(run(wanted.candidates, wanted.drawn, wanted.kept))

@@ -25,8 +25,8 @@ _WIDE_LIST = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "212px"}
 #: Of a list whose rows say more than so many characters, which would be cut beside a label as wide as that of a slider.
 _NARROW_LABEL, _MOST_BESIDE = {"description_width": "104px"}, 24
-#: What a list shows while values stand in place of a row of its table, or none; while one of a row's was changed; while
-#: nothing was chosen.
+#: What a list shows while values stand in place of a row of its table, or none, as may be picked too; while one of a
+#: row's was changed; while nothing was chosen.
 _OWN, _ABSENT, _CHANGED, _NONE = "(own values)", "(not given)", "(changed)", "(not chosen)"
 #: Stands behind a row of the maker's own.
 _MARK_OF_OWN = ", own"
@@ -103,7 +103,10 @@ class Lists:
         self, item: Choice | Lookup, above: str | None = None
     ) -> tuple[str, ...] | tuple[tuple[str, str], ...]:
         """Return the options of a list; what is shown but cannot be picked stands above the rest."""
-        shown = ({above: above} if above is not None else {}) | self._names[item]
+        top = [] if above is None else [above]
+        if isinstance(item, Lookup):
+            top.append(_ABSENT)
+        shown = {words: words for words in top} | self._names[item]
         plain = all(name == words for name, words in shown.items())
         return tuple(shown) if plain else tuple((words, name) for name, words in shown.items())
 
@@ -117,7 +120,12 @@ class Lists:
         )
 
     def _picked(self, item: Choice | Lookup, change: Bunch) -> None:
-        if self._quiet or change.new not in self._names[item]:
+        if self._quiet:
+            return
+        if isinstance(item, Lookup) and change.new == _ABSENT:
+            self._session.leave_out(item)
+            return
+        if change.new not in self._names[item]:
             return
         if isinstance(item, Choice):
             self._session.set_choice(item, change.new)

@@ -8,21 +8,19 @@ from typing import ClassVar
 import ipywidgets as widgets
 from markupsafe import Markup
 
-from augerbook.core.margin import Verdict
 from augerbook.page.alarms import behind_html
 from augerbook.page.cite import worked
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.deferred import Deferred
 from augerbook.page.searching import found
 from augerbook.page.session import Session
+from augerbook.page.worst_first import worst_first
 
 _WIDE = widgets.Layout(width="100%")
 #: A field has a border and margins that count beside its width.
 _FIELD = widgets.Layout(width="calc(100% - 4px)")
 _LABEL = {"description_width": "80px"}
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap")
-#: Margins that most need a look come first.
-_WORST_FIRST = (Verdict.FAILS, Verdict.TIGHT, Verdict.GOOD, Verdict.UNKNOWN)
 
 
 class ExamplePanel:
@@ -59,6 +57,10 @@ class ExamplePanel:
             layout=_WIDE,
         )
         self._keys: tuple[str, ...] = ()
+
+    def retire(self) -> None:
+        """Search no more."""
+        self._searching.drop()
 
     def refresh(self) -> None:
         """Work the chosen quantity out again."""
@@ -107,8 +109,8 @@ class ExamplePanel:
     def _first(self, keys: tuple[str, ...]) -> str | None:
         """Return what to begin with: the margin that most needs a look, or the first that follows from a value."""
         network, solution = self._session.build.network, self._session.solution
-        watched = (m for m in network.margins.values() if m.quantity.key in keys)
-        known = [(m.verdict(solution.get(m.quantity)), m.quantity.key) for m in watched]
-        known.sort(key=lambda pair: _WORST_FIRST.index(pair[0]))
+        watched = [m for m in network.margins.values() if m.quantity.key in keys]
+        verdicts = {m.id: m.verdict(solution.get(m.quantity)) for m in watched}
         follow = (key for key in keys if network.producer[network.quantities[key]].inputs)
-        return known[0][1] if known else next(follow, next(iter(keys), None))
+        worst = next(iter(worst_first(watched, solution, verdicts)), None)
+        return worst.quantity.key if worst else next(follow, next(iter(keys), None))

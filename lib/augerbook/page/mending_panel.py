@@ -168,6 +168,10 @@ class MendingPanel:
             for _ in self._steps():
                 pass
 
+    def retire(self) -> None:
+        """Look for nothing any more."""
+        self._searching.drop()
+
     def _changed(self) -> None:
         self._searching.drop()
         self._stale = True

@@ -186,6 +186,10 @@ class Session:
             return
         self._want(self.wanted.with_name(lookup, name), lookup)
 
+    def leave_out(self, lookup: Lookup) -> None:
+        """Take out the row of a table, and whatever else stands for it."""
+        self._want(self.wanted.without_row(lookup), lookup)
+
     def load(self, build: Build, about: Cause = None) -> None:
         """Exchange the whole build; from now on changes are told against this one."""
         self.loaded = build = named_honestly(build)

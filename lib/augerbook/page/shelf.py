@@ -120,26 +120,31 @@ class Shelf:
         if text == self._kept:
             return
         last = self.folder / LAST
-        if (not self._begun or loaded is not self._loaded) and last.is_file():
-            if last.read_bytes() == text.encode():  # gone on with: what is older stays where it is for now
-                self._kept = text
-                return
-            self._set_aside(text)
+        goes_on = self._begun and loaded is self._loaded
+        there = last.read_bytes() if last.is_file() else None
+        if there == text.encode() and not goes_on:  # gone on with: what is older stays where it is for now
+            self._kept = text
+            return
+        # What another page over this folder has kept there meanwhile is not of this one's to write over.
+        if there is not None and not (goes_on and there == self._kept.encode()):
+            self._set_aside(text, self._kept if goes_on else "")
         self._begun, self._loaded = True, loaded
         build.save(last)
         self._kept = text
 
-    def _set_aside(self, text: str) -> None:
+    def _set_aside(self, text: str, outdated: str) -> None:
         """Make room for another text: each that is kept goes one place down, and what is the oldest goes.
 
-        Nothing is kept twice: the place of a copy of this text is free, and what was saved under a name needs none.
+        Nothing is kept twice: the place of a copy of this text is free, so is that of the text that this page has
+        itself kept before it, and what was saved under a name needs none.
         """
         places = [self.folder / name for name in KEPT]
         held = [place.read_bytes() if place.is_file() else None for place in places]
         saved = [one.path.read_bytes() for one in self.saved() if not one.by_itself]
         if held[0] in (*saved, *held[1:]):
             return
-        free = (i for i, content in enumerate(held) if content in (None, text.encode(), *saved))
+        needless = (None, text.encode(), outdated.encode(), *saved)
+        free = (i for i, content in enumerate(held) if content in needless)
         for place in range(next(free, len(places) - 1), 0, -1):
             places[place - 1].replace(places[place])
 

@@ -233,8 +233,9 @@ class StartPage:
         self.session.forget_listeners()
         self._numbers.drop()
         self._resting.drop()
-        if "next" in vars(self):
-            self.next.halt()
+        for made in ("mending", "values", "example", "next"):
+            if panel := vars(self).get(made):
+                panel.retire()
         self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")
         self.widget.children = [self.message.widget]
 
@@ -272,7 +273,8 @@ class StartPage:
         self._show_strip()
         self.mending.request()
         yield
-        self._opened()
+        if self.more.selected_index != _BUILD:  # which has been brought up to date already
+            self._opened()
         self.fault.value = ""
 
     def _tell_fault(self, error: Exception) -> None:

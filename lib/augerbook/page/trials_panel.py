@@ -24,7 +24,7 @@ from augerbook.page.following import FollowingField
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.stand_in import display_with_still
-from augerbook.page.uploads import on_upload, uploaded_text
+from augerbook.page.uploads import on_upload, uploaded_table
 from augerbook.tables import data_path
 
 #: What a reader sets beside the text, with what stands there where no build says it.
@@ -141,7 +141,7 @@ class TrialsPanel:
 
     def _load(self, name: str, content: bytes) -> None:
         try:
-            self.text.value = uploaded_text(name, content, TABLE_LIMITS)
+            self.text.value = uploaded_table(name, content, TABLE_LIMITS)
         except ValueError as error:
             self.message.value = message_html(str(error))
         else:
