@@ -1,6 +1,7 @@
 """Draws of a posterior against answers that are known otherwise: in closed form, or integrated."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -60,7 +61,7 @@ def test_two_heaps_and_a_jump_are_weighed_as_they_are(seed: int) -> None:
         parts = [p for p in (low, -1.3, -0.9, 0.6, 1.1, high) if low <= p <= high]
         return sum(
             quad(lambda x: x**power * norm.pdf(x) * np.exp(two_heaps(np.array([[x]]))[0]), *ends, epsabs=1e-12)[0]
-            for ends in zip(parts, parts[1:], strict=False)
+            for ends in pairwise(parts)
         )
 
     whole, left = mass(0, -6, 2.2), mass(0, -6, 0.6)

@@ -1,4 +1,4 @@
-"""What measurements leave of uncertain numbers, as draws: honest where what is measured jumps, bends or has two answers.
+"""What measurements leave of uncertain numbers, as draws: honest where results jump, bend or have two answers.
 
 A crowd of draws of the prior is weighted by a small power of the likelihood, so small that half of the crowd still
 counts; drawn anew by these weights; and moved, so that draws that were doubled part again. Then the power grows, until
@@ -26,10 +26,11 @@ from augerbook.deciding.draws import sobol_places
 Array = NDArray[np.float64]
 
 #: Draws in the crowd, as a power of two, and the share of them that must still count when the power of the likelihood
-#: grows.
-POWER, _KEPT = 9, 0.5
+#: grows. The first is chosen from 2 to the ``_FIRST`` times as many: a heap that holds a tenth of the prior is then not
+#: founded by a few.
+POWER, _KEPT, _FIRST = 9, 0.5, 2
 #: Moves of the whole crowd at each power, and at the last one: all places of the last moves are kept.
-_MOVES, _LAST_MOVES = 2, 4
+_MOVES, _LAST_MOVES = 2, 6
 #: Share of the moves that shall be taken, and how far they go: at first, at least, and at most (to a fresh place).
 _TAKEN, _FAR, _NEAR, _FRESH = 0.3, 0.7, 0.05, 1.0
 #: How much wider a bell curve is made than the crowd that it is taken of (in squares), and how wide it is at least.
@@ -90,28 +91,29 @@ def in_steps(
     """
     random = np.random.default_rng(seed)
     work = _Work(log_likelihood)
-    places = special.ndtri(sobol_places(dimensions, power, seed))
+    crowd = 2**power
+    places = special.ndtri(sobol_places(dimensions, power + _FIRST, seed))
     logs = yield from work.at(places)
     if not np.isfinite(logs).any():
         raise ValueError("in none of the draws could what was measured come about")
     tempered, evidence, reach = 0.0, 0.0, _FAR
     while tempered < 1:
-        before, tempered = tempered, _next(tempered, logs)
+        before, tempered = tempered, _next(tempered, logs, crowd)
         weights = _weights(tempered - before, logs)
         # The greatest was taken out of the weights: it comes back here.
         evidence += math.log(weights.mean()) + (tempered - before) * logs.max()
         weights /= weights.sum()
         bell = _Bell(places, weights)
-        chosen = _systematic(weights, random)
+        chosen = _systematic(weights, crowd, random)
         places, logs = places[chosen], logs[chosen]
         moves = _MOVES if tempered < 1 else _LAST_MOVES
-        work.expect(_left(before, tempered) * _MOVES + _LAST_MOVES, len(places))
+        work.expect(_left(before, tempered) * _MOVES + _LAST_MOVES, crowd)
         kept = []
         for _ in range(moves):
             proposed = bell.moved(places, reach, random)
             proposed_logs = yield from work.at(proposed)
             better = tempered * (proposed_logs - logs) + bell.over(proposed) - bell.over(places)
-            taken = np.log(random.random(len(places))) < better
+            taken = np.log(random.random(crowd)) < better
             places, logs = np.where(taken[:, None], proposed, places), np.where(taken, proposed_logs, logs)
             reach = float(np.clip(reach * math.exp(taken.mean() - _TAKEN), _NEAR, _FRESH))
             kept.append(places)
@@ -200,9 +202,9 @@ def _counting(weights: Array) -> float:
     return float(weights.sum() ** 2 / (weights**2).sum())
 
 
-def _next(tempered: float, logs: Array) -> float:
+def _next(tempered: float, logs: Array, crowd: int) -> float:
     """Return the next power of the likelihood: the highest at which enough of the draws still count."""
-    enough = _KEPT * np.isfinite(logs).sum()
+    enough = _KEPT * min(crowd, np.isfinite(logs).sum())
 
     def spare(power: float) -> float:
         return _counting(_weights(power - tempered, logs)) - enough
@@ -216,10 +218,10 @@ def _left(before: float, tempered: float) -> int:
     return math.ceil(-math.log(tempered) / math.log(grows) - 1e-9)
 
 
-def _systematic(weights: Array, random: np.random.Generator) -> NDArray[np.intp]:
-    """Return which draws go on, each as often as its weight says, to within one."""
+def _systematic(weights: Array, crowd: int, random: np.random.Generator) -> NDArray[np.intp]:
+    """Return which draws make up the next crowd, each as often as its weight says, to within one."""
     edges = np.cumsum(weights)
-    marks = (random.random() + np.arange(len(weights))) / len(weights) * edges[-1]
+    marks = (random.random() + np.arange(crowd)) / crowd * edges[-1]
     return np.searchsorted(edges, marks, side="right").clip(max=len(weights) - 1)
 
 
