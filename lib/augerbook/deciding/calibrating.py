@@ -477,7 +477,7 @@ def _told(aim: _Aim, place: Array, expected: Array, posterior: Posterior) -> Cal
     narrower = left < min(TOLD, 1 - _SURE * _CHANCE / math.sqrt(posterior.effective))
     by = _by(trials, aim.at(place)[1])
     narrowed = tuple(
-        Narrowed(q, *prior, float(mean), float(spread), bool(told), names if told else ())
+        Narrowed(q, prior[0], prior[1], float(mean), float(spread), bool(told), names if told else ())
         for q, prior, mean, spread, told, names in zip(inputs, before, after, deviation, narrower, by, strict=True)
     )
     surprises = tuple(filter(None, (_surprise(*pair) for pair in zip(trials, expected, strict=True))))

@@ -29,10 +29,11 @@ Array = NDArray[np.float64]
 #: grows. The first is chosen from 2 to the ``_FIRST`` times as many: a heap that holds a tenth of the prior is then not
 #: founded by a few.
 POWER, _KEPT, _FIRST = 9, 0.5, 2
-#: Moves of the whole crowd at each power, and at the last one: all places of the last moves are kept.
-_MOVES, _LAST_MOVES = 2, 6
-#: Share of the moves that shall be taken, and how far they go: at first, at least, and at most (to a fresh place).
-_TAKEN, _FAR, _NEAR, _FRESH = 0.3, 0.7, 0.05, 1.0
+#: Share of the moves that shall be taken at least, and how far they go: at least, and at most (to a fresh place, as at first).
+_TAKEN, _NEAR, _FRESH = 0.15, 0.05, 1.0
+#: The crowd is moved at each power until every draw has, on the average, left its place behind so many times; at the
+#: last power again and again, and what comes of that is kept. But never more often than so many moves.
+_LEFT, _LEFT_AT_LAST, _MOST = 1.0, 2.5, 12
 #: How much wider a bell curve is made than the crowd that it is taken of (in squares), and how wide it is at least.
 _WIDER, _FLOOR = 1.15, 1e-6
 #: Draws that are computed between two looks at what was clicked: half a second of work for whole heads.
@@ -96,27 +97,19 @@ def in_steps(
     logs = yield from work.at(places)
     if not np.isfinite(logs).any():
         raise ValueError("in none of the draws could what was measured come about")
-    tempered, evidence, reach = 0.0, 0.0, _FAR
+    tempered, evidence, moves = 0.0, 0.0, _Moves(random)
     while tempered < 1:
         before, tempered = tempered, _next(tempered, logs, crowd)
         weights = _weights(tempered - before, logs)
         # The greatest was taken out of the weights: it comes back here.
         evidence += math.log(weights.mean()) + (tempered - before) * logs.max()
         weights /= weights.sum()
-        bell = _Bell(places, weights)
+        moves.bell = _Bell(places, weights)
         chosen = _systematic(weights, crowd, random)
         places, logs = places[chosen], logs[chosen]
-        moves = _MOVES if tempered < 1 else _LAST_MOVES
-        work.expect(_left(before, tempered) * _MOVES + _LAST_MOVES, crowd)
-        kept = []
-        for _ in range(moves):
-            proposed = bell.moved(places, reach, random)
-            proposed_logs = yield from work.at(proposed)
-            better = tempered * (proposed_logs - logs) + bell.over(proposed) - bell.over(places)
-            taken = np.log(random.random(crowd)) < better
-            places, logs = np.where(taken[:, None], proposed, places), np.where(taken, proposed_logs, logs)
-            reach = float(np.clip(reach * math.exp(taken.mean() - _TAKEN), _NEAR, _FRESH))
-            kept.append(places)
+        work.expect((_left(before, tempered) + 1) * moves.needed(_LEFT) + moves.needed(_LEFT_AT_LAST), crowd)
+        places, logs, _ = yield from moves.made(_LEFT, places, logs, tempered, work)
+    _, _, kept = yield from moves.made(_LEFT_AT_LAST, places, logs, tempered, work)
     drawn = np.array(kept)
     yield work.step(Posterior(np.concatenate(drawn), _effective(drawn), float(evidence), work.computed))
 
@@ -165,6 +158,40 @@ class _Work:
     def step(self, posterior: Posterior | None = None) -> Step:
         """Return how far the work is."""
         return Step(self.done, max(self.done, self.of), posterior)
+
+
+class _Moves:
+    """Moves of the whole crowd that leave its distribution as it is, as far as enough of them are taken."""
+
+    def __init__(self, random: np.random.Generator) -> None:
+        self.bell: _Bell
+        self._random, self._reach, self._share = random, _FRESH, 0.5
+
+    def needed(self, left: float) -> int:
+        """Return about how many moves it takes until every draw has left its place so many times."""
+        return min(math.ceil(left / (self._share * self._leaves)), _MOST)
+
+    @property
+    def _leaves(self) -> float:
+        """How much of a place is left behind by a move that is taken."""
+        return 1 - math.sqrt(1 - self._reach**2)
+
+    def made(
+        self, left: float, places: Array, logs: Array, tempered: float, work: _Work
+    ) -> Generator[Step, None, tuple[Array, Array, list[Array]]]:
+        """Move until places were left so many times; return places, their likelihoods, and the places of all moves."""
+        kept: list[Array] = []
+        while left > 0 and len(kept) < _MOST:
+            proposed = self.bell.moved(places, self._reach, self._random)
+            proposed_logs = yield from work.at(proposed)
+            better = tempered * (proposed_logs - logs) + self.bell.over(proposed) - self.bell.over(places)
+            taken = np.log(self._random.random(len(places))) < better
+            places, logs = np.where(taken[:, None], proposed, places), np.where(taken, proposed_logs, logs)
+            kept.append(places)
+            self._share = max(float(taken.mean()), 1e-3)
+            left -= self._share * self._leaves
+            self._reach = float(np.clip(self._reach * math.exp(self._share - _TAKEN), _NEAR, _FRESH))
+        return places, logs, kept
 
 
 class _Bell:
