@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 #: grows. The first is chosen from 2 to the ``_FIRST`` times as many: a heap that holds a tenth of the prior is then not
 #: founded by a few.
 POWER, _KEPT, _FIRST = 9, 0.5, 2
-#: Share of the moves that shall be taken at least, and how far they go: at least, and at most (to a fresh place, as at first).
+#: Share of the moves that shall be taken, and how far they go: at least, and at most (to a fresh place, as at first).
 _TAKEN, _NEAR, _FRESH = 0.15, 0.05, 1.0
 #: The crowd is moved at each power until every draw has, on the average, left its place behind so many times; at the
 #: last power again and again, and what comes of that is kept. But never more often than so many moves.
@@ -38,8 +38,8 @@ _LEFT, _LEFT_AT_LAST, _MOST = 1.0, 2.5, 12
 _WIDER, _FLOOR = 1.15, 1e-6
 #: Draws that are computed between two looks at what was clicked: half a second of work for whole heads.
 _AT_A_TIME = 256
-#: How many times the power of the likelihood is taken to grow in a step, as long as nothing is known of it.
-_GROWS = 4.0
+#: How many powers are expected, and how many times each is taken to be the one before, as long as nothing is known.
+_AT_FIRST, _GROWS = 4, 4.0
 
 
 @dataclass(frozen=True)
@@ -92,12 +92,13 @@ def in_steps(
     """
     random = np.random.default_rng(seed)
     work = _Work(log_likelihood)
-    crowd = 2**power
+    crowd, moves = 2**power, _Moves(random)
+    work.expect(2**_FIRST + _AT_FIRST * moves.needed(_LEFT) + moves.needed(_LEFT_AT_LAST), crowd)
     places = special.ndtri(sobol_places(dimensions, power + _FIRST, seed))
     logs = yield from work.at(places)
     if not np.isfinite(logs).any():
         raise ValueError("in none of the draws could what was measured come about")
-    tempered, evidence, moves = 0.0, 0.0, _Moves(random)
+    tempered, evidence = 0.0, 0.0
     while tempered < 1:
         before, tempered = tempered, _next(tempered, logs, crowd)
         weights = _weights(tempered - before, logs)
@@ -157,7 +158,7 @@ class _Work:
 
     def step(self, posterior: Posterior | None = None) -> Step:
         """Return how far the work is."""
-        return Step(self.done, max(self.done, self.of), posterior)
+        return Step(self.done, self.done if posterior else max(self.done, self.of), posterior)
 
 
 class _Moves:
