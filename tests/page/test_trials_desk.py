@@ -32,8 +32,9 @@ PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
 
 @pytest.fixture(autouse=True)
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is asked here is what the desk does with a ranking, not how exact it is: a quarter of the draws will do."""
+    """What is asked here is what the desk does with what draws say, not how exact it is: few of them will do."""
     monkeypatch.setattr("augerbook.deciding.calibrating._CROWD", 8)
+    monkeypatch.setattr("augerbook.deciding.calibrating._LEARNING", 6)
 
 
 @pytest.fixture

@@ -36,6 +36,8 @@ Array = NDArray[np.float64]
 
 #: A spread that a trial leaves at more than this share was not told by it.
 TOLD = 0.95
+#: Draws at a time, as a power of two, that tell what trials leave.
+_LEARNING = 9
 #: How far draws may be off by chance, in standard deviations of their own, before an input counts as told; and one such
 #: deviation, as a share of the spread that draws show, for one draw (a triangle's fourth moment is 2.4 squares).
 _SURE, _CHANCE = 3.0, math.sqrt((2.4 - 1) / 4)
@@ -342,7 +344,7 @@ def calibrated_in_steps(build: Build, trials: Sequence[Trial]) -> Iterator[Learn
     aim = _Aim(build, trials)
     place, expected = _nearest_head(aim)
     _refuse_what_is_not_reached(trials, aim.at(place)[0])
-    for step in in_steps(aim.log_likelihood, len(aim.inputs)):
+    for step in in_steps(aim.log_likelihood, len(aim.inputs), power=_LEARNING, seed=_SEED):
         found = None if step.posterior is None else _told(aim, place, expected, step.posterior)
         yield Learning(step.done, step.of, found)
 

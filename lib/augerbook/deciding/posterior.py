@@ -25,10 +25,9 @@ from augerbook.deciding.draws import sobol_places
 
 Array = NDArray[np.float64]
 
-#: Draws in the crowd, as a power of two, and the share of them that must still count when the power of the likelihood
-#: grows. The first is chosen from 2 to the ``_FIRST`` times as many: a heap that holds a tenth of the prior is then not
-#: founded by a few.
-POWER, _KEPT, _FIRST = 9, 0.5, 2
+#: Share of the crowd that must still count when the power of the likelihood grows. The first crowd is chosen from 2 to
+#: the ``_FIRST`` times as many draws: a heap that holds a tenth of the prior is then not founded by a few.
+_KEPT, _FIRST = 0.5, 2
 #: Share of the moves that shall be taken, and how far they go: at least, and at most (to a fresh place, as at first).
 _TAKEN, _NEAR, _FRESH = 0.15, 0.05, 1.0
 #: The crowd is moved at each power until every draw has, on the average, left its place behind so many times; at the
@@ -75,7 +74,7 @@ class Step:
 
 
 def in_steps(
-    log_likelihood: Callable[[Array], Array], dimensions: int, *, power: int = POWER, seed: int = 1
+    log_likelihood: Callable[[Array], Array], dimensions: int, *, power: int = 9, seed: int = 1
 ) -> Iterator[Step]:
     """Draw from the posterior of numbers whose prior is a standard bell curve, and yield how far it is.
 
@@ -119,7 +118,7 @@ def run(
     log_likelihood: Callable[[Array], Array],
     dimensions: int,
     *,
-    power: int = POWER,
+    power: int = 9,
     seed: int = 1,
     heard: Callable[[int, int], bool] = lambda _done, _of: True,
 ) -> Posterior | None:
