@@ -544,8 +544,8 @@ def _tied(inputs: Sequence[Quantity], covariance: Array, left: Array) -> str:
 def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
     """Return the build with the spreads that are left, each a triangle with mean and standard deviation of the draws.
 
-    The means, and not the nearest head: what is not told stays where it was, and only a head in the midst of those
-    that are left still gives what was measured then.
+    The means, and not the nearest head: what is not told stays where it was, and a head in the midst of those that are
+    left mostly gives what was measured then, where one at their edge may convey in the other way.
     """
     entries = dict(build.entries)
     learnt: dict[str, list[str]] = {}
