@@ -333,7 +333,7 @@ def calibrated_by(build: Build, friction: float) -> float:
 
 
 def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Draws stay within the spreads of the build; a triangle of their deviation may reach beyond, here it is made to."""
+    """Draws stay within the spreads of the build; a triangle as wide as they are may reach beyond: here it does."""
     session = Session(otter)
     desk = TrialsDesk(session)
     made = [Trial(PLANE.name, PLANE.quantity, 0.3, 0.02)]
