@@ -17,6 +17,7 @@ from augerbook.deciding.calibrating import (
     Calibrated,
     Trial,
     calibrate,
+    calibrated_in_steps,
     prior_of,
     rank_trials,
     results_at,
@@ -32,6 +33,7 @@ from augerbook.head.feedstock import radial_stress_ratio, solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import weighings
 from augerbook.head.tube import bore_diameter, friction_barrel
+from scipy.integrate import quad
 
 pytestmark = pytest.mark.slow
 Q = whole_head().quantities
@@ -64,6 +66,55 @@ def test_a_tilted_plane_narrows_its_friction_as_two_measurements_together(otter:
     assert one.deviation == pytest.approx(weights.sum() ** -0.5, rel=0.05)
     assert one.told and one.by == ("tilted plane",) and found.surprises == ()
     assert [n.quantity.key for n in found.narrowed if n.told] == ["friction_screw"]
+
+
+@pytest.mark.parametrize(("seen", "scatter"), [(0.34, 0.03), (0.3, 0.01), (0.42, 0.02)])
+def test_a_tilted_plane_leaves_what_quadrature_says(otter: Build, seen: float, scatter: float) -> None:
+    """The triangle of the spread times the bell curve of the measurement, integrated."""
+    low, high = otter.ends[friction_screw]
+    prior, mode = triangle(low, otter.values[friction_screw], high), otter.values[friction_screw]
+
+    def moment(power: int) -> float:
+        def counted(x: float) -> float:
+            return x**power * prior.pdf(x) * math.exp(-0.5 * ((x - seen) / scatter) ** 2)
+
+        return quad(counted, low, high, points=[mode, seen], epsabs=1e-12)[0]
+
+    mean = moment(1) / moment(0)
+    deviation = math.sqrt(moment(2) / moment(0) - mean**2)
+    one = of(calibrate(otter, [Trial("tilted plane", friction_screw, seen, scatter)]), "friction_screw")
+    # Four times what a thousand draws are off by chance.
+    assert one.after == pytest.approx(mean, abs=4 * deviation / math.sqrt(1000))
+    assert one.deviation == pytest.approx(deviation, rel=4 / math.sqrt(2000))
+
+
+def test_a_pushed_plug_leaves_what_a_grid_says(otter: Build) -> None:
+    """Two inputs of which only the product is told, each with its triangle, added up on a grid."""
+    asked = (radial_stress_ratio, friction_barrel)
+    axes = [np.linspace(*otter.ends[q], 1201)[1:-1] for q in asked]
+    priors = [triangle(*_ends(otter, q)).pdf(axis) for q, axis in zip(asked, axes, strict=True)]
+    ratio, friction = np.meshgrid(*axes, indexing="ij")
+    force = np.exp(4 * friction * ratio * otter.values[plug_length()] / otter.values[bore_diameter])
+    counts = np.outer(*priors) * np.exp(-0.5 * ((force - 1.9) / 0.1) ** 2)
+    counts /= counts.sum()
+    means = np.array([(counts * x).sum() for x in (ratio, friction)])
+    apart = [x - mean for x, mean in zip((ratio, friction), means, strict=True)]
+    covariance = np.array([[(counts * a * b).sum() for a in apart] for b in apart])
+    found = calibrate(otter, [Trial("pushed plug", plug_test_ratio, 1.9, 0.1)])
+    assert tuple(one.quantity for one in found.narrowed) == asked, "nothing else can be told by it"
+    deviation = np.sqrt(covariance.diagonal())
+    after = np.array([one.after for one in found.narrowed])
+    np.testing.assert_allclose((after - means) / deviation, 0, atol=4 / math.sqrt(1000))
+    np.testing.assert_allclose((found.covariance - covariance) / np.outer(deviation, deviation), 0, atol=0.18)
+
+
+def test_the_same_trials_teach_the_same_and_a_stop_teaches_nothing(otter: Build) -> None:
+    plug = [Trial("pushed plug", plug_test_ratio, 1.9, 0.1)]
+    one, other = calibrate(otter, plug), calibrate(otter, plug)
+    assert one.narrowed == other.narrowed and one.build.toml() == other.build.toml()
+    *before, last = calibrated_in_steps(otter, plug)
+    assert len(before) > 10 and all(step.found is None for step in before)
+    assert last.found is not None and last.found.narrowed == one.narrowed and last.done == last.of
 
 
 def test_the_build_keeps_what_was_learnt_and_can_be_posted(otter: Build) -> None:

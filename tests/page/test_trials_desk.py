@@ -1,6 +1,9 @@
 """The steps of a trial on the start page: which to make, its plan, its weighings, and what the build learns from it."""
 
+import asyncio
 import math
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +14,7 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.conveying import SUBJECT as CONVEYING
 from augerbook.chapters.trials import weighings_needed
 from augerbook.core.margin import Verdict
-from augerbook.deciding.calibrating import KINDS, Trial, calibrate, rank_trials, weighed
+from augerbook.deciding.calibrating import KINDS, Learning, Trial, calibrate, rank_trials, weighed
 from augerbook.deciding.comparing import Compared, compare
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.weighings import invented_weighings, read_weighings
@@ -30,8 +33,9 @@ PLANE = next(kind for kind in KINDS if kind.quantity is friction_screw)
 
 @pytest.fixture(autouse=True)
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is asked here is what the desk does with a ranking, not how exact it is: a quarter of the draws will do."""
+    """What is asked here is what the desk does with what draws say, not how exact it is: few of them will do."""
     monkeypatch.setattr("augerbook.deciding.calibrating._CROWD", 8)
+    monkeypatch.setattr("augerbook.deciding.calibrating._LEARNING", 6)
 
 
 @pytest.fixture
@@ -297,21 +301,50 @@ def test_a_measurement_is_learnt_once_and_each_is_taken_back_by_itself(otter: Bu
     assert session.build.values[PLANE.quantity] == pytest.approx(first.values[PLANE.quantity])
 
 
+def test_learning_shows_how_far_it_is_and_can_be_stopped(otter: Build) -> None:
+    """Steps between which the page lives: a stop, or a build that is changed meanwhile, leaves it as it was."""
+    session = Session(otter)
+    learning = TrialsDesk(session).learning
+    learning.others[PLANE][0].value = "0.27"
+
+    async def until(stopped_by: Callable[[], None]) -> None:
+        learning.learn.click()
+        while "pieces" not in learning.progress.value:
+            await asyncio.sleep(0.001)
+        assert learning.learn.disabled and not learning.stop.disabled
+        assert 0 < learning.bar.value < learning.bar.max
+        stopped_by()
+        while learning.learn.disabled:
+            await asyncio.sleep(0.001)
+
+    asyncio.run(until(learning.stop.click))
+    assert "learnt nothing: you stopped it" in Markup(learning.message.value).striptags()
+    assert session.build is otter and learning.stop.disabled and learning.back.disabled and not learning.told.value
+    asyncio.run(until(lambda: session.set_value(bore_diameter, 8.1)))
+    assert "changed meanwhile" in learning.message.value and learning.back.disabled
+    assert session.build.ends[friction_screw] == otter.ends[friction_screw]
+    learning.learn.click()
+    assert "Told: friction on the screw" in learning.told.value and not learning.progress.value
+
+
 def calibrated_by(build: Build, friction: float) -> float:
     trial = Trial(PLANE.name, PLANE.quantity, friction, PLANE.usual * friction)
     return calibrate(build, [trial]).build.values[PLANE.quantity]
 
 
 def test_what_would_make_a_build_that_cannot_be_is_not_learnt(otter: Build, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Four times what a turn brings: the loose granules would have to be denser than tapped ones."""
+    """Draws stay within the spreads of the build; a triangle as wide as they are may reach beyond: here it does."""
     session = Session(otter)
     desk = TrialsDesk(session)
-    turn = otter.solution[KINDS[0].quantity]
-    made = [Trial("weighing", KINDS[0].quantity, 4 * turn, 0.05 * turn)]
+    made = [Trial(PLANE.name, PLANE.quantity, 0.3, 0.02)]
     learnt = calibrate(otter, made)
+    tapped = otter.values[whole_head().quantities["tapped_density"]]
+    learnt = replace(learnt, build=otter.with_value(whole_head().quantities["loose_density"], 1.1 * tapped))
     assert learnt.build.clashes(), "else this test tells nothing"
     desk.learning.trials = lambda: made  # type: ignore[method-assign]
-    monkeypatch.setattr("augerbook.page.learning_panel.calibrate", lambda build, trials: learnt)  # it takes long
+    monkeypatch.setattr(
+        "augerbook.page.learning_panel.calibrated_in_steps", lambda build, trials: iter([Learning(1, 1, learnt)])
+    )
     desk.learning.learn.click()
     assert session.build is otter and desk.learning.told.value == ""
     assert "learnt nothing" in desk.learning.message.value and "an impossible build" in desk.learning.message.value

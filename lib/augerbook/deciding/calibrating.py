@@ -1,13 +1,14 @@
 """Trials teach the model: uncertain inputs of a build narrowed by what was measured, and which trial would narrow most.
 
-What a build says of its uncertain inputs counts as a first measurement of each (least squares with the spreads as
-priors). What the trials cannot tell keeps its spread, and that is said.
+What a build says of its uncertain inputs, each a triangle over its spread, is the prior. Least squares find the head
+that is nearest to what was measured, and refuse what no head gives; draws of the posterior tell what is left of the
+spreads. What the trials cannot tell keeps its spread, and that is said.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,7 +24,8 @@ from augerbook.core.quantity import Quantity
 from augerbook.core.spread import strength
 from augerbook.core.units import number
 from augerbook.deciding.comparing import Screw
-from augerbook.deciding.draws import Draws, sobol_places, triangle, uncertain_upstream
+from augerbook.deciding.draws import Draws, rests_on_circles, sobol_places, triangle, uncertain_upstream
+from augerbook.deciding.posterior import Posterior, in_steps
 from augerbook.deciding.work import brought_to_rest
 from augerbook.head.feedstock import solid_density
 from augerbook.head.screw import friction_screw
@@ -34,10 +36,17 @@ Array = NDArray[np.float64]
 
 #: A spread that a trial leaves at more than this share was not told by it.
 TOLD = 0.95
+#: Draws at a time, as a power of two, that tell what trials leave.
+_LEARNING = 9
+#: How far draws may be off by chance, in standard deviations of their own, before an input counts as told; and one such
+#: deviation, as a share of the spread that draws show, for one draw (a triangle's fourth moment is 2.4 squares).
+_SURE, _CHANCE = 3.0, math.sqrt((2.4 - 1) / 4)
 #: Half a triangle's width over its standard deviation, when it is as high to the left as to the right.
 _HALF_WIDTH = math.sqrt(6.0)
 #: Step of the differences behind slopes, in standard deviations of what is uncertain; and rounds to rest.
 _STEP, _ROUNDS, _AT_REST = 0.1, 12, 1e-6
+#: How well draws are brought to rest: no result is off by more than a two-thousandth, far less than any scatter.
+_DRAWN_AT_REST = 1e-3
 #: Places tried before the best one so far is taken: beside a kink there is no end to small betterments.
 _TRIES = 10
 #: How much a trial must narrow an input, beyond all others, to be named with it.
@@ -213,14 +222,21 @@ def _log_prior(build: Build, quantity: Quantity) -> tuple[float, float]:
     return float(logs.mean()), float(logs.std())
 
 
-def results_at(build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array]) -> Array:
-    """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns)."""
-    return np.array(_swept(build, results, _rested(build, columns)))
+def results_at(
+    build: Build, results: Sequence[Quantity], columns: dict[Quantity, Array], *, enough: float = _AT_REST
+) -> Array:
+    """Return results (SI, one row each) of heads at work that differ from a build in some inputs (SI columns).
+
+    Args:
+        enough: a head is at rest when a round changes what the circles assume by no more than this share.
+    """
+    works = rests_on_circles(build, results)
+    return np.array(_swept(build, results, _rested(build, columns, enough) if works else columns))
 
 
-def _rested(build: Build, columns: dict[Quantity, Array]) -> dict[Quantity, Array]:
+def _rested(build: Build, columns: dict[Quantity, Array], enough: float = _AT_REST) -> dict[Quantity, Array]:
     """Return the columns with what the circles find in place of what they assume."""
-    moved, _ = brought_to_rest(build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=_AT_REST)
+    moved, _ = brought_to_rest(build.network, build.values, build.choices, columns, rounds=_ROUNDS, enough=enough)
     return moved
 
 
@@ -293,50 +309,104 @@ def _gentler(ahead: Array, behind: Array) -> Array:
     return np.where(np.isfinite(ahead) & np.isfinite(behind), both, np.where(np.isfinite(ahead), ahead, behind))
 
 
+@dataclass(frozen=True)
+class Learning:
+    """How far a calibration is.
+
+    Attributes:
+        done, of: pieces done, and pieces in all as far as can be seen.
+        found: what came of it, in the last step alone; whoever stops before has learnt nothing.
+    """
+
+    done: int
+    of: int
+    found: Calibrated | None = None
+
+
 def calibrate(build: Build, trials: Sequence[Trial]) -> Calibrated:
-    """Narrow the uncertain inputs of a build by trials.
+    """Narrow the uncertain inputs of a build by trials; the same trials give the same numbers.
+
+    Raises:
+        ValueError: as for `calibrated_in_steps`.
+    """
+    *_, last = calibrated_in_steps(build, trials)
+    assert last.found is not None
+    return last.found
+
+
+def calibrated_in_steps(build: Build, trials: Sequence[Trial]) -> Iterator[Learning]:
+    """Narrow the uncertain inputs of a build by trials, and yield how far that is: it takes seconds.
 
     Raises:
         ValueError: no trial, a measurement or its scatter is no finite number above zero, nothing is uncertain that
             the trials depend on, or no head that is found within the spreads gives what was measured.
     """
-    if not trials:
-        raise ValueError("no trial was made: there is nothing to learn from")
-    for trial in trials:
-        if not (math.isfinite(trial.measured) and math.isfinite(trial.deviation) and trial.deviation > 0):
-            raise ValueError(
-                f"{trial.name}: {trial.quantity.text(trial.measured)}, scatter {trial.quantity.text(trial.deviation)}: "
-                "give a finite number, and a scatter above zero"
-            )
-    measured = list(dict.fromkeys(trial.quantity for trial in trials))
-    inputs = uncertain_of(build, measured)
-    if not inputs:
-        raise ValueError("nothing that these trials depend on has a spread in this build: give low and high")
-    slopes = _Slopes(build, inputs, measured)
-    rows = [measured.index(trial.quantity) for trial in trials]
-    seen, scatter = (np.array(x) for x in zip(*((t.measured, t.deviation) for t in trials), strict=True))
-    memory: dict[bytes, tuple[Array, Array]] = {}
+    aim = _Aim(build, trials)
+    place, expected = _nearest_head(aim)
+    _refuse_what_is_not_reached(trials, aim.at(place)[0])
+    for step in in_steps(aim.log_likelihood, len(aim.inputs), power=_LEARNING, seed=_SEED):
+        found = None if step.posterior is None else _told(aim, place, expected, step.posterior)
+        yield Learning(step.done, step.of, found)
 
-    def at(place: Array) -> tuple[Array, Array]:
+
+class _Aim:
+    """What was measured, and how far heads are from it."""
+
+    def __init__(self, build: Build, trials: Sequence[Trial]) -> None:
+        if not trials:
+            raise ValueError("no trial was made: there is nothing to learn from")
+        for trial in trials:
+            if not (math.isfinite(trial.measured) and math.isfinite(trial.deviation) and trial.deviation > 0):
+                raise ValueError(
+                    f"{trial.name}: {trial.quantity.text(trial.measured)}, scatter "
+                    f"{trial.quantity.text(trial.deviation)}: give a finite number, and a scatter above zero"
+                )
+        self.build, self.trials = build, tuple(trials)
+        self.measured = list(dict.fromkeys(trial.quantity for trial in trials))
+        self.inputs = uncertain_of(build, self.measured)
+        if not self.inputs:
+            raise ValueError("nothing that these trials depend on has a spread in this build: give low and high")
+        self.slopes = _Slopes(build, self.inputs, self.measured)
+        self._rows = [self.measured.index(trial.quantity) for trial in trials]
+        self._seen, self._scatter = (
+            np.array(x) for x in zip(*((t.measured, t.deviation) for t in trials), strict=True)
+        )
+        self._memory: dict[bytes, tuple[Array, Array]] = {}
+
+    def at(self, place: Array) -> tuple[Array, Array]:
+        """Return what a head gives less what was measured, and the slopes of that, in standard deviations."""
         key = place.tobytes()
-        if key not in memory:
-            results, sloping = slopes.at(place)
-            apart = np.nan_to_num((results[rows] - seen) / scatter, nan=_NO_VALUE, posinf=_NO_VALUE, neginf=-_NO_VALUE)
-            memory[key] = apart, np.nan_to_num(sloping[rows] / scatter[:, None], posinf=0.0, neginf=0.0)
-        return memory[key]
+        if key not in self._memory:
+            results, sloping = self.slopes.at(place)
+            apart = (results[self._rows] - self._seen) / self._scatter
+            apart = np.nan_to_num(apart, nan=_NO_VALUE, posinf=_NO_VALUE, neginf=-_NO_VALUE)
+            slopes = np.nan_to_num(sloping[self._rows] / self._scatter[:, None], posinf=0.0, neginf=0.0)
+            self._memory[key] = apart, slopes
+        return self._memory[key]
 
-    def apart_at(places: Array) -> Array:
-        found = results_at(build, measured, dict(zip(inputs, slopes.si(places).T, strict=True)))[rows]
-        return np.asarray((found - seen[:, None]) / scatter[:, None])
+    def apart(self, columns: dict[Quantity, Array], *, enough: float = _AT_REST) -> Array:
+        """Return what heads give less what was measured (trial by head), in standard deviations of the measurement."""
+        found = results_at(self.build, self.measured, columns, enough=enough)[self._rows]
+        return np.asarray((found - self._seen[:, None]) / self._scatter[:, None])
 
-    drawn = slopes.places(crowd_of(build, inputs, _DRAWS))
-    expected = apart_at(drawn)
+    def drawn(self, scores: Array) -> dict[Quantity, Array]:
+        """Return inputs (SI columns) whose places in their triangles are those of scores in a standard bell curve."""
+        return Draws(self.inputs, special.ndtr(scores), _SEED).of(self.build)
+
+    def log_likelihood(self, scores: Array) -> Array:
+        """Return the logarithm of the likelihood of heads, one row of scores each; NaN where one delivers nothing."""
+        return np.asarray(-0.5 * (self.apart(self.drawn(scores), enough=_DRAWN_AT_REST) ** 2).sum(axis=0))
+
+
+def _nearest_head(aim: _Aim) -> tuple[Array, Array]:
+    """Return the place of the head that is nearest to what was measured, and how far draws of the build are from it."""
+    slopes, columns = aim.slopes, crowd_of(aim.build, aim.inputs, _DRAWS)
+    drawn, expected = slopes.places(columns), aim.apart(columns)
     near = drawn[np.argsort(_misfit(expected, drawn), kind="stable")[:_NEAREST]]
-    tried = np.vstack([np.zeros(len(inputs)), *(share * near for share in _SHARES)])
-    order = np.argsort(_misfit(apart_at(tried), tried), kind="stable")
-    place = _nearest(at, tried[order[:_STARTS]], len(trials), slopes)
-    _refuse_what_is_not_reached(trials, at(place)[0])
-    return _told(build, trials, slopes, place, at(place)[1], expected)
+    tried = np.vstack([np.zeros(len(aim.inputs)), *(share * near for share in _SHARES)])
+    apart = aim.apart(dict(zip(aim.inputs, slopes.si(tried).T, strict=True)))
+    order = np.argsort(_misfit(apart, tried), kind="stable")
+    return _nearest(aim.at, tried[order[:_STARTS]], len(aim.trials), slopes), expected
 
 
 def _misfit(apart: Array, places: Array) -> Array:
@@ -398,38 +468,35 @@ def _refuse_what_is_not_reached(trials: Sequence[Trial], residuals: Array) -> No
         )
 
 
-def _told(
-    build: Build,
-    trials: Sequence[Trial],
-    slopes: _Slopes,
-    place: Array,
-    sloping: Array,
-    apart: Array,
-) -> Calibrated:
-    covariance = _left(sloping)
-    left = np.sqrt(covariance.diagonal())
-    after, deviation = slopes.si(place), slopes.si_deviation(place)
-    without = [np.sqrt(_left(np.delete(sloping, row, 0)).diagonal()) for row in range(len(trials))]
-    narrowed = []
-    for i, quantity in enumerate(slopes.inputs):
-        by = sorted((float(left[i] / spread[i]), trial.name) for trial, spread in zip(trials, without, strict=True))
-        told = bool(left[i] < TOLD)
-        named = tuple(dict.fromkeys(name for share, name in by if share < _NAMED)) or tuple(
-            dict.fromkeys(name for _, name in by)
-        )
-        narrowed.append(
-            Narrowed(
-                quantity,
-                *prior_of(build, quantity),
-                float(after[i]),
-                float(deviation[i] * left[i]),
-                told,
-                named if told else (),
-            )
-        )
-    surprises = tuple(filter(None, (_surprise(*pair) for pair in zip(trials, apart, strict=True))))
-    si = covariance * np.outer(deviation, deviation)
-    return Calibrated(_learnt(build, narrowed), tuple(narrowed), si, surprises, _tied(slopes.inputs, covariance, left))
+def _told(aim: _Aim, place: Array, expected: Array, posterior: Posterior) -> Calibrated:
+    """Return what the draws say of each input; which trial did it is told by the slopes at the nearest head."""
+    trials, inputs, columns = aim.trials, aim.inputs, aim.drawn(posterior.draws)
+    table = np.array([columns[q] for q in inputs])
+    after, covariance = table.mean(axis=1), np.atleast_2d(np.cov(table))
+    deviation = np.sqrt(covariance.diagonal())
+    before = [prior_of(aim.build, q) for q in inputs]
+    left = deviation / np.array([spread for _, spread in before])
+    narrower = left < min(TOLD, 1 - _SURE * _CHANCE / math.sqrt(posterior.effective))
+    by = _by(trials, aim.at(place)[1])
+    narrowed = tuple(
+        Narrowed(q, prior[0], prior[1], float(mean), float(spread), bool(told), names if told else ())
+        for q, prior, mean, spread, told, names in zip(inputs, before, after, deviation, narrower, by, strict=True)
+    )
+    surprises = tuple(filter(None, (_surprise(*pair) for pair in zip(trials, expected, strict=True))))
+    learnt = _learnt(aim.build, narrowed)
+    return Calibrated(learnt, narrowed, covariance, surprises, _tied(inputs, covariance, deviation))
+
+
+def _by(trials: Sequence[Trial], sloping: Array) -> list[tuple[str, ...]]:
+    """Return for each input the names of the trials that narrow it, those first without which it would be widest."""
+    left = np.sqrt(_left(sloping).diagonal())
+    without = np.array([np.sqrt(_left(np.delete(sloping, row, 0)).diagonal()) for row in range(len(trials))])
+    found = []
+    for shares in (left / without).T:
+        by = sorted((float(share), trial.name) for share, trial in zip(shares, trials, strict=True))
+        named = [name for share, name in by if share < _NAMED] or [name for _, name in by]
+        found.append(tuple(dict.fromkeys(named)))
+    return found
 
 
 def _surprise(trial: Trial, apart: Array) -> str:
@@ -457,7 +524,7 @@ def _surprise(trial: Trial, apart: Array) -> str:
 
 
 def _left(sloping: Array) -> Array:
-    """Return the covariance that is left, in standard deviations: the spreads count as one measurement each."""
+    """Return the covariance that slopes say is left: the spreads count as one measurement each."""
     return np.asarray(np.linalg.inv(sloping.T @ sloping + np.eye(sloping.shape[1])), dtype=np.float64)
 
 
@@ -475,7 +542,11 @@ def _tied(inputs: Sequence[Quantity], covariance: Array, left: Array) -> str:
 
 
 def _learnt(build: Build, narrowed: Sequence[Narrowed]) -> Build:
-    """Return the build with the spreads that are left, each a triangle with the same standard deviation."""
+    """Return the build with the spreads that are left, each a triangle with mean and standard deviation of the draws.
+
+    The means, and not the nearest head: what is not told stays where it was, and a head in the midst of those that are
+    left mostly gives what was measured then, where one at their edge may convey in the other way.
+    """
     entries = dict(build.entries)
     learnt: dict[str, list[str]] = {}
     for one in narrowed:

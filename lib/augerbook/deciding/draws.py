@@ -6,7 +6,7 @@ its points fill the space more evenly than random ones, so that fewer are needed
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.builds.build import Build
-from augerbook.core.quantity import Quantity
+from augerbook.core.quantity import Quantity, Series
 
 Array = NDArray[np.float64]
 
@@ -74,11 +74,21 @@ def sobol_places(inputs: int, power: int, seed: int) -> Array:
 
 
 def uncertain_upstream(build: Build, results: Sequence[Quantity]) -> tuple[Quantity, ...]:
-    """Return the inputs with a spread that results of a build depend on, by way of the circles as well."""
-    network, wanted = build.network, [*results, *(circle.found for circle in build.network.circles)]
-    known = [q for q in wanted if q in build.solution.values]
-    upstream = network.upstream(known, build.values, build.choices)
+    """Return the inputs with a spread that results of a build depend on, by way of the circles too where they do."""
+    circles = build.network.circles if rests_on_circles(build, results) else ()
+    upstream = _upstream(build, [*results, *(circle.found for circle in circles)])
     return tuple(q for q, (low, high) in build.ends.items() if low < high and (q in upstream or q in results))
+
+
+def rests_on_circles(build: Build, results: Sequence[Quantity]) -> bool:
+    """Whether any of the results depends on what a circle assumes, so that the head must be brought to rest first."""
+    assumed = build.network.assumed
+    return not (assumed.isdisjoint(_upstream(build, results)) and assumed.isdisjoint(results))
+
+
+def _upstream(build: Build, results: Sequence[Quantity]) -> Set[Quantity | Series]:
+    known = [q for q in results if q in build.solution.values]
+    return build.network.upstream(known, build.values, build.choices)
 
 
 def triangle(low: Any, mode: Any, high: Any) -> Any:

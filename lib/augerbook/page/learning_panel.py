@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 
 import ipywidgets as widgets
@@ -14,13 +14,14 @@ from augerbook.builds.typed import typed_si
 from augerbook.core.margin import Margin, Verdict
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import UnitError, parse_number_with_unit, plain_unit, to_si
-from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrate, weighed
+from augerbook.deciding.calibrating import KINDS, Calibrated, Kind, Trial, calibrated_in_steps, weighed
 from augerbook.deciding.comparing import Compared
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.trial_pictures import draw_narrowed
 from augerbook.head.trials import effect_wanted
 from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
+from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import valued
 from augerbook.page.session import Session
@@ -41,7 +42,10 @@ class _Lesson:
 
 
 class LearningPanel:
-    """Measured values, each with its scatter, and a button that narrows the build's spreads by them."""
+    """Measured values, each with its scatter, and a button that narrows the build's spreads by them.
+
+    That takes seconds: it can be stopped, and a build that is changed meanwhile learns nothing.
+    """
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -55,12 +59,18 @@ class LearningPanel:
             description="Take it back", disabled=True, layout=widgets.Layout(width="140px"),
             tooltip="The build as it was before it learnt",
         )  # fmt: skip
+        self.stop = widgets.Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
+        self.bar = widgets.IntProgress(min=0, max=1, layout=widgets.Layout(width="200px"))
+        self.progress = widgets.HTML()
         self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
         self.told = widgets.HTML(layout=_WIDE)
         self.learnt: Calibrated | None = None
         self._lessons: list[_Lesson] = []
         self._compared: Compared | None = None
-        self.learn.on_click(lambda _: self._learn())
+        self._halted = False
+        self._working = Deferred(self._steps, 0.0)
+        self.learn.on_click(lambda _: self.start())
+        self.stop.on_click(lambda _: self.halt())
         self.back.on_click(lambda _: self._take_back())
         session.on_change(self._offer_back)
         rows = [widgets.HBox(fields, layout=_ROW) for fields in self.others.values()]
@@ -68,7 +78,7 @@ class LearningPanel:
             [
                 self.which,
                 *rows,
-                widgets.HBox([self.learn, self.back], layout=_ROW),
+                widgets.HBox([self.learn, self.stop, self.back, self.bar, self.progress], layout=_ROW),
                 self.message,
                 self.picture,
                 self.told,
@@ -103,38 +113,91 @@ class LearningPanel:
                 made.append(Trial(kind.name, kind.quantity, value, share * abs(value)))
         return made
 
-    def _learn(self) -> None:
+    def start(self) -> None:
+        """Begin to learn from what is typed now."""
+        self._halted = False
+        self._working.request()
+
+    def halt(self) -> None:
+        """Stop after the piece at hand; the build stays as it is."""
+        self._halted = True
+
+    def finish(self) -> None:
+        """Go on to the end at once."""
+        self._working.finish()
+
+    def _steps(self) -> Iterator[None]:
         build = self._session.build
-        self.picture.value = self.told.value = ""
+        self.picture.value = self.told.value = self.progress.value = ""
         self.message.value = message_html("")
         if self._lessons and self._lessons[-1].after.name != build.name:
             self._lessons.clear()  # another build: what the one before it learnt is no matter
+        self._busy(True)
         try:
-            if self._session.clashing:
-                raise ValueError("two of your latest values cannot go together: change one of them first")
-            made = self.trials()
-            if not made:
-                raise ValueError("nothing was measured yet: read weighings above, or type a value here")
-            values = frozenset((trial.name, trial.measured) for trial in made)
-            if again := sorted(name for lesson in self._lessons for name, _ in lesson.by & values):
-                raise ValueError(
-                    f"it knows this already ({', '.join(again)}). A measurement that is taken twice would make it "
-                    "surer than it is: take it back first, or measure again"
-                )
-            self.learnt = calibrate(build, made)
-            if clashes := self.learnt.build.clashes():
-                raise ValueError("\n".join(["it would make an impossible build:", *clashes, *self.learnt.surprises]))
+            made = self._new_trials()
+            learnt = yield from self._followed(build, made)
+            if clashes := learnt.build.clashes():
+                raise ValueError("\n".join(["it would make an impossible build:", *clashes, *learnt.surprises]))
         except ValueError as error:
             self.message.value = message_html(f"The build has learnt nothing: {error}")
             return
-        told = [one for one in self.learnt.narrowed if one.told]
-        if self.learnt.surprises:
-            self.message.value = message_html("\n".join(["This does not fit the build:", *self.learnt.surprises]))
+        finally:
+            self._busy(False)
+        self._take(build, made, learnt)
+
+    def _new_trials(self) -> list[Trial]:
+        """Return what was measured and not learnt yet.
+
+        Raises:
+            ValueError: nothing was, it cannot be read, or the build knows it already.
+        """
+        if self._session.clashing:
+            raise ValueError("two of your latest values cannot go together: change one of them first")
+        made = self.trials()
+        if not made:
+            raise ValueError("nothing was measured yet: read weighings above, or type a value here")
+        if again := sorted(name for lesson in self._lessons for name, _ in lesson.by & _values(made)):
+            raise ValueError(
+                f"it knows this already ({', '.join(again)}). A measurement that is taken twice would make it "
+                "surer than it is: take it back first, or measure again"
+            )
+        return made
+
+    def _followed(self, build: Build, made: Sequence[Trial]) -> Generator[None, None, Calibrated]:
+        """Learn step by step, and show how far it is.
+
+        Raises:
+            ValueError: it was stopped, the build was changed meanwhile, or nothing can be learnt.
+        """
+        self.progress.value = "looking for the nearest head"
+        yield
+        for step in calibrated_in_steps(build, made):
+            if step.found is not None:
+                return step.found
+            self.bar.max, self.bar.value = step.of, step.done
+            self.progress.value = f"{step.done} of about {step.of} pieces"
+            yield
+            if self._halted:
+                raise ValueError("you stopped it")
+            if self._session.wanted is not build:
+                raise ValueError("it was changed meanwhile. Press again to teach the build that stands there now")
+        raise AssertionError("the last step holds what was found")
+
+    def _busy(self, now: bool) -> None:
+        self.learn.disabled, self.stop.disabled = now, not now
+        if not now:
+            self.bar.value, self.progress.value = 0, ""
+
+    def _take(self, build: Build, made: Sequence[Trial], learnt: Calibrated) -> None:
+        self.learnt = learnt
+        told = [one for one in learnt.narrowed if one.told]
+        if learnt.surprises:
+            self.message.value = message_html("\n".join(["This does not fit the build:", *learnt.surprises]))
         if told:
             self.picture.value = draw_narrowed(told).svg()
-        self.told.value = told_html(self.learnt) + changed_html(build, self.learnt.build)
-        self._session.take(self.learnt.build)
-        self._lessons.append(_Lesson(build, self._session.wanted, values))
+        self.told.value = told_html(learnt) + changed_html(build, learnt.build)
+        self._session.take(learnt.build)
+        self._lessons.append(_Lesson(build, self._session.wanted, _values(made)))
         self._offer_back()
 
     def _offer_back(self) -> None:
@@ -148,6 +211,11 @@ class LearningPanel:
         self.picture.value = self.told.value = ""
         last = " the last time; press again for the time before" if self._lessons else ""
         self.message.value = Markup("<div role='status'>The build is as it was before it learnt{}.</div>").format(last)
+
+
+def _values(made: Sequence[Trial]) -> frozenset[tuple[str, float]]:
+    """Return what was measured, by name and in SI."""
+    return frozenset((trial.name, trial.measured) for trial in made)
 
 
 def _untouched(one: Build, other: Build) -> bool:
