@@ -44,6 +44,12 @@ def otter() -> Build:
     return shipped_build("otter")
 
 
+@pytest.fixture
+def half_the_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where what is asked is told by half of them: each head at work takes a millisecond and a half."""
+    monkeypatch.setattr("augerbook.deciding.calibrating._LEARNING", 8)
+
+
 def of(found: Calibrated, key: str):
     return next(one for one in found.narrowed if one.quantity.key == key)
 
@@ -159,7 +165,8 @@ def test_slopes_at_work_are_those_of_a_settled_build(otter: Build) -> None:
     np.testing.assert_allclose(together[2], [0.28, 0.30])
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.usefixtures("half_the_draws")
 def test_simulated_trials_recover_what_they_were_simulated_with(otter: Build, seed: int) -> None:
     """Truth drawn from the spreads; each told input within three deviations, all together as far off as they say."""
     random = np.random.default_rng(seed)
@@ -187,6 +194,7 @@ def _ends(build: Build, quantity):
     return low, build.values[quantity], high
 
 
+@pytest.mark.usefixtures("half_the_draws")
 def test_more_trials_never_widen_and_a_sharper_one_narrows_more(otter: Build) -> None:
     plane = Trial("tilted plane", friction_screw, 0.3, 0.03)
     weighed = Trial("weighing", turn_at_work, otter.solution[turn_at_work], 0.02 * otter.solution[turn_at_work])
@@ -208,6 +216,7 @@ def test_what_the_build_did_not_let_expect_is_said(otter: Build) -> None:
     assert found.surprises[0].count("0.") >= 3  # what the draws give, from where to where
 
 
+@pytest.mark.usefixtures("half_the_draws")
 def test_a_head_that_conveys_in_the_other_way_is_not_fitted_from_this_side(otter: Build) -> None:
     """In a tenth of the draws the ring comes along, and a turn brings three times as much: no slope leads there."""
     inputs = uncertain_of(otter, [turn_at_work])
@@ -216,7 +225,7 @@ def test_a_head_that_conveys_in_the_other_way_is_not_fitted_from_this_side(otter
     right = results_at(otter, [turn_at_work], truth)[0]
     other = np.flatnonzero(right > 15e-9)
     assert 3 <= other.size <= 12 and otter.solution[turn_at_work] < 9e-9
-    for head in other[:3]:
+    for head in other[:2]:
         weighing = Trial("weighing", turn_at_work, right[head], 0.0125 * right[head])
         found = calibrate(otter, [weighing])
         fitted = {one.quantity: np.array([one.after]) for one in found.narrowed}
