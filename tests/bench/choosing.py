@@ -95,7 +95,8 @@ def main() -> None:
         each = (time.process_time() - busy) / asked.singles
         print(
             f"head by head, {label}: {1e3 * each:.0f} ms of the processor a head, "
-            f"{each / (one.busy / heads):.0f} times as long as many at once"
+            f"{each / (one.busy / heads):.0f} times as long as many at once, "
+            f"{each / (two.clock / heads):.0f} times as long by the clock as many at once in two processes"
         )
 
 

@@ -12,6 +12,8 @@ error of a share, not inputs.
 import math
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
+from itertools import repeat
 
 import numpy as np
 from augerbook.builds.build import Build
@@ -51,25 +53,31 @@ def main(of_each: int = 40, name: str = "otter", *chosen: str) -> None:
         heads = np.flatnonzero(ways[way])[:of_each]
         for words, count in (("weighing alone", 1), (f"all {len(kinds)} trials", len(kinds))):
             begun = time.monotonic()
-            learnt: list[tuple[int, Calibrated]] = []
-            refused = surprised = 0
+            sets = []
             for head in heads:
                 trials = []
                 for kind, column in zip(kinds[:count], right, strict=False):
                     scatter = usual_of(build, kind) * abs(column[head])
                     seen = column[head] + scatter * random.standard_normal()
                     trials.append(Trial(kind.name, kind.quantity, seen, scatter))
-                try:
-                    learnt.append((head, calibrate(build, trials)))
-                except ValueError:
-                    refused += 1
-                    continue
-                surprised += bool(learnt[-1][1].surprises)
+                sets.append(trials)
+            with ProcessPoolExecutor() as pool:
+                found = list(pool.map(_learnt, repeat(build), sets))
+            learnt = [(head, one) for head, one in zip(heads, found, strict=True) if one is not None]
+            refused, surprised = found.count(None), sum(bool(one.surprises) for _, one in learnt)
             each = (time.monotonic() - begun) / max(len(heads), 1)
             print(
                 f"{_WAYS[way]}, {words}: {len(heads)} sets, {refused} refused, {surprised} surprised, {each:.1f} s each"
             )
             _print_covered(build, truth, learnt)
+
+
+def _learnt(build: Build, trials: list[Trial]) -> Calibrated | None:
+    """What a build learns; nothing where it is refused."""
+    try:
+        return calibrate(build, trials)
+    except ValueError:
+        return None
 
 
 def _print_covered(build: Build, truth: dict, learnt: list[tuple[int, Calibrated]]) -> None:
