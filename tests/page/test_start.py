@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from functools import cache
+from itertools import repeat
 from pathlib import Path
 
 import pytest
@@ -18,11 +19,12 @@ from augerbook.core.network import Solution
 from augerbook.core.plan import LazyValues, Plan
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
+from augerbook.deciding.calibrating import Learning
 from augerbook.draw.picture import Picture
 from augerbook.head.drive import running_torque
 from augerbook.head.screw import core_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter, friction_barrel
-from augerbook.page import all_values, choosing_panel, example_panel, mending_panel, start
+from augerbook.page import all_values, choosing_panel, example_panel, learning_panel, mending_panel, start
 from augerbook.page.chapter import Markdown
 from augerbook.page.controls import Lists, Sliders
 from augerbook.page.margins_view import Sensitivities, all_margins, margins_html, sensitivities_in_steps
@@ -231,12 +233,16 @@ def test_a_page_that_was_replaced_looks_for_nothing_more(monkeypatch: pytest.Mon
     monkeypatch.setattr(choosing_panel, "asked", lambda *_, **__: begun.append("candidates") or iter(()))
     monkeypatch.setattr(example_panel, "found", lambda *_: begun.append("examples") or [])
     monkeypatch.setattr(all_values, "found", lambda *_: begun.append("values") or [])
+    monkeypatch.setattr(learning_panel, "calibrated_in_steps", lambda *_: begun.append("lessons") or repeat(Learning(0, 1)))
     _ = page.values, page.example
+    plane = next(fields for kind, fields in page.trials.learning.others.items() if kind.quantity is friction_barrel)
+    plane[0].value = "20 deg"
 
     async def asked_and_replaced(*, replaced: bool) -> None:
         page.mending.request()
         page.next.values[bore_diameter].value += "9 mm; "
         page.next.start()
+        page.trials.learning.start()
         page.values.search.value += "a"
         page.example.search.value += "a"
         if replaced:
@@ -244,7 +250,7 @@ def test_a_page_that_was_replaced_looks_for_nothing_more(monkeypatch: pytest.Mon
         await asyncio.sleep(0.4)
 
     asyncio.run(asked_and_replaced(replaced=False))
-    assert sorted(set(begun)) == ["candidates", "changes", "examples", "values"]
+    assert sorted(set(begun)) == ["candidates", "changes", "examples", "lessons", "values"]
     begun.clear()
     asyncio.run(asked_and_replaced(replaced=True))
     assert begun == []

@@ -122,6 +122,11 @@ class LearningPanel:
         """Stop after the piece at hand; the build stays as it is."""
         self._halted = True
 
+    def retire(self) -> None:
+        """Leave what is being learnt for good."""
+        self.halt()
+        self._working.drop()
+
     def finish(self) -> None:
         """Go on to the end at once."""
         self._working.finish()

@@ -233,7 +233,7 @@ class StartPage:
         self.session.forget_listeners()
         self._numbers.drop()
         self._resting.drop()
-        for made in ("mending", "values", "example", "next"):
+        for made in ("mending", "values", "example", "next", "trials"):
             if panel := vars(self).get(made):
                 panel.retire()
         self.message.retire("This view is out of date: the page was run again. Go on in the newer one, and close this.")

@@ -41,6 +41,10 @@ class TrialsDesk:
         """Ask which trial would narrow the spread of a margin."""
         self.planning.ask_for(margin)
 
+    def retire(self) -> None:
+        """Leave what the build is learning for good."""
+        self.learning.retire()
+
     def refresh(self) -> None:
         """Bring what follows from the build up to date."""
         self.planning.refresh()
