@@ -233,7 +233,8 @@ def test_a_page_that_was_replaced_looks_for_nothing_more(monkeypatch: pytest.Mon
     monkeypatch.setattr(choosing_panel, "asked", lambda *_, **__: begun.append("candidates") or iter(()))
     monkeypatch.setattr(example_panel, "found", lambda *_: begun.append("examples") or [])
     monkeypatch.setattr(all_values, "found", lambda *_: begun.append("values") or [])
-    monkeypatch.setattr(learning_panel, "calibrated_in_steps", lambda *_: begun.append("lessons") or repeat(Learning(0, 1)))
+    lesson = repeat(Learning(0, 1))
+    monkeypatch.setattr(learning_panel, "calibrated_in_steps", lambda *_: begun.append("lessons") or lesson)
     _ = page.values, page.example
     plane = next(fields for kind, fields in page.trials.learning.others.items() if kind.quantity is friction_barrel)
     plane[0].value = "20 deg"
