@@ -1,11 +1,12 @@
 """Draws of a posterior against answers that are known otherwise: in closed form, or integrated."""
 
 import math
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from augerbook.deciding.posterior import Posterior, Step, in_steps, run
+from augerbook.deciding.posterior import Posterior, Step, in_steps
 from numpy.typing import NDArray
 from scipy.integrate import quad
 from scipy.stats import norm
@@ -19,6 +20,22 @@ SCATTER, SEEN = np.array([0.05, 0.3, 2.0]), np.array([0.8, -1.5, 0.4])
 def sums_measured(places: Array) -> Array:
     """Logarithm of the likelihood of the three sums."""
     return np.asarray(-0.5 * (((places @ SUMS.T - SEEN) / SCATTER) ** 2).sum(axis=1))
+
+
+def run(
+    log_likelihood: Callable[[Array], Array],
+    dimensions: int,
+    *,
+    seed: int = 1,
+    heard: Callable[[int, int], bool] = lambda _done, _of: True,
+) -> Posterior | None:
+    """Go all steps; ``heard`` is told pieces done and in all, and answers False to stop, with nothing to show."""
+    for step in in_steps(log_likelihood, dimensions, seed=seed):
+        if step.posterior is not None:
+            return step.posterior
+        if not heard(step.done, step.of):
+            break
+    return None
 
 
 def drawn(log_likelihood, dimensions: int, **asked) -> Posterior:

@@ -279,10 +279,6 @@ class _Slopes:
             straight = np.where(self.by_ratio, np.log(table), table)
         return np.asarray((straight - self.mean) / self.deviation)
 
-    def si_deviation(self, place: Array) -> Array:
-        """Return what one standard deviation is in SI at a place."""
-        return np.where(self.by_ratio, self.si(place), 1.0) * self.deviation
-
     def at(self, place: Array) -> tuple[Array, Array]:
         """Return results, and slopes (result by input), at a place in standard deviations."""
         count = len(self.inputs)

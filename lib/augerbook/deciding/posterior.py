@@ -114,26 +114,6 @@ def in_steps(
     yield work.step(Posterior(np.concatenate(drawn), _effective(drawn), float(evidence), work.computed))
 
 
-def run(
-    log_likelihood: Callable[[Array], Array],
-    dimensions: int,
-    *,
-    power: int = 9,
-    seed: int = 1,
-    heard: Callable[[int, int], bool] = lambda _done, _of: True,
-) -> Posterior | None:
-    """Draw from a posterior, as `in_steps`; ``heard`` is told pieces done and in all, and answers False to stop.
-
-    Returns nothing where it was stopped.
-    """
-    for step in in_steps(log_likelihood, dimensions, power=power, seed=seed):
-        if step.posterior is not None:
-            return step.posterior
-        if not heard(step.done, step.of):
-            break
-    return None
-
-
 class _Work:
     """The likelihood in pieces, and how many of them there are."""
 

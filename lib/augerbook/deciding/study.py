@@ -168,7 +168,7 @@ def _with_nominal(build: Build, drawn: Draws, start: int, end: int) -> dict[Quan
     return columns
 
 
-def _shape(candidates: int, drawn: int, quantities: int) -> tuple[int, int, int]:
+def shape_kept(candidates: int, drawn: int, quantities: int) -> tuple[int, int, int]:
     """Return the shape of what a study keeps: quantity by candidate by head, the nominal one and the drawn ones.
 
     Raises:
@@ -181,15 +181,6 @@ def _shape(candidates: int, drawn: int, quantities: int) -> tuple[int, int, int]
             f"{size / 1e9:.1f} GB of memory, and {MOST_BYTES / 1e9:g} GB are allowed: try fewer candidates or draws"
         )
     return shape
-
-
-def check_size(candidates: int, drawn: int, quantities: int) -> None:
-    """Refuse a study that would be too large, before any of its candidates is made.
-
-    Raises:
-        ValueError: it would take too much memory; the message says how much.
-    """
-    _shape(candidates, drawn, quantities)
 
 
 def in_steps(
@@ -210,7 +201,7 @@ def in_steps(
     """
     if not candidates:
         raise ValueError("no candidate can be built: nothing to put through the head")
-    shape = _shape(len(candidates), len(drawn), len(quantities))
+    shape = shape_kept(len(candidates), len(drawn), len(quantities))
     values = np.full(shape, np.nan)
     at_rest, done = np.zeros(shape[1:], dtype=np.bool_), np.zeros(shape[1:], dtype=np.bool_)
     todo, of = pieces(candidates, drawn, quantities, heads), len(candidates) * (len(_edges(drawn, heads)) - 1)

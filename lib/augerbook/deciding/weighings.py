@@ -327,14 +327,16 @@ def _commas(measured: dict[str, list[str]], lines: NDArray[np.int_], separator: 
         at, cell = next(pair for pair in zip(lines.tolist(), measured[name], strict=True) if "," in pair[1])
         cell = cell.strip()
         if pointed:
-            words = f"'{cell:.30}' has a comma, and other numbers of the table have a decimal point: write all of them "
-            words += "alike, and nothing between thousands"
+            words = (
+                "has a comma, and other numbers of the table have a decimal point: write all of them alike, and "
+                "nothing between thousands"
+            )
         else:
             words = (
-                f"'{cell:.30}' may be {cell.replace(',', '')} or {cell.replace(',', '.', 1)}: write the one that it "
+                f"may be {cell.replace(',', '')} or {cell.replace(',', '.', 1)}: write the one that it is, with a "
+                "point or with nothing in place of the comma"
             )
-            words += "is, with a point or with nothing in place of the comma"
-        faults.setdefault(at, f"line {at}, {name}: {words}")
+        faults.setdefault(at, f"line {at}, {name}: '{cell:.30}' {words}")
     return faults
 
 

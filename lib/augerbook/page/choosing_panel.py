@@ -27,11 +27,11 @@ from augerbook.head.screw import major_diameter, screw_material, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.page.choosing_view import Asked, Told, aims_offered, asked
 from augerbook.page.controls import message_html
-from augerbook.page.deferred import Deferred
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
+from augerbook.page.stoppable import Stoppable
 from augerbook.page.uploads import on_upload, uploaded_table
 from augerbook.page.worst_first import worst_first
 from augerbook.tables import Row, rows_typed
@@ -78,10 +78,11 @@ def typed_values(text: str) -> list[str]:
     return [part for part in (piece.strip() for piece in re.split(r";|,\s", text)) if part]
 
 
-class ChoosingPanel:
+class ChoosingPanel(Stoppable):
     """Controls for candidates, a run that can be stopped, and what came of it. ``widget`` is what is shown."""
 
     def __init__(self, session: Session, *, show_beside: Callable[[str, Build], None] | None = None) -> None:
+        super().__init__()
         self._session, self._show_beside = session, show_beside
         network = session.build.network
         self.picked = {
@@ -117,9 +118,6 @@ class ChoosingPanel:
             layout=_WIDE_FIELD,
         )  # fmt: skip
         self.run = widgets.Button(description="Run", button_style="primary", layout=widgets.Layout(width="90px"))
-        self.stop = widgets.Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
-        self.bar = widgets.IntProgress(min=0, max=1, layout=widgets.Layout(width="240px"))
-        self.progress = widgets.HTML()
         self.message = widgets.HTML(layout=_WIDE)
         self.table = widgets.HTML(layout=_WIDE)
         self.view = live_html()
@@ -127,10 +125,7 @@ class ChoosingPanel:
         self._offered: str | None = None
         self.beside = widgets.Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
         self.told: Told | None = None
-        self._halted = False
-        self._working = Deferred(self._steps, 0.0)
         self.run.on_click(lambda _: self.start())
-        self.stop.on_click(lambda _: self.halt())
         on_upload(self.upload, self._load)
         self.beside.on_click(lambda _: self._put_beside())
         session.on_change(self._follow)
@@ -247,24 +242,6 @@ class ChoosingPanel:
 
     # -- the run
 
-    def start(self) -> None:
-        """Begin anew with what is picked and typed now."""
-        self._halted = False
-        self._working.request()
-
-    def halt(self) -> None:
-        """Stop after the piece at hand; what is done stays."""
-        self._halted = True
-
-    def retire(self) -> None:
-        """Leave the run, under way or waiting, for good."""
-        self.halt()
-        self._working.drop()
-
-    def finish(self) -> None:
-        """Go on to the end at once."""
-        self._working.finish()
-
     def _steps(self) -> Iterator[None]:
         options, own, faults = self.options()
         aims = tuple(self.aims.value) or tuple(self.aims.options[:1])
@@ -285,7 +262,7 @@ class ChoosingPanel:
 
     def _made(self, going: Generator[tuple[int, int], None, Asked]) -> Generator[None, None, Asked | None]:
         """Return what was asked, None where it was stopped before it was there."""
-        while not self._halted:
+        while not self.halted:
             try:
                 done, of = next(going)
             except StopIteration as end:
@@ -304,7 +281,7 @@ class ChoosingPanel:
             if step.done < step.of:
                 self.progress.value = f"{step.done} of {step.of} pieces"
             self.told = told(step.study)
-            if self._halted:
+            if self.halted:
                 break
             if (began := time.monotonic()) > next_drawing and step.done < step.of:
                 self._show()
@@ -313,7 +290,7 @@ class ChoosingPanel:
         self._show()
         # Said last: who waits for it finds the rest there.
         self.progress.value = f"{self.bar.value} of {self.bar.max} pieces"
-        if self._halted and self.told is not None and not self.told.study.complete:
+        if self.halted and self.told is not None and not self.told.study.complete:
             self.progress.value += ": stopped, what is done is shown"
 
     def _busy(self, now: bool) -> None:

@@ -41,7 +41,7 @@ from augerbook.deciding.ranking import (
     ranked,
     weakest,
 )
-from augerbook.deciding.study import Study, check_size, outputs_of, run
+from augerbook.deciding.study import Study, outputs_of, run, shape_kept
 from augerbook.draw.live_plot import LivePlot
 from augerbook.draw.scene import Scene
 from augerbook.head.screw import friction_screw, screw_material
@@ -336,7 +336,7 @@ def asked(
     """
     margins = tuple(margins_of_head(base.network))
     kept = kept_of(margins, aims, base.network)
-    check_size(1 + combinations(options), 2**power, len(kept))
+    shape_kept(1 + combinations(options), 2**power, len(kept))  # refused, if at all, before any candidate is made
     others: list[Candidate] = []
     refused: list[Refused] = []
     for batch in crossed_in_steps(base, options, own):

@@ -21,10 +21,10 @@ from augerbook.deciding.trial_pictures import draw_narrowed
 from augerbook.head.trials import effect_wanted
 from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
-from augerbook.page.deferred import Deferred
 from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import valued
 from augerbook.page.session import Session
+from augerbook.page.stoppable import Stoppable
 
 _WIDE = widgets.Layout(width="100%")
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
@@ -41,13 +41,14 @@ class _Lesson:
     by: frozenset[tuple[str, float]]
 
 
-class LearningPanel:
+class LearningPanel(Stoppable):
     """Measured values, each with its scatter, and a button that narrows the build's spreads by them.
 
     That takes seconds: it can be stopped, and a build that is changed meanwhile learns nothing.
     """
 
     def __init__(self, session: Session) -> None:
+        super().__init__()
         self._session = session
         self.which = widgets.Dropdown(
             options=[_NONE], description="this build was weighed as", style=_LABEL,
@@ -59,18 +60,12 @@ class LearningPanel:
             description="Take it back", disabled=True, layout=widgets.Layout(width="140px"),
             tooltip="The build as it was before it learnt",
         )  # fmt: skip
-        self.stop = widgets.Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
-        self.bar = widgets.IntProgress(min=0, max=1, layout=widgets.Layout(width="200px"))
-        self.progress = widgets.HTML()
         self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
         self.told = widgets.HTML(layout=_WIDE)
         self.learnt: Calibrated | None = None
         self._lessons: list[_Lesson] = []
         self._compared: Compared | None = None
-        self._halted = False
-        self._working = Deferred(self._steps, 0.0)
         self.learn.on_click(lambda _: self.start())
-        self.stop.on_click(lambda _: self.halt())
         self.back.on_click(lambda _: self._take_back())
         session.on_change(self._offer_back)
         rows = [widgets.HBox(fields, layout=_ROW) for fields in self.others.values()]
@@ -112,24 +107,6 @@ class LearningPanel:
                 share = _typed(f"{kind.name}, give or take", effect_wanted, scatter.value)
                 made.append(Trial(kind.name, kind.quantity, value, share * abs(value)))
         return made
-
-    def start(self) -> None:
-        """Begin to learn from what is typed now."""
-        self._halted = False
-        self._working.request()
-
-    def halt(self) -> None:
-        """Stop after the piece at hand; the build stays as it is."""
-        self._halted = True
-
-    def retire(self) -> None:
-        """Leave what is being learnt for good."""
-        self.halt()
-        self._working.drop()
-
-    def finish(self) -> None:
-        """Go on to the end at once."""
-        self._working.finish()
 
     def _steps(self) -> Iterator[None]:
         build = self._session.build
@@ -182,7 +159,7 @@ class LearningPanel:
             self.bar.max, self.bar.value = step.of, step.done
             self.progress.value = f"{step.done} of about {step.of} pieces"
             yield
-            if self._halted:
+            if self.halted:
                 raise ValueError("you stopped it")
             if self._session.wanted is not build:
                 raise ValueError("it was changed meanwhile. Press again to teach the build that stands there now")

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from sympy import And, Float, Piecewise, atan, cos, pi, sin
+from sympy import And, Expr, Float, Piecewise, atan, cos, pi, sin
 from sympy.logic.boolalg import Boolean
 
 from augerbook.chapters import whole_head
@@ -60,17 +60,21 @@ _GROOVES = Source("hamrock", "Reynolds equation; averaged here over one pitch, a
 
 def _reached() -> tuple[Boolean, str]:
     """Return whether finite elements were made for screws like this one, and what to say where they were not."""
+    gap, depth, turn, flank = REACH.values()
     radius, rise = bore_diameter / 2, (root_width - crest_width) / 2
-    of_screw = dict(zip(REACH, ((tip_gap, radius), (flight_depth, radius), (pitch, radius)), strict=False))
-    ends = {axis: (low * (1 - BEYOND), high * (1 + BEYOND)) for axis, (low, high) in REACH.items()}
-    met = [(Float(ends[a][0], 3) * r <= x) & (x <= Float(ends[a][1], 3) * r) for a, (x, r) in of_screw.items()]
-    *_, flank = REACH
-    low, high = (Float(math.tan(math.radians(end)), 3) * flight_depth for end in ends[flank])
-    gap, depth, turn, angle = REACH.values()
-    return And(*met, low <= rise, rise <= high), (
+
+    def met(size: Expr, over: Expr, low: float, high: float) -> Boolean:
+        return And(Float(low, 3) * over <= size, size <= Float(high, 3) * over)
+
+    of_bore = [
+        met(size, radius, low * (1 - BEYOND), high * (1 + BEYOND))
+        for size, (low, high) in ((tip_gap, gap), (flight_depth, depth), (pitch, turn))
+    ]
+    slopes = (math.tan(math.radians(end)) for end in (flank[0] * (1 - BEYOND), flank[1] * (1 + BEYOND)))
+    return And(*of_bore, met(rise, flight_depth, *slopes)), (
         "no finite elements were made for a screw like this one (they were for gaps over the tips of "
         f"{gap[0]:g} to {gap[1]:g} of the bore's radius, flights up to {depth[1]:g} of it deep, pitches of {turn[0]:g} "
-        f"to {turn[1]:g} of it, flanks of {angle[0]:g} to {angle[1]:g} degrees); it counts as the nearest of those, so "
+        f"to {turn[1]:g} of it, flanks of {flank[0]:g} to {flank[1]:g} degrees); it counts as the nearest of those, so "
         "that what it pumps is a guess"
     )
 

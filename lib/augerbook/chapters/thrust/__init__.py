@@ -254,6 +254,7 @@ tube_stress_share = SUBJECT.equals(
 _STRIPPING = Source("bhandari", "power screws: transverse shear of the threads of screw and nut, half a pitch thick")
 _SHARED = "all turns in engagement share the force: where one yields the next take over"
 _HALF = "a tooth shears off over half a pitch: more on the basic profile, about that much with play"
+_METRIC = "the nozzle's thread is a metric one of 60 degrees"
 block_minor_diameter = SUBJECT.equals(
     "block_minor_diameter",
     "D_1",
@@ -262,7 +263,7 @@ block_minor_diameter = SUBJECT.equals(
     nozzle_thread_diameter - 5 * sqrt(3) / 8 * nozzle_thread_pitch,
     "The crests of the block's thread",
     source=Source("iso724", "basic profile of metric threads: five eighths of the triangle deep"),
-    assumptions=("the nozzle's thread is a metric one of 60 degrees",),
+    assumptions=(_METRIC,),
 )
 nozzle_root_diameter = SUBJECT.equals(
     "nozzle_root_diameter",
@@ -272,7 +273,7 @@ nozzle_root_diameter = SUBJECT.equals(
     nozzle_thread_diameter - 17 * sqrt(3) / 24 * nozzle_thread_pitch,
     "The roots of the nozzle's thread",
     source=Source("din13", "core of a screw's thread: seventeen twenty-fourths of the triangle deep"),
-    assumptions=("the nozzle's thread is a metric one of 60 degrees",),
+    assumptions=(_METRIC,),
 )
 _WALL_LEFT = (
     melt_bore_diameter < nozzle_root_diameter,
@@ -367,7 +368,7 @@ nozzle_wall_share = SUBJECT.equals(
     Piecewise(
         (
             sqrt(_IN_THE_WALL**2 + 3 * _TWIST**2) / (nozzle_strength_share * nozzle_yield_strength),
-            melt_bore_diameter < nozzle_root_diameter,
+            _WALL_LEFT[0],
         ),
         (oo, True),
     ),
