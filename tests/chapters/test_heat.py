@@ -256,7 +256,7 @@ def test_error_falls_with_the_square_of_the_slices() -> None:
     st.floats(0, 20), st.floats(0, 3), st.floats(0, 3000), st.floats(5, 400), st.floats(5, 400), st.floats(0, 56),
     st.floats(0, 80),
 )  # fmt: skip
-@example(flow=3.0, torque=3.0, cooler=2530.0, screw=5.0, tube=5.0, start=3.0, end=56.0)  # found by a soak: no rest
+@example(flow=3.0, torque=3.0, cooler=2530.0, screw=5.0, tube=5.0, start=3.0, end=56.0)  # found by a soak
 def test_heat_balance_closes(
     flow: float, torque: float, cooler: float, screw: float, tube: float, start: float, end: float
 ) -> None:
@@ -299,8 +299,7 @@ def test_derivatives_of_the_balances() -> None:
         assert full[:, column] == pytest.approx((more - less) / 2e-4, abs=1e-8, rel=1e-6)
 
 
-# The same heads each time: about one in a thousand of such heads, far from any that would print, has no state on
-# these slices that lasts. It says so, see below.
+# The same heads each time, most of them far from any that would print.
 @pytest.mark.slow
 @settings(max_examples=150, derandomize=True)
 @given(
@@ -335,11 +334,15 @@ def test_a_further_round_would_move_no_temperature() -> None:
     """The last round is not made: it would be shorter than the square of the one before."""
     heads = random_heads(400)
     found = temperatures(heads)
-    assert (found.residual <= SETTLED).mean() > 0.99
+    assert (found.residual <= SETTLED).all()
     at = np.stack([found.screw, found.plastic, found.tube], axis=2)
     step, _ = newton_step(Grid(heads).balances(at))
-    moved = np.abs(step).max(axis=(1, 2))[found.residual <= SETTLED]
-    assert moved.max() <= SETTLED
+    assert np.abs(step).max() <= SETTLED
+
+
+def test_all_heads_settle() -> None:
+    """Where friction alone keeps plastic soft, Newton's steps jump from one side of a front to the other for ever."""
+    assert (temperatures(random_heads(2000)).residual <= SETTLED).all()
 
 
 def test_heads_side_by_side_are_as_one_by_one() -> None:

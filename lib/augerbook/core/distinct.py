@@ -23,9 +23,15 @@ def different(values: Sequence[Any]) -> tuple[list[Any], NDArray[np.intp]]:
     """
     varied = [place for place, value in enumerate(values) if np.ndim(value)]
     arrays = np.broadcast_arrays(*(np.asarray(values[place], dtype=np.float64) for place in varied))
-    table, places = np.unique(np.array([a.ravel() for a in arrays]), axis=1, return_inverse=True)
+    table = np.array([a.ravel() for a in arrays])
+    # Sorted by one row after the other, which takes a tenth of the time of NumPy's `unique` along an axis.
+    order = np.lexsort(table)
+    table = table[:, order]
+    first = np.concatenate([np.ones(min(1, order.size), dtype=np.bool_), (table[:, 1:] != table[:, :-1]).any(axis=0)])
+    places = np.empty_like(order)
+    places[order] = np.cumsum(first) - 1
     found = list(values)
-    for place, row in zip(varied, table, strict=True):
+    for place, row in zip(varied, table[:, first], strict=True):
         found[place] = row
     return found, places.reshape(arrays[0].shape)
 

@@ -124,6 +124,11 @@ def _laid(*shape: int, builds: int = 0) -> Array:
     return np.moveaxis(np.zeros((*shape[:builds], *shape[builds + 1 :], shape[builds])), -1, builds)
 
 
+def _along(tubes: int, blocks: int) -> Array:
+    """Return where the middles of slices lie: from 0 to 1 along the tube, from there to 2 in the block."""
+    return np.concatenate([(np.arange(tubes) + 0.5) / tubes, 1.0 + (np.arange(blocks) + 0.5) / blocks])
+
+
 def some_of(values: Array, rows: NDArray[np.bool_], builds: int = 0) -> Array:
     """Return the values of the builds for which ``rows`` is true, side by side in memory as they were."""
     return np.moveaxis(np.compress(rows, np.moveaxis(values, builds, -1), axis=-1), -1, builds)
@@ -244,6 +249,16 @@ class Grid:
         at[:] = plastic[:, :, None]
         at[:, self.tubes :, 2] = h.set_temperature
         return at
+
+    def from_thicker(self, at: Array, thick: Grid) -> Array:
+        """Return temperatures along straight lines between those of thicker slices of the same builds, (B, N, 3)."""
+        here, there = (_along(grid.tubes, grid.shape[1] - grid.tubes) for grid in (self, thick))
+        before = np.clip(np.searchsorted(there, here) - 1, 0, len(there) - 2)
+        share = (here - there[before]) / (there[before + 1] - there[before])
+        found = _laid(*self.shape, 3)
+        found[:] = at[:, before] + share[:, None] * (at[:, before + 1] - at[:, before])
+        found[:, self.tubes :, 2] = self.head.set_temperature
+        return found
 
     def room(self) -> Array:
         """Return memory for the band of `balances`, to be used again: with many builds it is 20 MB."""

@@ -15,6 +15,7 @@ from scipy.constants import R as GAS_CONSTANT
 from sympy import Symbol, log, symbols
 
 from augerbook.core.compiled import compiled
+from augerbook.core.distinct import different
 
 Array = NDArray[np.float64]
 
@@ -37,8 +38,8 @@ _STIFFEST = 69.0
 #: Nodes of Gauss and Legendre over the part of a section that does not thin yet and over the part that thins, over a
 #: cone and a bore, and Newton steps. The tests measure what they leave.
 CORE_NODES, RIM_NODES, CONE_NODES, BORE_NODES, STEPS = 8, 12, 6, 8, 5
-#: A step that moves the logarithm of the rate by no more than this is the last one.
-_STANDS = 1e-10
+#: A step that moves the logarithm of the rate by no more than this is the last one: the next would be near its square.
+_STANDS = 1e-7
 #: Heads computed at a time, so that what stands in between stays in the processor's cache.
 _AT_ONCE = 256
 
@@ -135,7 +136,10 @@ def wall_state(
     apparent, moved, limit, eta, tau, n, a = (x.ravel() for x in given)
     scale = moved * eta / tau
     wanted = np.maximum(scale * apparent, 1e-12)
-    wall, ratio = wanted * (3 * n + 1) / (4 * n), np.empty_like(wanted)
+    # A power law with the slope that holds at the apparent rate comes near.
+    thinning = wanted**a
+    local = 1 + (n - 1) * thinning / (1 + thinning)
+    wall, ratio = wanted * (3 * local + 1) / (4 * local), np.empty_like(wanted)
     left = np.arange(wall.size)
     for _ in range(STEPS):
         now, own, bend = wall[left], n[left], a[left]
@@ -233,15 +237,15 @@ def _drop(n: Nozzle) -> Drop:
 def nozzle_drop(*values: Any) -> Drop:
     """Return pressures, exponent and wall of the land for SI floats or arrays in the order of `Nozzle`."""
     shape = np.broadcast_shapes(*(np.shape(v) for v in values))
-    table = np.array([np.broadcast_to(v, shape).ravel() for v in values], dtype=np.float64)
     # Where many inputs of a head are moved in turn, most leave the nozzle alone: each one is computed once.
-    different, copies = np.unique(table, axis=1, return_inverse=True)
-    found = np.empty((len(Drop._fields), different.shape[1]))
+    some, places = different([np.atleast_1d(v) for v in values])
+    table = np.array(some)
+    found = np.empty((len(Drop._fields), table.shape[1]))
     with np.errstate(all="ignore"):
-        for start in range(0, different.shape[1], _AT_ONCE):
+        for start in range(0, table.shape[1], _AT_ONCE):
             part = slice(start, start + _AT_ONCE)
-            found[:, part] = _drop(Nozzle(*different[:, part]))
-    return Drop(*(row[copies.ravel()].reshape(shape)[()] for row in found))
+            found[:, part] = _drop(Nozzle(*table[:, part]))
+    return Drop(*(row[places].reshape(shape)[()] for row in found))
 
 
 def pressure_along(nozzle: Nozzle, slices: int = 16) -> tuple[Array, Array, Array]:
