@@ -179,9 +179,9 @@ def test_wave_through_a_filter_of_first_order(melt: float) -> None:
 GRAIN = 64
 
 
-def turn_by_turn(turns: int) -> np.ndarray:
-    """Deviation of the plastic from its mean, in 64 steps a turn: independent from turn to turn, with variance 1."""
-    return np.repeat(np.random.default_rng(7).standard_normal(turns), GRAIN)
+def by_chance(turns: int) -> np.ndarray:
+    """Deviation of the plastic from its mean, in 64 independent steps a turn; the mean of a turn has the variance 1."""
+    return math.sqrt(GRAIN) * np.random.default_rng(7).standard_normal(turns * GRAIN)
 
 
 def held(flow: np.ndarray, turns_held: float) -> np.ndarray:
@@ -195,18 +195,18 @@ def fused(flow: np.ndarray, turns: float) -> np.ndarray:
     return np.asarray(lfilter(np.ones(round(GRAIN * turns)) / round(GRAIN * turns), [1.0], flow))
 
 
-@pytest.mark.outside("ripple.held_share", by="scipy.signal.lfilter on random turns")
-@pytest.mark.parametrize("turns", [0.05, 0.3, 1.0, 6.0])
-def test_independent_turns_through_the_chamber(turns: float) -> None:
+@pytest.mark.outside("ripple.held_share", by="scipy.signal.lfilter on what chance takes in")
+@pytest.mark.parametrize("turns", [0.1, 0.3, 1.0, 6.0])
+def test_chance_through_the_chamber(turns: float) -> None:
     (share,) = values("held_share", turns_held=turns)
-    assert share == pytest.approx(held(turn_by_turn(16_000), turns)[GRAIN * 100 :].std(), rel=0.03)
+    assert share == pytest.approx(held(by_chance(16_000), turns)[GRAIN * 100 :].std(), rel=0.03)
 
 
 @pytest.mark.outside("ripple.fused_share", "ripple.fusing_turns", by="plug of places that close their voids, NumPy")
 @pytest.mark.parametrize("turns", [0.25, 0.5, 1.0, 1.5, 4.0])
 def test_places_that_close_their_voids_make_a_mean(turns: float) -> None:
     """The screw pushes the same bulk each step. What leaves is the bulk that enters less the voids that close."""
-    lively = 1 + 0.1 * turn_by_turn(6_000)
+    lively = 1 + 0.01 * by_chance(6_000)
     solid = 0.4 * lively / lively.mean()
     steps = round(GRAIN * turns)
     closing = np.zeros(len(solid) + steps)
@@ -215,26 +215,28 @@ def test_places_that_close_their_voids_make_a_mean(turns: float) -> None:
     leaves = (1 - closing)[steps : len(solid)]
     share, fusing = values("fused_share fusing_turns", fusing_time=turns * 8 / 2.5)
     assert fusing == pytest.approx(turns, rel=1e-12)
-    assert share == pytest.approx(unevenness(leaves) / unevenness(solid), rel=0.03)
+    of_turns = solid[: len(solid) // GRAIN * GRAIN].reshape(-1, GRAIN).mean(axis=1)
+    assert share == pytest.approx(unevenness(leaves) / unevenness(of_turns), rel=0.03)
 
 
-@pytest.mark.outside("ripple.noise_share", by="scipy.signal.lfilter on random turns")
+@pytest.mark.outside("ripple.noise_share", by="scipy.signal.lfilter on what chance takes in")
 @pytest.mark.parametrize("fusing", [0.5, 1.0, 3.0, 8.0])
-@pytest.mark.parametrize("holding", [0.05, 0.3, 1.5])
-def test_both_together_stay_below_the_better_one(fusing: float, holding: float) -> None:
-    """The library takes the better of both. Together they do more: here the bound is up to a half too large."""
-    (bound,) = values("noise_share", turns_held=holding, fusing_turns=fusing)
-    together = held(fused(turn_by_turn(16_000), fusing), holding)[GRAIN * 100 :].std()
-    assert 0.67 * bound < together < 1.03 * bound
+@pytest.mark.parametrize("holding", [0.1, 0.3, 1.5, 6.0])
+def test_fusing_and_then_the_chamber(fusing: float, holding: float) -> None:
+    (share,) = values("noise_share", turns_held=holding, fusing_turns=fusing)
+    assert share == pytest.approx(held(fused(by_chance(16_000), fusing), holding)[GRAIN * 100 :].std(), rel=0.03)
 
 
-@pytest.mark.outside("ripple.ripple", by="grains through fusing and chamber, NumPy and scipy.signal.lfilter")
-def test_from_grains_to_the_flow_at_the_nozzle() -> None:
-    pockets, mean, ratio = random_pockets(12_000, 30, 0.2)
-    flow = held(fused(np.repeat(pockets, GRAIN), 2.0), 0.02)[GRAIN * 100 :]
-    given = {"solid_per_turn": mean, "grain_volume_ratio": ratio, "fusing_turns": 2.0, "turns_held": 0.02}
-    (ripple,) = values("ripple", **given)
+@pytest.mark.outside("ripple.ripple", by="grains thrown into the channel, NumPy and scipy.signal.lfilter")
+@pytest.mark.parametrize("fusing", [0.5, 2.0])
+def test_from_grains_to_the_flow_at_the_nozzle(fusing: float) -> None:
+    """Every grain by itself, at a place of its own within its turn; half of a turn is more uneven than a turn."""
+    steps, mean, ratio = random_pockets(12_000 * GRAIN, 30 / GRAIN, 0.2)
+    flow = held(fused(steps, fusing), 0.1)[GRAIN * 100 :]
+    given = {"solid_per_turn": mean * GRAIN, "grain_volume_ratio": ratio, "fusing_turns": fusing, "turns_held": 0.1}
+    ripple, turn = values("ripple pocket_noise", **given)
     assert ripple == pytest.approx(unevenness(flow), rel=0.03)
+    assert (ripple > turn) == (fusing < 1)
 
 
 # --- the line ---------------------------------------------------------------------------------
@@ -281,20 +283,24 @@ def test_fast_and_slow_limits() -> None:
     keys = "held_share wave_share"
     part, sine = values(keys, turns_held=0.03)
     assert sine < part
-    slow, fast = values(keys, turns_held=1e-6), values(keys, turns_held=200.0)
-    assert slow == pytest.approx([1.0, 1.0], abs=1e-6)
     # Long held: the noise falls with the square root of the turns, a wave with the turns themselves.
-    assert fast == pytest.approx([1 / math.sqrt(400), 1 / (400 * math.pi)], rel=1e-3)
-    at_once, many = values("fused_share", fusing_turns=1e-9), values("fused_share", fusing_turns=400.0)
-    assert [*at_once, *many] == pytest.approx([1.0, 0.05], rel=1e-3)
-    assert values("fused_share", fusing_turns=1 - 1e-12) == pytest.approx(values("fused_share", fusing_turns=1.0))
+    assert values(keys, turns_held=200.0) == pytest.approx([1 / math.sqrt(400), 1 / (400 * math.pi)], rel=1e-3)
+    assert values(keys, turns_held=1e-6)[1] == pytest.approx(1.0, abs=1e-6)
+    assert values("fused_share", fusing_turns=400.0) == pytest.approx([0.05])
+    # Either alone, where the other does nothing; and as many grains as the zone holds, however few turns that is.
+    alone = values("noise_share fused_share", fusing_turns=3.0, turns_held=1e-6)
+    assert alone[0] == pytest.approx(alone[1], rel=1e-6)
+    alone = values("noise_share held_share", fusing_turns=1e-3, turns_held=2.0)
+    assert alone[0] == pytest.approx(alone[1], rel=1e-3)
+    whole, few = values("ripple", turns_held=1e-9), values("ripple", turns_held=1e-9, solid_per_turn=80.0)
+    assert whole == pytest.approx([math.sqrt(0.25 / (2.5 * 6.0))]) and few == pytest.approx(whole)
 
 
 def test_grains_that_drop_one_by_one_into_a_slow_chamber() -> None:
     """Campbell's theorem for shots of size v at a mean flow Q: variance over mean squared is E v² / E v / (2 Q tau)."""
     noise, share = values("pocket_noise held_share", turns_held=50.0)
     tau = 50.0 * 8 / 2.5
-    assert (noise * share) ** 2 == pytest.approx(0.25 / (2 * 2.5 * tau), rel=0.01)
+    assert (noise * share) ** 2 == pytest.approx(0.25 / (2 * 2.5 * tau))
 
 
 @given(
@@ -306,9 +312,8 @@ def test_directions(turn: float, grain: float, fusing: float, melt: float, stiff
     at["head_stiffness"] = stiffness
     keys = "ripple pocket_noise held_share wave_share fused_share"
     ripple, noise, through, wave, fused_part = values(keys, **at)
-    assert 0 < ripple <= noise
+    assert 0 < ripple < noise * min(fused_part, through)
     assert 0 < wave <= 1
-    assert 0 < through <= 1
     assert values("ripple", **(at | {"grain_volume_ratio": grain * more}))[0] > ripple
     assert values("fused_share", **(at | {"fusing_time": fusing * more}))[0] < fused_part
     assert values("held_share", **(at | {"melt_volume": melt * more}))[0] < through
@@ -363,7 +368,8 @@ def test_the_flow_drawn_is_that_of_the_turns(fusing: float, holding: float) -> N
     assert turns.mean() == pytest.approx(1.0, abs=0.15)
     assert flow.mean() == pytest.approx(1.0, abs=0.15)
     if fusing < 1:
-        assert flow[12::24] == pytest.approx(turns, rel=1e-6)
+        assert flow[1:].reshape(-1, 24).mean(axis=1) == pytest.approx(turns, rel=0.05)
+        assert flow.std() > turns.std()
     else:
         assert flow.std() < turns.std()
 
@@ -373,7 +379,7 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     otter = shipped_build("otter")
     known = {q.key: value for q, value in otter.solution.values.items()}
     assert 5 < known["pocket_grains"] < 10, "a handful"
-    assert known["fused_share"] < known["held_share"]
+    assert known["noise_share"] < known["fused_share"] < 1.05 * known["noise_share"] < known["held_share"]
     quantities = whole_head().quantities
 
     def changed(**changes: float) -> Solution:
@@ -398,14 +404,25 @@ def test_figures_that_the_chapter_states_in_words() -> None:
     assert small["grain_volume_ratio"] < known["grain_volume_ratio"]
     assert small["solid_per_turn"] < known["solid_per_turn"]
     assert small["fusing_turns"] < known["fusing_turns"]
-    assert small["fused_share"] < small["held_share"]
+    assert small["noise_share"] < small["fused_share"] < 1.05 * small["noise_share"] < small["held_share"]
+    for thickness, left in ((0.005, 1.0), (0.001, 14 / 15)):
+        softer = changed(plate_thickness=thickness)[quantities["ripple"]]
+        assert softer / known["ripple"] == pytest.approx(left, abs=0.01)
     # Twice the plastic in a turn, half as fast: about the same line.
     large = whole_head().solve(
         {**otter.values, whole_head().quantities["solid_per_turn"]: 2 * known["solid_per_turn"]}, otter.choices
     )
     assert large[whole_head().quantities["ripple"]] == pytest.approx(known["ripple"], rel=0.08)
-    assert values("held_share wave_share", turns_held=3.0) == pytest.approx([0.39, 0.05], abs=0.005)
-    assert values("held_share wave_share", turns_held=1.0) == pytest.approx([0.61, 0.16], abs=0.005)
+    assert values("held_share wave_share", turns_held=3.0) == pytest.approx([0.41, 0.05], abs=0.005)
+    assert values("held_share wave_share", turns_held=1.0) == pytest.approx([0.71, 0.16], abs=0.005)
+
+
+def test_what_weighing_single_turns_reads() -> None:
+    """Where a fifth of a turn fuses at a time a turn reads a thirtieth too little, where a whole one does a fifth."""
+    for fusing, read in ((0.2, 29 / 30), (1.0, 0.8)):
+        flow = fused(by_chance(16_000), fusing)[GRAIN * 100 :]
+        weighed = flow.reshape(-1, GRAIN).mean(axis=1)
+        assert weighed.std() == pytest.approx(read, abs=0.025)
 
 
 # --- the rule of thumb and the figures of the chapter -----------------------------------------
@@ -414,10 +431,10 @@ def test_figures_that_the_chapter_states_in_words() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables_that_conveys(name: str) -> None:
-    """Ripple by counting over one by the root of the usual grains that fuse at the same time: 55 % within an eighth.
+    """Ripple by counting over one by the root of the usual grains that fuse at the same time: 60 % or a tenth less.
 
-    With the pitch of each screw and with half of it, which is never better. Where melt and springs even
-    out more than the fusing does, the line is evener than the rule says.
+    With the pitch of each screw and with half of it, which is never better. In one head of ten melt and springs take
+    more than that.
     """
     quantities, build = whole_head().quantities, shipped_build(name)
     shape = ("major_diameter", "core_diameter", "pitch", "crest_width", "flank_half_angle")
@@ -433,18 +450,15 @@ def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables_that_conveys(name
     finer = heads * np.where(np.array([*shape, "", ""]) == "pitch", 0.5, 1.0)
     columns = np.vstack([heads, finer]).T
     moved = [quantities[key] for key in (*shape, "bore_diameter", "wanted_flow")]
-    keys = "ripple fusing_turns fusing_time grain_volume_ratio fused_share held_share"
-    asked = [quantities[key] for key in keys.split()]
-    ripple, turns, fusing, grain, fused, held = build.solution.sweep(asked, moved)(*columns)
-    inside = np.isfinite(ripple) & (turns >= 1)
+    asked = [quantities[key] for key in ("ripple", "fusing_time", "grain_volume_ratio")]
+    ripple, fusing, grain = build.solution.sweep(asked, moved)(*columns)
+    together = columns[-1] * fusing / grain
+    inside = np.isfinite(ripple) & (together >= 4)
     assert min(inside[: len(heads)].sum(), inside[len(heads) :].sum()) > 40
-    factor = ripple * np.sqrt(columns[-1] * fusing / grain)
-    by_fusing = inside & (fused <= held)
-    assert by_fusing.sum() > 0.85 * inside.sum()
-    assert factor[by_fusing] == pytest.approx(0.55, rel=1 / 8)
-    assert (factor[inside] < 0.55 * 1.125).all()
+    factor = (ripple * np.sqrt(together))[inside]
+    assert (factor <= 0.6).all() and (factor >= 0.54).mean() >= 0.9 and factor.min() > 0.75 * 0.6
     worse = ripple[len(heads) :] / ripple[: len(heads)]
-    assert 1.1 < np.nanmin(worse) < np.nanmax(worse) < 1.95
+    assert 1.1 < np.nanmin(worse) < np.nanmax(worse) < 1.4
 
 
 def test_grains_half_as_large_leave_a_third() -> None:

@@ -1,8 +1,8 @@
 """Ripple: few grains in a turn make the flow uneven, and what lies between inlet and nozzle evens out a part of it.
 
-A turn brings a countable number of grains, so that no two turns bring the same plastic. Turns that fuse at the same
-time are averaged, since each gives up its voids meanwhile. What is stored under pressure before the nozzle, squeezed
-melt and bent springs, passes on a mean over the last turns as well.
+A stretch of the channel holds a countable number of grains, so that no two turns bring the same plastic, nor two parts
+of a turn. What fuses at the same time is averaged, since each place gives up its voids meanwhile. What is stored under
+pressure before the nozzle, squeezed melt and bent springs, passes on a mean over the last turns as well.
 """
 
 from __future__ import annotations
@@ -32,7 +32,6 @@ from augerbook.chapters.melt import fusing_time, local_exponent, melt_volume
 from augerbook.chapters.operating import plug_pressure
 from augerbook.chapters.plate import head_stiffness, melt_give
 from augerbook.chapters.thrust import bore_section, nozzle_pressure, raise_arm
-from augerbook.core.extremes import smallest
 from augerbook.core.quantity import Quantity
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -71,9 +70,9 @@ ripple = SUBJECT.result(
 #: The unevenness that counts as good, in the margin and in `even_volume` alike.
 GOOD = Rational(1, 10)
 
-_INDEPENDENT = "what one turn takes in has nothing to do with what the turn before took in"
+_INDEPENDENT = "what one stretch of the channel takes in has nothing to do with what its neighbours took in"
 _POISSON = "grains come one by one, at random; order in the filling takes away the same share for all sizes"
-_SPREAD = "the plastic of a turn moves on evenly over that turn, and in the order it was taken in"
+_IN_ORDER = "the plastic moves on in the order it was taken in"
 _SMALL = "waves are small, so that flow and pressure change in proportion"
 _SOURCE = "the screw brings its plastic whatever the pressure: no melt slips back when the pressure rises"
 
@@ -157,11 +156,11 @@ held_share = SUBJECT.equals(
     "held_share",
     "a_held",
     "percent",
-    "share of the differences from turn to turn that melt and springs let through",
-    sqrt(1 - turns_held * (1 - exp(-1 / turns_held))),
-    "Independent turns through the same filter",
+    "counting noise that melt and springs alone would leave, over that of a turn",
+    1 / sqrt(2 * turns_held),
+    "Chance through the same filter",
     source=_HERE,
-    assumptions=(_SMALL, _INDEPENDENT, _SPREAD),
+    assumptions=(_SMALL, _INDEPENDENT, _IN_ORDER),
 )
 fusing_turns = SUBJECT.equals(
     "fusing_turns",
@@ -177,20 +176,22 @@ fused_share = SUBJECT.equals(
     "fused_share",
     "a_fused",
     "percent",
-    "share of the differences from turn to turn that the fusing lets through",
-    sqrt(Piecewise(((3 * fusing_turns - 1) / (3 * fusing_turns**2), fusing_turns >= 1), (1 - fusing_turns / 3, True))),
-    "A mean over the turns that fuse together",
+    "counting noise that fusing alone would leave, over that of a turn",
+    1 / sqrt(fusing_turns),
+    "As many grains as fuse together",
     source=_HERE,
-    assumptions=(_INDEPENDENT, _SPREAD, "a place in the plug closes its voids evenly over the fusing time"),
+    assumptions=(_INDEPENDENT, _IN_ORDER, "a place in the plug closes its voids evenly over the fusing time"),
 )
 noise_share = SUBJECT.equals(
     "noise_share",
     "a_noise",
     "percent",
-    "share of the differences from turn to turn that reaches the nozzle, at most",
-    smallest(held_share, fused_share),
-    "The better of the two; together they do a little more",
+    "counting noise of the flow at the nozzle, over that of a turn",
+    fused_share * sqrt(1 - turns_held / fusing_turns * (1 - exp(-fusing_turns / turns_held))),
+    "Fusing first, then melt and springs",
+    nonnegative=True,
     source=_HERE,
+    assumptions=(_SMALL, _INDEPENDENT, _IN_ORDER),
 )
 SUBJECT.relation(
     "ripple", ripple, pocket_noise * noise_share, "What the grains leave in the line", source=_DEFINITION,

@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 
 #: Steps a turn, turns shown, and turns before and after them that the longest mean shown may reach.
 _STEPS, _SHOWN, _REACH = 24, 12, 40
-_NORMAL = np.random.default_rng(11).standard_normal(_REACH + _SHOWN + _REACH)
+_NORMAL = np.random.default_rng(10).standard_normal((_REACH + _SHOWN + _REACH, _STEPS))
 
 _WIDTH, _HEIGHT = 800.0, 372.0
 _LEFT, _LONG = 40.0, 720.0
@@ -55,19 +55,19 @@ def flow_of_turns(noise: float, fusing: float, holding: float) -> tuple[Array, A
     from scipy.signal import lfilter  # half a second to import, and most pages draw another picture first
 
     fusing, holding = min(max(fusing, 1 / _STEPS), _REACH), min(max(holding, 1e-3), _REACH / 2)
-    spread = math.sqrt(math.log1p(noise**2))
-    turns = np.exp(spread * _NORMAL - spread**2 / 2)
-    time = np.arange(len(turns) * _STEPS + 1) / _STEPS
-    brought = np.concatenate([[0.0], np.cumsum(turns)])
-    whole = np.arange(len(turns) + 1.0)
+    # Each step takes in what chance gives it: a turn, the mean of its steps, then differs as much as it should.
+    spread = math.sqrt(math.log1p(_STEPS * noise**2))
+    taken = np.exp(spread * _NORMAL - spread**2 / 2)
+    time = np.arange(taken.size + 1) / _STEPS
+    brought = np.concatenate([[0.0], np.cumsum(taken)]) / _STEPS
     # The plastic of turns before the first one shown is taken as the mean: far enough back not to matter.
-    earlier = np.where(time < fusing, time - fusing, np.interp(time - fusing, whole, brought))
-    mean = (np.interp(time, whole, brought) - earlier) / fusing
+    earlier = np.where(time < fusing, time - fusing, np.interp(time - fusing, time, brought))
+    mean = (brought - earlier) / fusing
     keep = math.exp(-1 / (_STEPS * holding))
     flow = 1 + lfilter([1 - keep], [1, -keep], mean - 1)
     late = _REACH + min(fusing / 2 + holding, _REACH - 1)
     places = late + np.arange(_SHOWN * _STEPS + 1) / _STEPS
-    return turns[_REACH : _REACH + _SHOWN], np.interp(places, time, flow)
+    return taken.mean(axis=1)[_REACH : _REACH + _SHOWN], np.interp(places, time, flow)
 
 
 def draw_line(solution: Solution) -> Scene:
@@ -136,12 +136,12 @@ _SIZES = np.geomspace(0.1, 5.0, 41)
 def _plot() -> LivePlot:
     margin = SUBJECT.margins[0]
     figure, (left, right) = graph(columns=2, height=340)
-    frame(left, x="turns that fuse together, or are held", y=fused_share.axis("share that reaches the nozzle"),
-          xlim=(0.01, 100), ylim=(0, 145), xscale="log")  # fmt: skip
+    frame(left, x="turns that fuse together, or are held", y=fused_share.axis("left of the noise of a turn"),
+          xlim=(0.01, 100), ylim=(1, 1000), xscale="log", yscale="log")  # fmt: skip
     frame(right, x="diameter of the mean grain (mm)", y=ripple.axis("ripple"), xlim=(0.1, 5), ylim=(0.5, 100),
           xscale="log", yscale="log")  # fmt: skip
     left.set_xticks((0.01, 0.1, 1, 10, 100), ("0.01", "0.1", "1", "10", "100"))
-    left.set_yticks((0, 20, 40, 60, 80, 100))
+    left.set_yticks((1, 10, 100, 1000), ("1", "10", "100", "1000"))
     right.set_xticks((0.1, 0.2, 0.5, 1, 2, 5), ("0.1", "0.2", "0.5", "1", "2", "5"))
     right.set_yticks((0.5, 1, 2, 5, 10, 20, 50, 100), ("0.5", "1", "2", "5", "10", "20", "50", "100"))
     for axes in (left, right):
@@ -171,7 +171,7 @@ def _plot() -> LivePlot:
 
 
 def draw_evening(solution: Solution) -> LivePlot:
-    """Draw the shares that fusing and holding let through, and the ripple over the size of the grains."""
+    """Draw what fusing and holding leave of the noise, and the ripple over the size of the grains."""
     plot = _plot()
     size = 1e3 * (6 * solution[grain_volume_ratio] / math.pi) ** (1 / 3)
     (over_sizes,) = solution.sweep([ripple], [grain_volume_ratio])(math.pi / 6 * (1e-3 * _SIZES) ** 3)
@@ -184,9 +184,9 @@ def draw_evening(solution: Solution) -> LivePlot:
             "size_here": (size, percent[ripple]),
         },
         alt=(
-            f"Left: {solution.text(fusing_turns)} turns that fuse together let {solution.text(fused_share)} of the "
-            f"differences between turns through; melt and springs, which hold {solution.text(turns_held)} turns, let "
-            f"{solution.text(held_share)} through. Right: grains of {size:.2g} mm make a ripple of "
+            f"Left: {solution.text(fusing_turns)} turns that fuse together leave {solution.text(fused_share)} of the "
+            f"counting noise of a turn; melt and springs, which hold {solution.text(turns_held)} turns, would leave "
+            f"{solution.text(held_share)} by themselves. Right: grains of {size:.2g} mm make a ripple of "
             f"{solution.text(ripple)}, finer ones less, with size to the power 1.5."
         ),
     )
