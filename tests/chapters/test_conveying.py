@@ -553,6 +553,27 @@ def test_the_reserve_follows_the_temperatures() -> None:
     assert not [q for q in SUBJECT.quantities if math.isnan(none.values.get(q, 0.0))]
 
 
+def test_speed_changes_what_a_turn_brings_by_the_heat_of_turning_and_by_nothing_else() -> None:
+    """*otter* at speeds that its chapter names; at any speed where the torque falls as the speed rises."""
+    otter = shipped_build("otter")
+    q = otter.network.quantities
+    turning = otter.values[q["running_torque"]] * otter.values[q["screw_speed"]]
+    brought, cold = [], []
+    for speed in (1.0, 19.0, 60.0, 100.0):
+        faster = otter.with_value(q["screw_speed"], q["screw_speed"].si(speed))
+        as_warm = faster.with_value(q["running_torque"], turning / faster.values[q["screw_speed"]]).solution
+        for key in ("solid_per_turn", "speed_for_flow", "cold_length"):
+            assert as_warm[q[key]] == pytest.approx(otter.solution[q[key]], rel=1e-9)
+        solution = faster.solution
+        assert solution[q["flight_fill"]] == otter.solution[q["flight_fill"]]
+        held_cold = faster.with_value(q["cold_length"], otter.solution[q["cold_length"]]).solution
+        assert held_cold[q["solid_per_turn"]] == pytest.approx(otter.solution[q["solid_per_turn"]], rel=1e-9)
+        brought.append(solution.shown(q["solid_per_turn"]))
+        cold.append(solution.shown(q["cold_length"]))
+    assert brought == pytest.approx([7.96, 7.92, 7.59, 0.0], abs=0.005)
+    assert cold == pytest.approx([48.1, 41.7, 21.8, 0.6], abs=0.05)
+
+
 def test_an_ordinary_build_has_no_warning() -> None:
     assert warnings() == ""
 

@@ -3,10 +3,12 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pytest
+from augerbook.builds.build import Build
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.chapters import grains, screw, whole_head
@@ -807,6 +809,64 @@ def test_a_flake_thinner_than_the_gap_over_the_tip_slips_back_however_wide_its_m
     assert narrow.shown(grains.caught_share) == pytest.approx(24 * math.log(2 / 1.6613) / math.log(2 / 1.4), abs=0.05)
 
 
+@pytest.mark.outside(
+    "grains.flake_volume_ratio", "grains.large_flakes", by="scipy, quadrature over the rows of a table and over a law"
+)  # fmt: skip
+@pytest.mark.parametrize("kind", [SIEVED, grains.ESTIMATED])
+@pytest.mark.parametrize("thick", [0.05, 0.4, 0.8, 1.2, 1.25, 1.6, 1.9])
+def test_each_flake_is_a_disc_or_a_ball_if_that_is_less(kind: str, thick: float) -> None:
+    """Flake by flake, in its volume and in its number: over 1.5 thicknesses wide it is the disc."""
+    meshes = np.array([2.0, 1.4, 1.0, 0.71, 0.5, 0.25, PAN_FLOOR * 0.25])
+    rows = list(zip(meshes[1:], meshes[:-1], TABLE[1][1:], strict=True))
+    law = lognorm(s=0.5, scale=1.2)
+
+    def density(x: float) -> float:
+        if kind == grains.ESTIMATED:
+            return float(law.pdf(x) / law.cdf(2.0))
+        return float(sum(share / 100 / math.log(b / a) / x for a, b, share in rows if a < x <= b))
+
+    def volume(x: float) -> float:
+        return min(math.pi / 4 * thick * x**2, math.pi / 6 * x**3)
+
+    def over(function: Callable[[float], float], start: float) -> float:
+        edges = sorted({start, *(x for x in (*meshes, 1.5 * thick) if start < x <= 2.0)})
+        return sum(float(quad(lambda x: density(x) * function(x), a, b, epsabs=0)[0]) for a, b in pairwise(edges))
+
+    # Wide flakes pass a screw with much room, so a narrow size is given for what passes.
+    for passes in (0.9, 1.5):
+        ratio, large = shown(
+            "grain_volume_ratio large_density", kind, flake_thickness=thick, widest_flake_centred=passes
+        )
+        assert ratio == pytest.approx(over(volume, 1e-9), rel=1e-6)
+        assert large == pytest.approx(over(lambda x: 1 / volume(x), passes), rel=1e-6)
+
+
+def test_the_flakes_of_otter_hold_and_count_what_its_table_says() -> None:
+    """Row by row on paper, with the split at one and a half thicknesses."""
+    for thick, volume in ((0.8, 0.803), (1.2, 0.989), (1.6, 1.003)):
+        known = changed("otter", flake_thickness=thick).solution
+        assert known.shown(grains.grain_volume_ratio) == pytest.approx(volume, abs=0.0005)
+    thickest = {q.key: value for q, value in changed("otter", flake_thickness=1.6).solution.values.items()}
+    assert thickest["large_in_tube"] == pytest.approx(12.5, abs=0.05)
+    assert thickest["opposed_chance"] == pytest.approx(0.976, abs=0.0005)
+
+
+@pytest.mark.parametrize("where", ["centred", "leaning"])
+def test_flakes_thicker_than_the_largest_grains_are_told_to_be_splinters(where: str) -> None:
+    """Those of *otter* are 1.97 mm wide at most."""
+
+    def told(build: Build) -> bool:
+        return any(
+            w.node.id == f"grains.widest_flake_{where}" and "splinters" in w.validity.otherwise
+            for w in build.solution.warnings
+        )
+
+    for thick, splinters in ((1.6, False), (1.96, False), (1.98, True), (2.1, True), (8.0, True)):
+        assert told(changed("otter", flake_thickness=thick)) == splinters
+    assert told(changed("otter", sieve_mesh=1.0))
+    assert not told(changed("wren", flake_thickness=8.0)), "balls have no thickness"
+
+
 @pytest.mark.outside("grains.ball_volume_ratio", "grains.flake_volume_ratio", by="two hundred thousand grains, NumPy")
 @pytest.mark.parametrize("thick", [0.3, 0.6])
 def test_the_volume_of_a_usual_grain_is_that_of_grains_drawn(thick: float) -> None:
@@ -817,8 +877,7 @@ def test_the_volume_of_a_usual_grain_is_that_of_grains_drawn(thick: float) -> No
     sizes = sizes[sizes < known["sieve_mesh"]]
     assert known["grain_volume_ratio"] == pytest.approx((np.pi / 6 * sizes**3).mean(), rel=0.01)
     flakes = changed("wren", flake_thickness=thick).with_choice(whole_head().choices["grain_shape"], FLAKE)
-    discs = np.pi / 4 * thick / 1000 * sizes**2
-    drawn = min(discs.mean(), (np.pi / 6 * sizes**3).mean())
+    drawn = np.minimum(np.pi / 4 * thick / 1000 * sizes**2, np.pi / 6 * sizes**3).mean()
     assert flakes.solution[NETWORK.quantities["grain_volume_ratio"]] == pytest.approx(drawn, rel=0.01)
 
 
@@ -859,7 +918,9 @@ def test_chance_that_two_oppose_is_that_of_grains_thrown_at_random(mesh: float, 
     sizes = sizes[sizes < known["sieve_mesh"]]
     # Drawn by mass: a draw stands for one over its volume in grains, balls or round discs.
     large = sizes > known["passing_size_centred"]
-    volume = np.pi / 6 * sizes**3 if thick is None else np.pi / 4 * sizes**2 * known["flake_thickness"]
+    volume = np.pi / 6 * sizes**3
+    if thick is not None:
+        volume = np.minimum(volume, np.pi / 4 * sizes**2 * known["flake_thickness"])
     count = room * (large / volume).mean()
     assert known["large_in_tube"] == pytest.approx(count, rel=0.02)
     opposed, tries = 0, 20_000
@@ -942,14 +1003,25 @@ def test_the_rule_of_thumb_for_the_mesh(machine: bool, centred: float, leaning: 
     assert centred <= lowest[0] < 1.06 * centred and leaning <= lowest[1] < 1.06 * leaning
 
 
+@pytest.mark.parametrize("thick", [None, 0.5, 0.51, 0.8, 1.0])
 @pytest.mark.parametrize("spread", [0.3, 0.4, 0.5, 0.6])
 @pytest.mark.parametrize("median", [0.6, 0.8, 1.0, 1.6])
-def test_the_rule_of_thumb_for_the_gap_over_the_tips(median: float, spread: float) -> None:
-    """A gap of half the mesh; wider grinds are caught the better."""
-    (caught,) = shown("caught_share", sieve_mesh=1.0, ground_median=median, ground_spread=spread, tip_gap=0.5)
+def test_the_rule_of_thumb_for_the_gap_over_the_tips(median: float, spread: float, thick: float | None) -> None:
+    """A gap of half the mesh, for balls and for flakes no thinner than the gap; wider grinds are caught the better."""
+    flakes = {} if thick is None else {"flake_thickness": thick}
+    (caught,) = shown("caught_share", sieve_mesh=1.0, ground_median=median, ground_spread=spread, tip_gap=0.5, **flakes)
     assert caught >= 50
     if (median, spread) == (0.6, 0.6):
         assert caught < 55
+
+
+def test_the_rule_of_thumb_for_the_gap_over_the_tips_names_the_flakes_that_it_is_not_for() -> None:
+    """In *otter* the gap is just half of the mesh: thinner flakes slide over flat, as wide as the bore allows."""
+    for thick, caught in ((0.8, 0.0), (0.85, 0.0), (0.9, 7.9), (0.95, 34.3), (1.0, 57.0), (1.6, 57.0)):
+        known = changed("otter", flake_thickness=thick).solution
+        assert known.shown(grains.caught_share) == pytest.approx(caught, abs=0.05)
+        slides = 2 * math.sqrt(max(1.0 - thick, 0.0) * (7.0 + thick))
+        assert known.shown(grains.slipping_size) == pytest.approx(max(1.0, slides))
 
 
 def test_numbers_that_the_text_of_the_chapter_names() -> None:

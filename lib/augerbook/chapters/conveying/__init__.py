@@ -580,7 +580,7 @@ speed_for_flow = SUBJECT.equals(
     wanted_flow / solid_per_turn,
     "Wanted flow over plastic per turn",
     source=_DEFINITION,
-    assumptions=("the flights are as full as at the screw speed of the build",),
+    assumptions=("as much of the tube is cold as at the screw speed of the build",),
     title="speed for the wanted flow",
 )
 
@@ -593,7 +593,7 @@ SUBJECT.margin(
 )  # fmt: skip
 SUBJECT.margin(
     "speed_for_flow", speed_for_flow, good=50, limit=100,
-    why="fast turning heats plug and screw by friction and empties the flights at the inlet",
+    why="fast turning heats plug and screw by friction: less of the tube stays cold, until no plug is left to press",
     advice="take a screw with more room per turn, or print more slowly",
     source=Source("judgement", "10 to 50 turns a minute"),
 )  # fmt: skip

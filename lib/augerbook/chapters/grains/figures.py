@@ -68,7 +68,7 @@ def draw_end_view(solution: Solution) -> Scene:
     fit = float(sizes.share_below(2e-3 * 0.9 * gap))
     finer = [1e3 * float(sizes.size_at(share * fit)) for share in (0.95, 0.4, 0.05)]
     scene = Scene(
-        width=6.6 * bore, height=2.26 * bore, origin=(-3.3 * bore, -1.13 * bore),
+        width=7.0 * bore, height=2.26 * bore, origin=(-3.5 * bore, -1.13 * bore),
         title="The leaning screw, seen from its end",
         alt=(
             f"Cut across the axis, to scale: a bore of {2 * bore:.3g} mm and a screw of {2 * tip:.3g} mm over its tips "
@@ -226,7 +226,7 @@ def draw_opposed(solution: Solution) -> Scene:
     """Draw two large grains on one half of the circle, where the screw leans away, and two on opposite sides."""
     bore, gap, large = solution.shown(bore_diameter) / 2, solution.shown(tip_gap), solution.shown(largest_grain)
     room = solution.shown(core_gap)
-    apart = 4.5 * bore
+    apart = 4.8 * bore
     scene = Scene(
         width=2 * apart, height=2.75 * bore, origin=(-apart, -1.55 * bore), title="Two large grains in one tube",
         alt=(

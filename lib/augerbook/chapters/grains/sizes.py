@@ -144,6 +144,27 @@ class LognormalSizes:
         return np.asarray(self._median * np.exp(self._spread * (tilt + place)))
 
 
+def flakes_wider_than(size: ArrayLike, sizes: Sizes, thickness: ArrayLike, *, power: int) -> Array:
+    """Return the mean by mass of volume ** power, flakes up to ``size`` left out, in m ** (3 * power).
+
+    Each flake holds what a round disc as wide as its mesh does, or a ball of that mesh if that is less. So a power of 1
+    gives the mean volume (from size 0 on), and -1 how many flakes there are in each volume of plastic.
+
+    Args:
+        size, thickness: in m.
+    """
+    ball, disc = np.pi / 6, np.pi / 4 * np.asarray(thickness)
+    narrow = np.asarray(size, dtype=np.float64)
+    # Where ball * x**3 and disc * x**2 are the same.
+    wide = np.maximum(narrow, disc / ball)
+
+    def between(low: ArrayLike, high: ArrayLike, exponent: int) -> Array:
+        return sizes.mean_power(exponent) * (sizes.share_below(high, exponent) - sizes.share_below(low, exponent))
+
+    balls, discs = between(narrow, wide, 3 * power), between(wide, np.inf, 2 * power)
+    return np.asarray(ball**power * balls + disc**power * discs)
+
+
 def rosin_rammler_below(size: ArrayLike, scale: ArrayLike, exponent: ArrayLike, cut: ArrayLike = np.inf) -> Array:
     """Return the share of the mass below ``size`` after Rosin and Rammler, cut off at a mesh.
 
