@@ -1,10 +1,12 @@
 """Ringing against matrices and equations of motion solved in time, records made by integration, and dilated lines."""
 
+import ast
 import math
 import re
 from collections.abc import Sequence
 from typing import Any
 
+import nbformat
 import numpy as np
 import pytest
 from augerbook.builds.reader import BuildError
@@ -26,6 +28,7 @@ from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.draw.scene_layout import Circles, Outline
 from augerbook.head.decay_record import MOST_SAMPLES, DecayRecordError, decay_record_faults, read_decay_csv
+from augerbook.page.chapter import exercise
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
@@ -33,6 +36,7 @@ from scipy.linalg import eigh
 from scipy.ndimage import grey_dilation
 from scipy.optimize import curve_fit
 
+from tests.chapters.chapters import chapter_of
 from tests.chapters.solving import changed, shown_in, solved_at
 
 Q = whole_head().quantities
@@ -971,6 +975,21 @@ def test_the_rule_of_thumb_holds_where_the_chapter_says_so() -> None:
     assert np.median(ratio) == pytest.approx(1.3, abs=0.1)
     slow = 2 * hertz * np.sqrt(drawn["visible_wave"] * drawn["line_width"])
     assert ((quiet / slow > 0.95) & (quiet / slow < 1.01)).mean() > 0.95
+
+
+def test_the_rule_of_thumb_answers_the_exercise_on_the_quiet_speed() -> None:
+    """Whoever takes the line's width for what it is less the wave, as the rule does, is told that it is right."""
+    cells = nbformat.reads(chapter_of(ringing.SUBJECT).read_text(encoding="utf-8"), as_version=4).cells
+    (asked,) = (c.source for c in cells if "exercise(ringing.quiet_speed" in c.source)
+    (call,) = (node for node in ast.walk(ast.parse(asked)) if isinstance(node, ast.Call))
+    changes = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
+    head = shipped_build("otter").solution
+    width, seen = (
+        float(ureg.Quantity(changes[key]).to("mm").magnitude) if key in changes else head.shown(Q[key])
+        for key in ("line_width", "visible_wave")
+    )
+    thumb = 2 * head.shown(ringing.lower_frequency) * math.sqrt(width * seen)
+    assert repr(exercise(ringing.quiet_speed, f"{thumb:.4g} mm/s", **changes)) == "**Right.**"
 
 
 def boxes(scene: Any, style: str) -> list[tuple[float, float, float, float]]:
