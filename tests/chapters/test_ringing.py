@@ -175,6 +175,48 @@ def test_no_stop_makes_more_than_the_acceleration_can(solution: Solution) -> Non
 
 @pytest.mark.slow
 @pytest.mark.outside(
+    "ringing.acceleration_wave", "ringing.highest_acceleration",
+    by="equations of motion of both ways of ringing integrated, with both pushes of a line, SciPy",
+)  # fmt: skip
+@each_head
+@pytest.mark.parametrize("damping", [0.0, 0.05])
+def test_both_pushes_of_a_short_line_add_up_to_twice_the_wave_and_no_more(solution: Solution, damping: float) -> None:
+    """Speeding up pushes one way, stopping the other: on a long line the first dies away, on a short one both add up.
+
+    So half of the acceleration is safe on any line by itself. Many in a row, in step with the ringing, make more.
+    """
+    safe = solution[ringing.highest_acceleration]
+    slow, tick = 1 / solution[ringing.lower_frequency], 1 / solution[ringing.lower_frequency] / 60
+    halves = np.array([0.5, 0.5 / solution[ringing.upper_frequency] / slow])  # half a wave of each way of ringing
+    ramps = slow * np.array([*halves, 0.4, 0.6, 0.9])  # how long either push lasts: the speed of the line
+    lasts, short, long = 600, np.arange(0.4, 3.0, 0.05), np.arange(16.0, 17.0, 0.05)
+    stops = integrated(solution, safe, ramps, tick * np.arange(lasts + 60 * 17), damping)
+
+    def highest(waves: np.ndarray) -> float:
+        """The highest wave behind a stop so many waves after the line began, whatever its speed."""
+        seen = []
+        for ramp, stop in zip(ramps, stops, strict=True):
+            for begun in (round(w * 60) for w in waves if w * slow >= ramp):
+                seen.append(np.ptp(stop[:lasts] - stop[begun : begun + lasts]))
+        return max(seen)
+
+    visible = solution[Q["visible_wave"]]
+    most = highest(short)
+    assert most > visible or damping, "a stop is not all: the chapter says so"
+    assert most / 2 <= visible * (1 + 1e-9), "half of the acceleration is enough, as the chapter says"
+    assert highest(long) <= 1.01 * visible or not damping
+    in_a_row = (
+        sum((-1) ** k * stop[round(60 * k * half) :][:lasts] for k in range(12))
+        for half, stop in zip(halves, stops, strict=False)
+    )
+    assert max(np.ptp(swing) for swing in in_a_row) > most, "many in a row make more still"
+    for name in ("acceleration_wave", "speed_wave", "corner_factor", "highest_acceleration"):
+        said = whole_head().nodes[f"ringing.{name}"].assumptions
+        assert any("a single stop" in words for words in said), name
+
+
+@pytest.mark.slow
+@pytest.mark.outside(
     "ringing.nozzle_sway", "ringing.speed_wave", "ringing.ramp_time",
     by="equations of motion of both ways of ringing integrated for a sudden stop, SciPy",
 )  # fmt: skip
