@@ -648,7 +648,7 @@ buckling_thrust = SUBJECT.equals(
     "buckling_thrust",
     "F_cr",
     "N",
-    "thrust at which the screw's core bows out, held at bearing and block; a quarter of it with the tip free",
+    "thrust at which the screw's core bows out, held at bearing and block",
     pi**3 * screw_youngs_modulus * core_diameter**4 / (64 * (shank_length + tube_length) ** 2),
     "Euler's column, pinned at both ends",
     positive=True,
