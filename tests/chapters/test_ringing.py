@@ -1,10 +1,12 @@
 """Ringing against matrices and equations of motion solved in time, records made by integration, and dilated lines."""
 
+import ast
 import math
 import re
 from collections.abc import Sequence
 from typing import Any
 
+import nbformat
 import numpy as np
 import pytest
 from augerbook.builds.reader import BuildError
@@ -26,6 +28,7 @@ from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.draw.scene_layout import Circles, Outline
 from augerbook.head.decay_record import MOST_SAMPLES, DecayRecordError, decay_record_faults, read_decay_csv
+from augerbook.page.chapter import exercise
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
@@ -33,6 +36,7 @@ from scipy.linalg import eigh
 from scipy.ndimage import grey_dilation
 from scipy.optimize import curve_fit
 
+from tests.chapters.chapters import chapter_of
 from tests.chapters.solving import changed, shown_in, solved_at
 
 Q = whole_head().quantities
@@ -167,6 +171,48 @@ def test_no_stop_makes_more_than_the_acceleration_can(solution: Solution) -> Non
     seen = solution[Q["visible_wave"]]
     assert solution[ringing.acceleration_share] == pytest.approx(bound / seen)
     assert solution[ringing.highest_acceleration] == pytest.approx(acceleration * seen / bound)
+
+
+@pytest.mark.slow
+@pytest.mark.outside(
+    "ringing.acceleration_wave", "ringing.highest_acceleration",
+    by="equations of motion of both ways of ringing integrated, with both pushes of a line, SciPy",
+)  # fmt: skip
+@each_head
+@pytest.mark.parametrize("damping", [0.0, 0.05])
+def test_both_pushes_of_a_short_line_add_up_to_twice_the_wave_and_no_more(solution: Solution, damping: float) -> None:
+    """Speeding up pushes one way, stopping the other: on a long line the first dies away, on a short one both add up.
+
+    So half of the acceleration is safe on any line by itself. Many in a row, in step with the ringing, make more.
+    """
+    safe = solution[ringing.highest_acceleration]
+    slow, tick = 1 / solution[ringing.lower_frequency], 1 / solution[ringing.lower_frequency] / 60
+    halves = np.array([0.5, 0.5 / solution[ringing.upper_frequency] / slow])  # half a wave of each way of ringing
+    ramps = slow * np.array([*halves, 0.4, 0.6, 0.9])  # how long either push lasts: the speed of the line
+    lasts, short, long = 600, np.arange(0.4, 3.0, 0.05), np.arange(16.0, 17.0, 0.05)
+    stops = integrated(solution, safe, ramps, tick * np.arange(lasts + 60 * 17), damping)
+
+    def highest(waves: np.ndarray) -> float:
+        """The highest wave behind a stop so many waves after the line began, whatever its speed."""
+        seen = []
+        for ramp, stop in zip(ramps, stops, strict=True):
+            for begun in (round(w * 60) for w in waves if w * slow >= ramp):
+                seen.append(np.ptp(stop[:lasts] - stop[begun : begun + lasts]))
+        return max(seen)
+
+    visible = solution[Q["visible_wave"]]
+    most = highest(short)
+    assert most > visible or damping, "a stop is not all: the chapter says so"
+    assert most / 2 <= visible * (1 + 1e-9), "half of the acceleration is enough, as the chapter says"
+    assert highest(long) <= 1.01 * visible or not damping
+    in_a_row = (
+        sum((-1) ** k * stop[round(60 * k * half) :][:lasts] for k in range(12))
+        for half, stop in zip(halves, stops, strict=False)
+    )
+    assert max(np.ptp(swing) for swing in in_a_row) > most, "many in a row make more still"
+    for name in ("acceleration_wave", "speed_wave", "corner_factor", "highest_acceleration"):
+        said = whole_head().nodes[f"ringing.{name}"].assumptions
+        assert any("a single stop" in words for words in said), name
 
 
 @pytest.mark.slow
@@ -971,6 +1017,21 @@ def test_the_rule_of_thumb_holds_where_the_chapter_says_so() -> None:
     assert np.median(ratio) == pytest.approx(1.3, abs=0.1)
     slow = 2 * hertz * np.sqrt(drawn["visible_wave"] * drawn["line_width"])
     assert ((quiet / slow > 0.95) & (quiet / slow < 1.01)).mean() > 0.95
+
+
+def test_the_rule_of_thumb_answers_the_exercise_on_the_quiet_speed() -> None:
+    """Whoever takes the line's width for what it is less the wave, as the rule does, is told that it is right."""
+    cells = nbformat.reads(chapter_of(ringing.SUBJECT).read_text(encoding="utf-8"), as_version=4).cells
+    (asked,) = (c.source for c in cells if "exercise(ringing.quiet_speed" in c.source)
+    (call,) = (node for node in ast.walk(ast.parse(asked)) if isinstance(node, ast.Call))
+    changes = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
+    head = shipped_build("otter").solution
+    width, seen = (
+        float(ureg.Quantity(changes[key]).to("mm").magnitude) if key in changes else head.shown(Q[key])
+        for key in ("line_width", "visible_wave")
+    )
+    thumb = 2 * head.shown(ringing.lower_frequency) * math.sqrt(width * seen)
+    assert repr(exercise(ringing.quiet_speed, f"{thumb:.4g} mm/s", **changes)) == "**Right.**"
 
 
 def boxes(scene: Any, style: str) -> list[tuple[float, float, float, float]]:

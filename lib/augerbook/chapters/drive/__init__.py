@@ -90,6 +90,17 @@ _BOTH_FULL = (
     "the motor rests where sine and cosine are alike, so that the supply may press all of its voltage through both "
     "phases: the worst place, on the warm side"
 )
+_ONE_FULL = (
+    "the motor rests where one phase has all of the current: the weakest place, if the supply cannot press all of it "
+    "through a phase"
+)
+_STRONGEST = (
+    "the motor stalls where sine and cosine are alike, so that the supply may press all of its voltage through both "
+    "phases: the strongest place"
+)
+_COLD_START = (
+    "the copper is at 20 °C, as at a cold start; each ten kelvins less let a weak supply press 4 per cent more"
+)
 _POINTS = "winding, case and gear have one temperature each"
 #: How many times as much as at 20 °C copper resists at 180 °C, class H, the warmest of common insulations (common
 #: practice).
@@ -511,7 +522,18 @@ standstill_torque = SUBJECT.equals(
     "The same without speed",
     nonnegative=True,
     source=_HERE,
-    assumptions=(_SINE, _LINEAR, _HELD),
+    assumptions=(_SINE, _LINEAR, _HELD, _ONE_FULL),
+)
+strongest_torque = SUBJECT.equals(
+    "strongest_torque",
+    "T_full",
+    "N*m",
+    "most torque that the motor makes at a standstill, its copper cold",
+    rotor_teeth * flux_linkage * smallest(set_current, sqrt(2) * supply_voltage / phase_resistance),
+    "The same with both coils full",
+    nonnegative=True,
+    source=_HERE,
+    assumptions=(_SINE, _LINEAR, _HELD, _STRONGEST, _COLD_START),
 )
 
 # --- behind the gear
@@ -543,8 +565,8 @@ motor_stall_torque = SUBJECT.equals(
     "T_st",
     "N*m",
     "torque at the screw when the motor stalls, from the motor's data",
-    standstill_torque * gear_ratio * gear_efficiency,
-    "The motor's torque at a standstill, geared down",
+    strongest_torque * gear_ratio * gear_efficiency,
+    "The most that the motor makes at a standstill, geared down",
     nonnegative=True,
     source=_DEFINITION,
     assumptions=("the gear passes on the same share at every load and speed",),
@@ -648,7 +670,7 @@ buckling_thrust = SUBJECT.equals(
     "buckling_thrust",
     "F_cr",
     "N",
-    "thrust at which the screw's core bows out, held at bearing and block; a quarter of it with the tip free",
+    "thrust at which the screw's core bows out, held at bearing and block",
     pi**3 * screw_youngs_modulus * core_diameter**4 / (64 * (shank_length + tube_length) ** 2),
     "Euler's column, pinned at both ends",
     positive=True,

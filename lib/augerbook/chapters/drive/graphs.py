@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from augerbook.chapters.drive import available_torque, corner_speed, drive_share, motor_stall_torque
+from augerbook.chapters.drive import available_torque, corner_speed, drive_share
 from augerbook.chapters.melt.picture import ceiling
 from augerbook.chapters.operating import needed_torque, operating_speed
 from augerbook.core.network import Solution
@@ -45,7 +45,6 @@ class TorqueGraphs:
         plot.curve(ratio, "needed", "second", label="the screw needs")
         plot.marker(ratio, "ratio_here", "here")
         plot.legend(ratio, "upper left")
-        plot.text(over, "burns", at=(0.03, 0.05), style="strong")
         self._plot, self._axes = plot, (over, ratio)
         self._ends: tuple[tuple[float, float], ...] = ((1.0, 1.0),) * 2
         self(solution)
@@ -62,15 +61,15 @@ class TorqueGraphs:
     def __call__(self, solution: Solution) -> LivePlot:
         """Move the curves to a solution."""
         speed, ratios = speeds_drawn(solution), np.geomspace(*_RATIOS, 101)
-        brought, geared = (
-            available_torque.shown(solution.sweep([available_torque], [over])(values)[0])
+        there = [
+            solution.sweep([available_torque], [over])(values)[0]
             for over, values in ((operating_speed, speed), (gear_ratio, ratios))
-        )
+        ]
+        brought, geared = (available_torque.shown(torques) for torques in there)
         need, at_work = float(available_torque.shown(solution[needed_torque])), solution[operating_speed]
         shown = operating_speed.shown(speed)
         most = [brought, geared, np.array([need])]
         tops = [float(np.nanmax(np.append(array, 1e-3))) for array in most]
-        burns = math.isnan(solution[motor_stall_torque])
         self._rescale((
             (float(shown[-1]), ceiling(1.35 * max(tops[0], tops[2]))[0]),
             (_RATIOS[1], ceiling(1.35 * max(tops[1], tops[2]))[0]),
@@ -94,12 +93,11 @@ class TorqueGraphs:
                 "need": (float(operating_speed.shown(at_work)) if works else math.nan, need),
                 "ratio_here": (solution[gear_ratio], solution.shown(available_torque)),
             },
-            texts={"burns": "the motor burns: turn the current down" if burns else ""},
             alt=(
                 "Left: torque at the screw over its speed. Motor and gear bring "
-                f"{solution.text(motor_stall_torque)} up to a motor speed of {solution.text(corner_speed)}, then less "
-                f"and less; {told}. Right: at that speed, over the ratio of the gear; the torque grows with the ratio "
-                "until the motor turns too fast, and then falls."
+                f"{available_torque.text(float(there[0][0]))} up to a motor speed of {solution.text(corner_speed)}, "
+                f"then less and less; {told}. Right: at that speed, over the ratio of the gear; the torque grows with "
+                "the ratio until the motor turns too fast, and then falls."
             ),
         )
         return self._plot

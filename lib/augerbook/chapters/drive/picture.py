@@ -203,7 +203,7 @@ PICTURES = (
         ),
         draw=draw_path,
     ),
-    Picture("Torque over speed", needs=(available_torque, needed_torque, motor_stall_torque),
+    Picture("Torque over speed", needs=(available_torque, needed_torque),
             draw=draw_torque),
     Picture(
         "Where the motor's heat goes",

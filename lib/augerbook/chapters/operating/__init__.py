@@ -377,6 +377,7 @@ torque_share = SUBJECT.equals(
     needed_torque / stall_torque,
     "Torque at work over torque at stall",
     source=_DEFINITION,
+    assumptions=("the motor has at work what it has at a stall: with a weak supply, or at high speed, it has less",),
     valid=(
         (
             needed_torque < stall_torque,

@@ -64,6 +64,10 @@ _AT_RAIL = "everything that is not listed sits at the height of the rail, also b
 _TWO = "the belt pulls at the height of the rail, and the head itself is stiff"
 _ALIKE = "damping is weak and changes neither frequency nor ways of ringing"
 _STAMP = "a line covers what a round stamp as wide as the line would"
+_AT_REST = (
+    "a single stop, before which the head no longer swings: on a short line speeding up and stopping may make twice as "
+    "much"
+)
 _BULGE = "the bulge next to the corner is left out: it may be as high as the jump of speed moves the nozzle"
 
 granule_mass = SUBJECT.equals(
@@ -447,7 +451,7 @@ corner_factor = SUBJECT.equals(
     "Two swings against each other, begun as far apart as the stop lasts",
     nonnegative=True,
     source=Source(_THOMSON, "section 4.5, rectangular pulse; damping added here"),
-    assumptions=("the acceleration is switched on and off at once", "the slower way of ringing alone"),
+    assumptions=("the acceleration is switched on and off at once", "the slower way of ringing alone", _AT_REST),
 )
 wall_wave = SUBJECT.equals(
     "wall_wave",
@@ -476,7 +480,7 @@ acceleration_wave = SUBJECT.equals(
     "Twice the resting place, to both sides",
     positive=True,
     source=_HERE,
-    assumptions=("the stop lasts just as long as makes it worst, and damping takes off nothing",),
+    assumptions=("the stop lasts just as long as makes it worst, and damping takes off nothing", _AT_REST),
 )
 speed_wave = SUBJECT.equals(
     "speed_wave",
@@ -486,7 +490,7 @@ speed_wave = SUBJECT.equals(
     2 * line_speed * nozzle_sway,
     "A jump of speed, to both sides",
     source=_HERE,
-    assumptions=("one direction stops from the full speed, and damping takes off nothing",),
+    assumptions=("one direction stops from the full speed, and damping takes off nothing", _AT_REST),
 )
 filled_wave = SUBJECT.equals(
     "filled_wave",
@@ -522,11 +526,12 @@ highest_acceleration = SUBJECT.equals(
     "highest_acceleration",
     "a_max",
     "mm/s**2",
-    "acceleration up to which no wave may be seen, whatever the speed",
+    "acceleration up to which no stop leaves a visible wave, at any speed",
     visible_wave / (4 * nozzle_give),
     "The acceleration's own wave, just visible",
     positive=True,
     source=_HERE,
+    assumptions=(_AT_REST,),
 )
 acceleration_share = SUBJECT.equals(
     "acceleration_share",
