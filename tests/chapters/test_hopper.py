@@ -266,6 +266,29 @@ def test_outlet_needed_by_coarse_grains_and_by_dust() -> None:
     assert stirred == pytest.approx(2.8)
 
 
+def told(solution: Solution) -> str:
+    return "; ".join(str(warning) for warning in solution.warnings)
+
+
+@pytest.mark.parametrize(("half_angle", "rathole"), [(20.0, False), (30.0, False), (31.0, True), (60.0, True)])
+@pytest.mark.parametrize("stirring", [STILL, STIRRED])
+def test_a_flat_cone_is_warned_of_whether_a_wire_turns_or_not(half_angle: float, rathole: bool, stirring: str) -> None:
+    """Both shipped builds stay within 30 degrees: *otter* stands just there."""
+    assert ("a rathole" in told(solve(stirring=stirring, hopper_half_angle=half_angle))) == rathole
+
+
+def test_dust_that_bridges_the_hopper_above_its_wire_is_warned_of() -> None:
+    """The strength that spans a cone of 60 mm at 20 degrees, from the weight of a slab: factor 7/3 by hand."""
+    just = 0.060 * 420 * 9.80665 / (7 / 3)
+    words = "bridges the whole width of the hopper, above any wire"
+    assert words not in told(solve(stirring=STIRRED, critical_strength=0.999 * just))
+    assert words in told(solve(stirring=STIRRED, critical_strength=1.001 * just))
+    assert values("outlet_reserve", stirring=STIRRED, critical_strength=1.001 * just)[0] > 1.2
+    # Without a wire the margin itself fails, and there is none to speak of.
+    assert words not in told(solve(stirring=STILL, critical_strength=1.001 * just))
+    assert values("outlet_reserve", stirring=STILL, critical_strength=1.001 * just)[0] < 1
+
+
 # --- the inlet ----------------------------------------------------------------------------------
 
 
@@ -336,6 +359,28 @@ def test_only_far_above_them_a_grain_has_no_time_to_fall() -> None:
 )
 def test_nothing_enters_an_opening_smaller_than_the_largest_grain(changes: dict[str, float], inlet: str) -> None:
     assert values("flight_fill", inlet=inlet, **changes) == [0.0]
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_an_opening_that_lets_nothing_in_is_told_as_such_and_not_as_a_plug_that_slips(name: str) -> None:
+    build, key = shipped_build(name), whole_head().quantities
+    shut = build.with_value(key["inlet_length"], 0.9 * build.solution[key["largest_grain"]])
+    assert shut.solution[key["flight_fill"]] == 0.0
+    assert "no grain fits through the opening" in told(shut.solution)
+    assert "no grain fits through the opening" not in told(build.solution)
+    assert "it slips" not in told(shut.solution)
+    slippery = build.with_value(key["friction_barrel"], 0.05)
+    assert "it slips" in told(slippery.solution) and "no grain fits" not in told(slippery.solution)
+
+
+def test_an_outlet_that_lets_out_less_than_the_screw_takes_is_told() -> None:
+    """By Beverloo's law the outlet of this reserve is found by hand; just above it nothing is said."""
+    words = "lets out less than the screw takes"
+    intake, density = values("screw_intake loose_density")
+    just = 1.4 * 2.0 + 1000 * (intake / (0.58 * density * math.sqrt(9.80665))) ** 0.4
+    assert values("flight_fill", outlet_diameter=2.2) == [1.0]
+    assert words in told(solve(outlet_diameter=2.2)) and words in told(solve(outlet_diameter=just - 1e-3))
+    assert words not in told(solve(outlet_diameter=just + 1e-3))
 
 
 @given(st.floats(0.5, 100), st.floats(2.1, 8), st.floats(0.5, 200), st.floats(1.0, 1.5))
@@ -558,15 +603,15 @@ def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables(gap: float, grain
         assert ring.solution[key["flight_fill"]] == 1.0
 
 
-@given(st.floats(0.3, 4), st.floats(100, 1400), st.floats(5, 60))
+@given(st.floats(0.3, 4), st.floats(100, 1400), st.floats(5, 30))
 def test_the_rule_of_thumb_keeps_both_kinds_of_arch_away(grain: float, density: float, half_angle: float) -> None:
-    """Where the dust bridges no hole in a card wider than four largest grains, an outlet of six is enough."""
+    """Where the dust bridges no hole in a card wider than four largest grains, an outlet of six is good."""
     strength = density * 9.80665 * 4 * grain / 1000 / 2
     (reserve,) = values(
         "outlet_reserve", largest_grain=grain, outlet_diameter=6 * grain, loose_density=density, tapped_density=1500,
         solid_density=2000, hopper_half_angle=half_angle, critical_strength=strength,
     )  # fmt: skip
-    assert reserve >= 1 - 1e-9
+    assert reserve >= 1.2 - 1e-9
 
 
 def test_a_sweep_over_another_input_keeps_the_fill() -> None:
