@@ -34,6 +34,7 @@ from augerbook.head.hopper import (
     hopper_stress_ratio,
     inlet_kind,
     inlet_length,
+    inlet_turning,
     outlet_diameter,
     settling_time,
     slot_width,
@@ -70,7 +71,8 @@ _LOOSENS = "granules do not loosen again on their way down to the screw, so that
 _SLICE = "pressure is the same all over a level slice, and the wall rubs with all the friction it has"
 _ROUND = "the outlet is round"
 _FREE = "nothing stands in the outlet; in a stepped bore the screw does: there the inlet ratio of the ring decides"
-_TURNING = "a flight that is not full turns its granules with it, so that every place comes by once a turn"
+_TURNING = "loose granules turn at the same share of the screw's speed all along the opening"
+_NO_SLIP = "flanks push loose granules ahead as far as they do not turn with the screw"
 _TIME = "a place lies open for longer than a grain takes to fall to the core, as it does up to some 500 1/min"
 #: As steep as a cone must be for mass flow, at the least: what smooth walls allow.
 _STEEP = (
@@ -385,10 +387,23 @@ inlet_turns = SUBJECT.equals(
     source=_HERE,
     assumptions=("a flight moves one pitch each turn",),
 )
+loose_turns = SUBJECT.equals(
+    "loose_turns",
+    "r_in",
+    "1",
+    "turns that loose granules make while they move on by one pitch",
+    inlet_turning / (1 - inlet_turning),
+    "What turns with the screw does not move on",
+    positive=True,
+    source=_HERE,
+    assumptions=(_TURNING, _NO_SLIP),
+)
 SUBJECT.relation(
     "flight_fill",
     flight_fill,
-    Piecewise((smallest(1, inlet_share + inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)),
+    Piecewise(
+        (smallest(1, inlet_share + loose_turns * inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)
+    ),
     "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
     assumptions=(_TURNING, _TIME, "no arch stands over the opening"),
@@ -468,7 +483,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "flight_fill", flight_fill, good=95, limit=80,
     why="a flight that leaves the inlet half empty brings half the plastic, and unevenly",
-    advice="make the opening longer than one pitch and the largest grain together, and both its sides wide enough for "
-    "grains to fall in",
+    advice="make a slot longer than four pitches and the largest grain together, and both its sides wide enough for "
+    "grains to fall in, or widen the bore to a cup about the screw",
     source=Source("judgement"),
 )  # fmt: skip
