@@ -113,8 +113,9 @@ ADVICE = {
     ),
     "hopper.flight_fill": Advice(
         {
-            "make the opening longer than one pitch and the largest grain together": {"inlet_length": 1.5},
+            "make a slot longer than four pitches and the largest grain together": {"inlet_length": ("=", 12.5)},
             "both its sides wide enough for grains to fall in": {"inlet_length": 1.5, "slot_width": 1.2},
+            "widen the bore to a cup about the screw": {"inlet_kind": "stepped bore", "cup_diameter": ("=", 12)},
         },
         tight={"inlet_length": ("=", 3)},
     ),

@@ -24,6 +24,7 @@ from augerbook.chapters.hopper.figures import (
 from augerbook.chapters.hopper.graphs import SettlingGraphs
 from augerbook.chapters.hopper.picture import _SIZES, PICTURES, _has_met_the_opening
 from augerbook.core.network import Solution
+from augerbook.core.spread import spread
 from augerbook.core.units import ureg
 from augerbook.draw.scene import Scene
 from augerbook.draw.scene_layout import Circles
@@ -40,7 +41,8 @@ BUILD = {
     "cohesion_scale": 3.0, "cohesion_exponent": 0.6, "flow_factor": 1.5, "hopper_diameter": 60.0,
     "fill_height": 90.0, "outlet_diameter": 14.0, "hopper_half_angle": 20.0, "friction_hopper": 0.3,
     "hopper_stress_ratio": 0.45, "settling_time": 25.0, "time_since_filling": 60.0, "slot_width": 7.0,
-    "cup_diameter": 12.0, "inlet_length": 12.0, "screw_speed": 20.0, "nozzle_pressure": 4.0, "bore_diameter": 8.0,
+    "cup_diameter": 12.0, "inlet_length": 12.0, "inlet_turning": 0.5,
+    "screw_speed": 20.0, "nozzle_pressure": 4.0, "bore_diameter": 8.0,
     "major_diameter": 6.0, "core_diameter": 4.2, "pitch": 2.6, "flank_half_angle": 30.0, "crest_width": 0.15,
 }  # fmt: skip
 #: What the pictures need besides.
@@ -266,26 +268,53 @@ def test_outlet_needed_by_coarse_grains_and_by_dust() -> None:
     assert stirred == pytest.approx(2.8)
 
 
+def told(solution: Solution) -> str:
+    return "; ".join(str(warning) for warning in solution.warnings)
+
+
+@pytest.mark.parametrize(("half_angle", "rathole"), [(20.0, False), (30.0, False), (31.0, True), (60.0, True)])
+@pytest.mark.parametrize("stirring", [STILL, STIRRED])
+def test_a_flat_cone_is_warned_of_whether_a_wire_turns_or_not(half_angle: float, rathole: bool, stirring: str) -> None:
+    """Both shipped builds stay within 30 degrees: *otter* stands just there."""
+    assert ("a rathole" in told(solve(stirring=stirring, hopper_half_angle=half_angle))) == rathole
+
+
+def test_dust_that_bridges_the_hopper_above_its_wire_is_warned_of() -> None:
+    """The strength that spans a cone of 60 mm at 20 degrees, from the weight of a slab: factor 7/3 by hand."""
+    just = 0.060 * 420 * 9.80665 / (7 / 3)
+    words = "bridges the whole width of the hopper, above any wire"
+    assert words not in told(solve(stirring=STIRRED, critical_strength=0.999 * just))
+    assert words in told(solve(stirring=STIRRED, critical_strength=1.001 * just))
+    assert values("outlet_reserve", stirring=STIRRED, critical_strength=1.001 * just)[0] > 1.2
+    # Without a wire the margin itself fails, and there is none to speak of.
+    assert words not in told(solve(stirring=STILL, critical_strength=1.001 * just))
+    assert values("outlet_reserve", stirring=STILL, critical_strength=1.001 * just)[0] < 1
+
+
 # --- the inlet ----------------------------------------------------------------------------------
 
 
 def stepped_in_time(
-    *, share: float, speed: float, length: float, pitch: float, gap: float, places: int = 240, steps: int = 400
-) -> float:
-    """How full a flight leaves the opening, from places in it followed in time; lengths in metres, speed in 1/s.
+    *, share: float, speed: float, turning: float, length: float, pitch: float, gap: float, places: int = 240,
+    steps: int = 400,
+) -> float:  # fmt: skip
+    """How full a flight leaves the opening, from places in it followed in time; lengths in metres, speeds in 1/s.
 
-    Each place goes round with the screw and moves on by a pitch a turn. Under the opening granules fall into it from
-    rest; past the edge they stop, and the next turn goes on from there. Places arrive at all times of their turn.
+    Granules turn at a share of the screw's speed and lie on its flank, a helix that turns: they move on by what the
+    helix passes them by. Under the opening granules fall into a place from rest; past the edge they stop, and when it
+    comes round again they go on from there. Places arrive at all times of their turn.
     """
-    step = share / speed / steps
-    turns = length / pitch
-    angle = (np.arange(places) + 0.5) / places
+    step = share / (turning * speed) / steps
+    arrival = (np.arange(places) + 0.5) / places
     depth, velocity = np.zeros(places), np.zeros(places)
-    for index in range(math.ceil(turns / speed / step)):
-        time = (index + 0.5) * step
-        open_now = ((angle + time * speed) % 1.0 < share) & (time * speed < turns)
+    time, on = 0.5 * step, 0.0
+    while on < length and depth.min() < gap:
+        angle = arrival + turning * speed * time
+        on = pitch * float(speed * time + arrival[0] - angle[0])
+        open_now = (angle % 1.0 < share) & (on < length)
         velocity = np.where(open_now, velocity + 9.80665 * step, 0.0)
         depth = np.minimum(depth + np.where(open_now, velocity * step - 9.80665 * step**2 / 2, 0.0), gap)
+        time += step
     return float(depth.mean() / gap)
 
 
@@ -309,16 +338,23 @@ def test_share_of_a_turn_in_the_open(slot: float, grain: float, bore: float) -> 
 
 
 @pytest.mark.outside(
-    "hopper.flight_fill", "hopper.inlet_turns", by="places in a flight followed in time as grains fall in, NumPy"
+    "hopper.flight_fill", "hopper.inlet_turns", "hopper.loose_turns",
+    by="places in a flight followed in time on a helix that turns, as grains fall in, NumPy",
 )  # fmt: skip
 @pytest.mark.parametrize("turns", [0.4, 0.8, 1.0, 2.5, 4.0])
-@pytest.mark.parametrize("speed", [1, 10, 60])
-def test_at_the_speeds_of_a_print_head_only_the_length_of_the_opening_counts(turns: float, speed: float) -> None:
+@pytest.mark.parametrize("turning", [0.1, 0.2, 0.5, 0.8])
+@pytest.mark.parametrize("speed", [1, 60])
+def test_at_the_speeds_of_a_print_head_no_grain_is_late(turns: float, turning: float, speed: float) -> None:
     """Places that meet the opening too late for a grain to fall to the core are counted whole: some hundredths."""
-    fill, share = values("flight_fill inlet_share", inlet_length=2 + turns * 2.6, screw_speed=speed)
-    followed = stepped_in_time(share=share, speed=speed / 60, length=turns * 0.0026, pitch=0.0026, gap=0.0019)
-    assert fill == pytest.approx(min(1.0, turns + share))
-    hurried = speed / 60 * math.sqrt(2 * 0.0019 / 9.80665)  # part of a turn that passes while a grain falls
+    fill, share = values(
+        "flight_fill inlet_share", inlet_length=2 + turns * 2.6, inlet_turning=turning, screw_speed=speed
+    )
+    followed = stepped_in_time(
+        share=share, speed=speed / 60, turning=turning, length=turns * 0.0026, pitch=0.0026, gap=0.0019
+    )
+    assert fill == pytest.approx(min(1.0, share + turns * turning / (1 - turning)))
+    # Part of a granule's turn that passes while a grain falls.
+    hurried = turning * speed / 60 * math.sqrt(2 * 0.0019 / 9.80665)
     assert followed <= fill + 0.01
     assert fill - followed < 2 * hurried + 0.01
 
@@ -327,8 +363,40 @@ def test_only_far_above_them_a_grain_has_no_time_to_fall() -> None:
     (share,) = values("inlet_share")
     fall = math.sqrt(2 * 0.0019 / 9.80665)
     assert share / fall * 60 > 500
-    late = stepped_in_time(share=share, speed=3 * share / fall, length=0.0026, pitch=0.0026, gap=0.0019)
+    late = stepped_in_time(
+        share=share, speed=6 * share / fall, turning=0.5, length=0.0026, pitch=0.0026, gap=0.0019
+    )  # fmt: skip
     assert late < 0.3
+
+
+def test_granules_that_hardly_turn_fill_only_the_side_that_faces_the_slot() -> None:
+    fill, share = values("flight_fill inlet_share", inlet_turning=1e-6)
+    assert fill == pytest.approx(share, abs=1e-5) and share < 0.3
+    assert values("flight_fill", inlet_turning=1e-6, inlet=STEPPED) == [1.0]
+
+
+@pytest.mark.parametrize(
+    ("length", "turning", "full"),
+    [(8.0, 0.173, 70), (8.0, 0.5, 100), (12.0, 0.2, 100), (3.3, 0.173, 32), (3.3, 0.5, 73), (3.3, 0.8, 100)],
+)
+def test_how_full_flights_of_otter_get_hangs_on_how_granules_turn(length: float, turning: float, full: int) -> None:
+    """By hand: a slot open for 0.2164 of a turn, pitch 2.6 mm, largest grain 1.9705 mm."""
+    key = whole_head().quantities
+    build = shipped_build("otter").with_value(key["inlet_length"], length / 1000)
+    solution = build.with_value(key["inlet_turning"], turning).solution
+    by_hand = 0.2164 + (length - 1.9705) / 2.6 * turning / (1 - turning)
+    assert solution[key["flight_fill"]] == pytest.approx(min(1.0, by_hand), abs=1e-3)
+    assert round(100 * solution[key["flight_fill"]]) == full
+
+
+def test_the_opening_of_otter_is_long_enough_however_its_granules_turn() -> None:
+    """Over all of the spread that is given: no number of the shipped build rests on the middle of it."""
+    build, fill = shipped_build("otter"), whole_head().quantities["flight_fill"]
+    around = spread(whole_head(), fill, build.values, build.ends, build.choices)
+    assert around.low == around.high == 1.0
+    short = build.with_value(whole_head().quantities["inlet_length"], 3.3e-3)
+    around = spread(whole_head(), fill, short.values, short.ends, short.choices)
+    assert around.low < 0.5 and around.high == 1.0
 
 
 @pytest.mark.parametrize(
@@ -336,6 +404,28 @@ def test_only_far_above_them_a_grain_has_no_time_to_fall() -> None:
 )
 def test_nothing_enters_an_opening_smaller_than_the_largest_grain(changes: dict[str, float], inlet: str) -> None:
     assert values("flight_fill", inlet=inlet, **changes) == [0.0]
+
+
+@pytest.mark.parametrize("name", ["otter", "wren"])
+def test_an_opening_that_lets_nothing_in_is_told_as_such_and_not_as_a_plug_that_slips(name: str) -> None:
+    build, key = shipped_build(name), whole_head().quantities
+    shut = build.with_value(key["inlet_length"], 0.9 * build.solution[key["largest_grain"]])
+    assert shut.solution[key["flight_fill"]] == 0.0
+    assert "no grain fits through the opening" in told(shut.solution)
+    assert "no grain fits through the opening" not in told(build.solution)
+    assert "it slips" not in told(shut.solution)
+    slippery = build.with_value(key["friction_barrel"], 0.05)
+    assert "it slips" in told(slippery.solution) and "no grain fits" not in told(slippery.solution)
+
+
+def test_an_outlet_that_lets_out_less_than_the_screw_takes_is_told() -> None:
+    """By Beverloo's law the outlet of this reserve is found by hand; just above it nothing is said."""
+    words = "lets out less than the screw takes"
+    intake, density = values("screw_intake loose_density")
+    just = 1.4 * 2.0 + 1000 * (intake / (0.58 * density * math.sqrt(9.80665))) ** 0.4
+    assert values("flight_fill", outlet_diameter=2.2) == [1.0]
+    assert words in told(solve(outlet_diameter=2.2)) and words in told(solve(outlet_diameter=just - 1e-3))
+    assert words not in told(solve(outlet_diameter=just + 1e-3))
 
 
 @given(st.floats(0.5, 100), st.floats(2.1, 8), st.floats(0.5, 200), st.floats(1.0, 1.5))
@@ -347,6 +437,7 @@ def test_fill_has_its_bounds_and_its_directions(length: float, width: float, spe
     assert values("flight_fill", **at | {"inlet_length": length * more})[0] >= fill - slack
     assert values("flight_fill", **at | {"slot_width": min(8.0, width * more)})[0] >= fill - slack
     assert values("flight_fill", **at | {"screw_speed": speed * more})[0] == fill
+    assert values("flight_fill", **at, inlet_turning=0.5 * more)[0] >= fill - slack
 
 
 def test_a_slot_wider_than_the_bore_is_warned_of() -> None:
@@ -472,11 +563,12 @@ def granules(scene: Scene) -> np.ndarray[Any, Any]:
 
 
 @pytest.mark.parametrize(("length", "slot"), [(2.4, 7.0), (2.8, 7.0), (2.8, 2.6), (3.6, 2.6), (3.3, 7.0), (4.7, 4.0)])
-def test_picture_fills_as_many_places_as_the_number_beside_it_says(length: float, slot: float) -> None:
-    """Below the opening each height shows two places half a turn apart; over whole pitches all places turn up."""
-    solution = solve(inlet_length=length, slot_width=slot, **GRAINS)
+@pytest.mark.parametrize("turning", [0.2, 0.5, 0.8])
+def test_picture_fills_as_many_places_as_the_number_beside_it_says(length: float, slot: float, turning: float) -> None:
+    """Below the opening each height shows two places half a turn apart; over whole turns all places turn up."""
+    solution = solve(inlet_length=length, slot_width=slot, inlet_turning=turning, **GRAINS)
     mm = {q: solution.shown(q) for q in _SIZES}
-    down = -(length + 2.6 * (np.arange(6000) + 0.5) / 2000)
+    down = -(length + 4 * 2.6 * (np.arange(8000) + 0.5) / 8000)
     for side in (-1.0, 1.0):
         met = _has_met_the_opening(solution, mm, np.column_stack([np.full(len(down), side), down]))
         assert met.mean() == pytest.approx(solution[whole_head().quantities["flight_fill"]], abs=0.002)
@@ -494,6 +586,16 @@ def test_picture_draws_flights_as_full_as_the_number_beside_it_says() -> None:
         (fill,) = values("flight_fill", inlet_length=length)
         assert fill < 0.75
         assert drawn[length] / drawn[12.0] == pytest.approx(fill, abs=0.06)
+
+
+@pytest.mark.parametrize(("length", "turning"), [(3.3, 0.2), (3.3, 0.5), (3.3, 0.8), (8.0, 0.2), (1.9, 0.5)])
+def test_the_opening_unrolled_shows_as_many_full_places_as_it_says(length: float, turning: float) -> None:
+    solution = solve(inlet_length=length, inlet_turning=turning)
+    scene = draw_opening_unrolled(solution)
+    ends = [shape.style for shape in scene.shapes if isinstance(shape, Circles)]
+    fill = solution[whole_head().quantities["flight_fill"]]
+    assert ends.count("grain") / len(ends) == pytest.approx(fill, abs=1 / len(ends))
+    assert f"{turning / (1 - turning):.3g} turns each pitch" in scene.alt
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])
@@ -532,7 +634,8 @@ def test_the_card_shows_which_holes_the_dust_bridges() -> None:
 def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables(gap: float, grain: float) -> None:
     """Outlet six largest grains, slot or ring three, opening one pitch and one grain and no less than three: all full.
 
-    Largest grains are a half to all of the gap over the core; the screw turns at 60 rev/min.
+    Largest grains are a half to all of the gap over the core; the screw turns at 60 rev/min. Granules turn half as fast
+    as the screw or faster; where they turn at a fifth of its speed only, a slot takes four pitches and one grain.
     """
     key, lookup = whole_head().quantities, whole_head().lookups["standard_screw"]
     kinds = whole_head().choices["inlet_kind"]
@@ -551,22 +654,27 @@ def test_the_rule_of_thumb_holds_for_every_screw_of_the_tables(gap: float, grain
         assert build.solution[key["inlet_ratio"]] == pytest.approx(3)
         assert build.solution[key["flight_fill"]] == 1.0
         assert build.solution[key["gravity_reserve"]] > 10
+        slow, quick = (build.with_value(key["inlet_turning"], turning) for turning in (0.2, 0.8))
+        assert quick.solution[key["flight_fill"]] == 1.0
+        long = slow.with_value(key["inlet_length"], max(4 * screw["pitch"] + largest, 3 * largest))
+        assert long.solution[key["flight_fill"]] == 1.0
         ring = build.with_choice(kinds, STEPPED)
         ring = ring.with_value(key["cup_diameter"], screw["core_diameter"] + 6 * largest)
         ring = ring.with_value(key["outlet_diameter"], screw["core_diameter"] + 6 * largest)
         assert ring.solution[key["inlet_ratio"]] == pytest.approx(3)
         assert ring.solution[key["flight_fill"]] == 1.0
+        assert ring.with_value(key["inlet_turning"], 0.2).solution[key["flight_fill"]] == 1.0
 
 
-@given(st.floats(0.3, 4), st.floats(100, 1400), st.floats(5, 60))
+@given(st.floats(0.3, 4), st.floats(100, 1400), st.floats(5, 30))
 def test_the_rule_of_thumb_keeps_both_kinds_of_arch_away(grain: float, density: float, half_angle: float) -> None:
-    """Where the dust bridges no hole in a card wider than four largest grains, an outlet of six is enough."""
+    """Where the dust bridges no hole in a card wider than four largest grains, an outlet of six is good."""
     strength = density * 9.80665 * 4 * grain / 1000 / 2
     (reserve,) = values(
         "outlet_reserve", largest_grain=grain, outlet_diameter=6 * grain, loose_density=density, tapped_density=1500,
         solid_density=2000, hopper_half_angle=half_angle, critical_strength=strength,
     )  # fmt: skip
-    assert reserve >= 1 - 1e-9
+    assert reserve >= 1.2 - 1e-9
 
 
 def test_a_sweep_over_another_input_keeps_the_fill() -> None:

@@ -54,6 +54,14 @@ cup_diameter = PART.given("cup_diameter", "D_cup", "mm", "diameter of the steppe
 inlet_length = PART.given(
     "inlet_length", "L_in", "mm", "length of the screw that lies open to the granules", 0.5, 100, primary=True
 )
+inlet_turning = PART.given(
+    "inlet_turning",
+    "k_in",
+    "1",
+    "share of the screw's speed with which loose granules turn under the opening",
+    0.1,
+    0.9,
+)
 filling_order = PART.given(
     "filling_order", "s", "1", "unevenness of the filling over that of grains that fall in at random", 0.1, 1.5
 )

@@ -34,6 +34,7 @@ from augerbook.head.hopper import (
     hopper_stress_ratio,
     inlet_kind,
     inlet_length,
+    inlet_turning,
     outlet_diameter,
     settling_time,
     slot_width,
@@ -59,6 +60,10 @@ feed_drift = SUBJECT.result("feed_drift", "x_feed", "percent", "rise of the flow
 outlet_needed = SUBJECT.result("outlet_needed", "D_need", "mm", "outlet needed, this hopper", positive=True)
 inlet_opening = SUBJECT.result("inlet_opening", "w_in", "mm", "narrow side of the opening above the screw")
 inlet_share = SUBJECT.result("inlet_share", "x_in", "1", "share of a turn during which a place lies open")
+flight_fill = SUBJECT.result(
+    "flight_fill", "F_in", "percent", "how full a flight leaves the inlet, against the loose bed",
+    title="filling of the flights",
+)  # fmt: skip
 
 _VOLUME = "the screw takes the same volume each turn, however densely the granules lie"
 _SETTLING = "shaking closes the same share of what is left to settle in each minute"
@@ -66,8 +71,16 @@ _LOOSENS = "granules do not loosen again on their way down to the screw, so that
 _SLICE = "pressure is the same all over a level slice, and the wall rubs with all the friction it has"
 _ROUND = "the outlet is round"
 _FREE = "nothing stands in the outlet; in a stepped bore the screw does: there the inlet ratio of the ring decides"
-_TURNING = "a flight that is not full turns its granules with it, so that every place comes by once a turn"
+_TURNING = "loose granules turn at the same share of the screw's speed all along the opening"
+_NO_SLIP = "flanks push loose granules ahead as far as they do not turn with the screw"
 _TIME = "a place lies open for longer than a grain takes to fall to the core, as it does up to some 500 1/min"
+#: As steep as a cone must be for mass flow, at the least: what smooth walls allow.
+_STEEP = (
+    hopper_half_angle <= pi / 6,
+    "a cone flatter than about 30° from vertical moves only in the middle: there dust can leave an empty pipe "
+    "standing, a rathole, above an outlet that no arch spans, and no wire at the outlet reaches it. Make the walls "
+    "steeper, or sieve the dust out",
+)
 
 
 def _standard_gravity() -> float:
@@ -260,6 +273,7 @@ cohesive_outlet = SUBJECT.equals(
     positive=True,
     source=_TUTORIAL,
     assumptions=(_ROUND, "the hopper empties all over (mass flow), so that no older lump rests in it"),
+    valid=(_STEEP,),
 )
 needed_still = SUBJECT.equals(
     "needed_still",
@@ -282,6 +296,14 @@ needed_stirred = SUBJECT.equals(
     positive=True,
     source=Source("judgement"),
     assumptions=(_ROUND, _FREE, "the wire passes within a grain of the outlet, every turn"),
+    valid=(
+        _STEEP,
+        (
+            cohesive_outlet < hopper_diameter,
+            "the dust is so strong that it bridges the whole width of the hopper, above any wire at the outlet: sieve "
+            "the dust out, or let the wire sweep the hopper up to the surface",
+        ),
+    ),
 )
 SUBJECT.select(
     "outlet_needed", outlet_needed, hopper_stirring, {STILL: needed_still, STIRRED: needed_stirred},
@@ -365,16 +387,38 @@ inlet_turns = SUBJECT.equals(
     source=_HERE,
     assumptions=("a flight moves one pitch each turn",),
 )
-flight_fill = SUBJECT.equals(
+loose_turns = SUBJECT.equals(
+    "loose_turns",
+    "r_in",
+    "1",
+    "turns that loose granules make while they move on by one pitch",
+    inlet_turning / (1 - inlet_turning),
+    "What turns with the screw does not move on",
+    positive=True,
+    source=_HERE,
+    assumptions=(_TURNING, _NO_SLIP),
+)
+SUBJECT.relation(
     "flight_fill",
-    "F_in",
-    "percent",
-    "how full a flight leaves the inlet, against the loose bed",
-    Piecewise((smallest(1, inlet_share + inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)),
+    flight_fill,
+    Piecewise(
+        (smallest(1, inlet_share + loose_turns * inlet_turns), inlet_share * inlet_turns > 0), (Integer(0), True)
+    ),
     "Places that lie open when they arrive, and those that come by while they are there",
     source=_HERE,
     assumptions=(_TURNING, _TIME, "no arch stands over the opening"),
-    title="filling of the flights",
+    valid=(
+        (
+            flight_fill > 0,
+            "no grain fits through the opening above the screw, and nothing comes: make both its sides wider than the "
+            "largest grain, or sieve finer",
+        ),
+        (
+            gravity_reserve >= 1,
+            "the outlet lets out less than the screw takes, and flights leave emptier than this: widen the outlet, or "
+            "sieve finer",
+        ),
+    ),
 )
 percolation_size = SUBJECT.equals(
     "percolation_size",
@@ -439,7 +483,7 @@ SUBJECT.margin(
 SUBJECT.margin(
     "flight_fill", flight_fill, good=95, limit=80,
     why="a flight that leaves the inlet half empty brings half the plastic, and unevenly",
-    advice="make the opening longer than one pitch and the largest grain together, and both its sides wide enough for "
-    "grains to fall in",
+    advice="make a slot longer than four pitches and the largest grain together, and both its sides wide enough for "
+    "grains to fall in, or widen the bore to a cup about the screw",
     source=Source("judgement"),
 )  # fmt: skip

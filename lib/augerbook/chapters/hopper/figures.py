@@ -15,6 +15,7 @@ from augerbook.chapters.hopper import (
     flight_fill,
     inlet_share,
     inlet_turns,
+    loose_turns,
     needed_still,
     percolation_size,
     void_share,
@@ -264,9 +265,9 @@ def draw_card(solution: Solution) -> Scene:
 def draw_opening_unrolled(solution: Solution) -> Scene:
     """Draw the wall of the bore unrolled: where a grain can fall in, and the ways of places in a flight past it.
 
-    A place goes once round while it moves down one pitch; what leaves on the right comes back on the left.
+    What leaves on the right comes back on the left.
     """
-    share, turns = solution[inlet_share], solution[inlet_turns]
+    share, turns, around = solution[inlet_share], solution[inlet_turns], solution[loose_turns]
     places = 11 if turns < 1.5 else 6
     above, below = 0.25, 0.6
     scale = 400.0 / (above + below + turns)
@@ -278,17 +279,17 @@ def draw_opening_unrolled(solution: Solution) -> Scene:
         width=800, height=scale * (above + below + turns) + 62, origin=(0, -44), title="The opening, unrolled",
         alt=(
             f"The bore's wall unrolled, the opening in its middle: {share:.3g} of a turn wide and {turns:.3g} pitches "
-            f"high. Of {places} places that come down slantwise, one pitch each turn, those that cross it leave "
-            f"full: {solution.text(flight_fill, digits=2)} of all places do."
+            f"high. Of {places} places that come down slantwise, {around:.3g} turns each pitch, those that cross it "
+            f"leave full: {solution.text(flight_fill, digits=2)} of all places do."
         ),
     )  # fmt: skip
     scene.rectangle((left, 0), wide, scale * (above + below + turns), "screw")
     scene.rectangle((left + low * wide, scale * below), share * wide, scale * turns, "void")
-    went = np.linspace(0.0, turns, 400)
     down = np.linspace(-above, turns + below, 1500)
     for start in starts:
-        meets = bool((((start + went) % 1.0 > low) & ((start + went) % 1.0 < high)).any()) and solution[flight_fill] > 0
-        angle = start + down
+        # The first opening that a place has not yet passed as it arrives: it meets it before it leaves, or none.
+        meets = math.floor(start - high) + 1 + low < start + around * turns and solution[flight_fill] > 0
+        angle = start + around * down
         x, y = left + wide * (angle % 1.0), top - scale * down
         jump = np.flatnonzero(np.diff(np.floor(angle))) + 1
         way = np.insert(np.column_stack([x, y]), jump, np.nan, axis=0)

@@ -16,6 +16,7 @@ from augerbook.chapters.hopper import (
     inlet_ratio,
     inlet_share,
     inlet_turns,
+    loose_turns,
     outlet_needed,
     outlet_reserve,
 )
@@ -214,13 +215,14 @@ def _granules(
 def _has_met_the_opening(solution: Solution, mm: dict[Quantity, float], spots: Floats) -> NDArray[np.bool_]:
     """Which places in the flights granules have fallen into by now.
 
-    A place turns with the screw while it moves down. Counted in turns from the middle of the opening, it has swept an
-    angle since it arrived, up to where the opening ends below. It is full if the open share reaches into that angle.
+    A place turns while it moves down. Counted in its own turns from the middle of the opening, it has swept an angle
+    since it arrived, up to where the opening ends below. It is full if the open share reaches into that angle.
     """
     if solution[flight_fill] == 0:
         return np.zeros(len(spots), dtype=bool)
-    since_arrival = (-spots[:, 1] - mm[largest_grain] / 2) / mm[pitch]
-    since_leaving = np.maximum(0.0, since_arrival - solution[inlet_turns])
+    around = solution[loose_turns]
+    since_arrival = around * (-spots[:, 1] - mm[largest_grain] / 2) / mm[pitch]
+    since_leaving = np.maximum(0.0, since_arrival - around * solution[inlet_turns])
     now = np.where(spots[:, 0] > 0, 0.0, 0.5)
     half = solution[inlet_share] / 2
     met: NDArray[np.bool_] = np.floor(now - since_leaving + half) >= np.ceil(now - since_arrival - half)
@@ -363,6 +365,7 @@ PICTURES = (
             inlet_ratio,
             inlet_share,
             inlet_turns,
+            loose_turns,
             flight_fill,
         ),
         draw=draw_hopper,

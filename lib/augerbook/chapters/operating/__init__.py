@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from sympy import Expr, Piecewise, Rational, cos, log, pi, sin
+from sympy import Expr, Or, Piecewise, Rational, cos, log, pi, sin
 
 from augerbook.chapters import conveying
 from augerbook.chapters.conveying import (
@@ -31,6 +31,7 @@ from augerbook.chapters.conveying import (
 )
 from augerbook.chapters.heat import HEAD_INPUTS, friction_heat, heater_power, melt_flow
 from augerbook.chapters.heat.models import plastic_along
+from augerbook.chapters.hopper import flight_fill
 from augerbook.chapters.melt import FLOW_LAW, hot_viscosity
 from augerbook.chapters.melt.models import SHIFTED, temperature_shift
 from augerbook.chapters.operating.models import (
@@ -258,7 +259,8 @@ SUBJECT.model(
     "One speed for plug, softened plastic and melt", source=_HERE,
     assumptions=(_ROW, _FULL, _BULK, _CARRIES, _ASSUMED, _STILL_PRESSED),
     valid=((
-        operating_speed > 0,
+        # Where no grain comes in there is no plug that could slip: the hopper says so.
+        Or(operating_speed > 0, flight_fill <= 0),
         "no reserve: at no speed does the plug press what nozzle and soft plastic ask for; it slips, and the screw "
         "turns in it. Lengthen the cold part, roughen the bore, polish the screw, or print more slowly",
     ),),
