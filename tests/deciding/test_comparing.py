@@ -291,9 +291,71 @@ def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
         for seed in range(300)
     )
     assert held / 300 == pytest.approx(0.95, abs=0.038)
-    # A weighing that is missing in a block leaves no pairs: then the means are compared as if there were no blocks.
-    short = compare(replace(trial, block=("x", *trial.block[1:]))).pairs[0]
-    assert short.low == pytest.approx(apart.low) and short.high == pytest.approx(apart.high)
+
+
+def without(trial: Weighings, *places: int) -> Weighings:
+    """The same trial as it is where these weighings were not made."""
+    kept = [i for i in range(len(trial)) if i not in places]
+    some = {name: getattr(trial, name)[kept] for name in ("mass", "turns", "time", "temperature")}
+    words = {name: tuple(getattr(trial, name)[i] for i in kept) for name in ("screw", "hopper", "lines", "block")}
+    return replace(trial, **some, **words)
+
+
+def test_a_weighing_that_is_missing_takes_no_more_than_its_block() -> None:
+    """The other blocks are compared as Student's test compares them, and the block left out is named."""
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    flows = trial.by_screw()
+    known = stats.ttest_rel(flows["B"][:5], flows["A"][:5])
+    short = compare(without(trial, 11))
+    (pair,) = short.pairs
+    assert (pair.difference.t, pair.chance) == pytest.approx((known.statistic, known.pvalue))
+    for end in (pair.low, pair.high):  # a ratio at the end of Fieller's interval is just refused
+        refused = stats.ttest_1samp(flows["B"][:5] - (1 + end) * flows["A"][:5], 0.0)
+        assert refused.pvalue == pytest.approx(0.05)
+    gain = 100 * (flows["B"][:5].mean() / flows["A"][:5].mean() - 1)
+    assert f"B brings more than A in a turn: {number(gain, 2)} % more" in pair.verdict
+    assert "compared in the 5 blocks that hold both; block 6 is left out" in pair.verdict
+    assert "left out" not in verdict(compare(trial))
+    both = compare(without(trial, 3, 11)).pairs[0].verdict
+    assert "compared in the 4 blocks that hold both; blocks 2, 6 are left out" in both
+
+
+def test_a_name_of_a_block_that_is_missing_is_told() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    flows = trial.by_screw()
+    found = compare(replace(trial, block=(*trial.block[:4], "", *trial.block[5:])))
+    assert found.pairs[0].chance == pytest.approx(
+        stats.ttest_rel(np.delete(flows["B"], 2), np.delete(flows["A"], 2)).pvalue
+    )
+    assert "What stands in line 6 names no block" in verdict(found) and "block 3 is left out" in verdict(found)
+    assert found.screws[0].count == 6 and found.drift is not None and found.drift.freedom == 4
+    assert "no block" not in verdict(compare(trial))
+    two = compare(replace(trial, block=("", *trial.block[1:4], "", *trial.block[5:])))
+    assert "What stands in lines 2, 6 names no block" in verdict(two)
+
+
+def test_blocks_that_never_hold_both_are_not_used_and_that_is_told() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 3, 0.0, 3)
+    for block in (("1", "2", "1", "2", "1", "2"), ("1", "1", "", "", "", "")):
+        found = compare(replace(trial, block=block))
+        assert "Blocks are not used for this pair: fewer than two hold both." in verdict(found)
+        apart = compare(replace(trial, block=())).pairs[0]
+        assert (found.pairs[0].low, found.pairs[0].high) == (apart.low, apart.high)
+    for block in ((), ("1",) * 6, ("",) * 6):
+        assert "locks are not used" not in verdict(compare(replace(trial, block=block)))
+
+
+@pytest.mark.slow
+def test_several_weighings_of_one_start_count_once() -> None:
+    """Each screw mounted once a block and weighed four times: what a mounting brings is no chance of a weighing."""
+    random, held = np.random.default_rng(12), 0
+    block = tuple(str(i // 8) for i in range(40))
+    for _ in range(300):
+        mounted = {name: random.normal(0, 0.03, 5) + mean for name, mean in (("A", 1.0), ("B", 1.05))}
+        flows = {n: 1e-5 * (np.repeat(x, 4) + random.normal(0, 0.01, 20)) for n, x in mounted.items()}
+        (pair,) = compare(replace(weighings_of(flows), block=block)).pairs
+        held += pair.low <= 0.05 <= pair.high
+    assert held / 300 == pytest.approx(0.95, abs=0.038)
 
 
 # --- verdicts

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -218,7 +218,7 @@ def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
     flow = weighings.per_turn.copy()
     for screw in weighings.screws:
         flow[names == screw] -= flow[names == screw].mean()
-    each = list(dict.fromkeys(weighings.block))
+    each = [block for block in dict.fromkeys(weighings.block) if block]
     time, level = (np.array([column[blocks == block].mean() for block in each]) for column in (weighings.time, flow))
     known = np.isfinite(time)
     time, level = time[known], level[known]
@@ -240,32 +240,52 @@ def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift |
 
 @dataclass(frozen=True)
 class _Blocks:
-    """Two screws weighed once in each of the same blocks: the covariance of their means, and their difference."""
+    """Two screws weighed in the same blocks.
 
+    Attributes:
+        side: both as the blocks that hold them show them, each block counted as one weighing.
+        together: covariance of their means.
+        difference: block by block.
+        left_out: blocks that hold only one of them.
+    """
+
+    side: tuple[Screw, Screw]
     together: float
     difference: Difference
+    left_out: tuple[str, ...]
 
 
-def _blocks_of(weighings: Weighings, one: Screw, other: Screw, confidence: float) -> _Blocks | None:
-    """Compare two screws block by block; None where blocks are not named, or not each holds both of them once."""
-    if not weighings.in_blocks:
+def _levels(weighings: Weighings) -> dict[str, dict[str, float]]:
+    """Return what a turn of each screw brought in each block that is named, in the mean."""
+    flows: dict[str, dict[str, list[float]]] = {screw: {} for screw in weighings.screws}
+    if weighings.in_blocks:
+        for screw, block, flow in zip(weighings.screw, weighings.block, weighings.per_turn.tolist(), strict=True):
+            if block:
+                flows[screw].setdefault(block, []).append(flow)
+    return {screw: {block: sum(x) / len(x) for block, x in blocks.items()} for screw, blocks in flows.items()}
+
+
+def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, confidence: float) -> _Blocks | None:
+    """Compare two screws in the blocks that hold both; None where these are fewer than two."""
+    first, second = levels[one.name], levels[other.name]
+    both = [block for block in first if block in second]
+    if len(both) < 2:
         return None
-    flows: list[dict[str, float]] = []
-    for screw in (one, other):
-        rows = np.flatnonzero(weighings.of(screw.name))
-        flows.append({weighings.block[row]: float(weighings.per_turn[row]) for row in rows})
-        if len(flows[-1]) < len(rows):
-            return None
-    if flows[0].keys() != flows[1].keys():
-        return None
-    a, b = (np.array([column[block] for block in flows[0]]) for column in flows)
+    a, b = (np.array([level[block] for block in both]) for level in (first, second))
+    # Weighings of one screw in one block share a start, so their mean counts once.
+    side = (_of_blocks(one, a), _of_blocks(other, b))
     apart = b - a
     # What both share of a block falls out of the differences; these are held against nought.
     found = welch(
         (0.0, float(apart.mean())), (0.0, float(apart.std(ddof=1))), (len(a), len(a)), confidence,
         (one.rounding, other.rounding),
     )  # fmt: skip
-    return _Blocks(float(np.cov(a, b)[0, 1]) / len(a), found)
+    left_out = tuple(block for block in {**first, **second} if block not in first or block not in second)
+    return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), found, left_out)
+
+
+def _of_blocks(screw: Screw, levels: Array) -> Screw:
+    return replace(screw, count=len(levels), mean=float(levels.mean()), deviation=float(levels.std(ddof=1)))
 
 
 @dataclass(frozen=True)
@@ -274,7 +294,7 @@ class Pair:
 
     Attributes:
         first, second: their names.
-        difference: this pair alone, after Welch; block by block where blocks are named and each holds both once.
+        difference: this pair alone, after Welch; block by block where two blocks or more hold both.
         chance: adjusted for the number of pairs after Holm.
         low, high: interval of second over first, less one.
         effect: difference in standard deviations of one weighing, after Hedges.
@@ -320,12 +340,21 @@ class Compared:
 
 @dataclass(frozen=True)
 class _Asked:
-    """What verdicts are asked for: confidence of all together, power of what is planned, and the number of pairs."""
+    """What verdicts are asked for.
+
+    Attributes:
+        confidence: of all together.
+        power: of what is planned.
+        worth_knowing: smallest difference that matters, as a share.
+        pairs: how many are judged.
+        parted: whether the table tells weighings apart by their blocks.
+    """
 
     confidence: float
     power: float
     worth_knowing: float
     pairs: int
+    parted: bool
 
     @property
     def for_a_pair(self) -> float:
@@ -361,14 +390,15 @@ def compare(
     flows = weighings.by_screw()
     told = [screw for screw in screws if screw.count > 1]
     sides = list(combinations(told, 2))
-    blocks = [_blocks_of(weighings, *side, confidence) for side in sides]
+    levels = _levels(weighings)
+    blocks = [_blocks_of(levels, *side, confidence) for side in sides]
     differences = [
         paired.difference if paired else _welch_of(*side, confidence)
         for side, paired in zip(sides, blocks, strict=True)
     ]
     adjusted = holm([difference.chance for difference in differences])
     uneven = holm([_brown_forsythe(flows[a.name], flows[b.name]) for a, b in sides])
-    asked = _Asked(confidence, power, worth_knowing, len(sides))
+    asked = _Asked(confidence, power, worth_knowing, len(sides), len(set(weighings.block)) > 1)
     pairs = tuple(
         _pair(side, difference, chance, odd, asked, paired)
         for side, difference, chance, odd, paired in zip(sides, differences, adjusted, uneven, blocks, strict=True)
@@ -381,6 +411,7 @@ def compare(
     moved = drift(weighings, confidence)
     words = (
         *_alone(screws),
+        *_without_block(weighings),
         *(pair.verdict for pair in pairs),
         *_in_turn_in_words(weighings, sides),
         *_drift_in_words(moved, weighings, worth_knowing),
@@ -449,12 +480,15 @@ def _pair(
     blocks: _Blocks | None,
 ) -> Pair:
     one, other = side
-    low, high = _ratio(side, difference, asked.confidence, blocks)
-    effect = hedges((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count))
+    judged = blocks.side if blocks else side
+    low, high = _ratio(judged, difference, asked.confidence, blocks)
+    means = (judged[0].mean, judged[1].mean)
+    effect = hedges(means, (one.deviation, other.deviation), (one.count, other.count))
     interval = (low - 1, high - 1)
     level = 1 - asked.confidence
-    among = _ratio(side, difference, asked.for_a_pair, blocks)
-    words = _mean_in_words(side, interval, chance < level, asked, among[1] - among[0])
+    among = _ratio(judged, difference, asked.for_a_pair, blocks)
+    words = _mean_in_words(judged, interval, chance < level, asked, among[1] - among[0])
+    words += _blocks_in_words(blocks, asked)
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
         words += (
@@ -534,6 +568,29 @@ def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked) -> st
     return f"About {wanted} more weighings of each, read by themselves, {shows}."
 
 
+def _blocks_in_words(blocks: _Blocks | None, asked: _Asked) -> str:
+    """Say which blocks were left out, or that none were used; nothing where all is as planned."""
+    if blocks is None:
+        return " Blocks are not used for this pair: fewer than two hold both." if asked.parted else ""
+    if not blocks.left_out:
+        return ""
+    left = f"blocks {_listed(blocks.left_out)} are" if len(blocks.left_out) > 1 else f"block {blocks.left_out[0]} is"
+    return f" This pair is compared in the {blocks.side[0].count} blocks that hold both; {left} left out."
+
+
+def _without_block(weighings: Weighings) -> list[str]:
+    if not weighings.in_blocks:
+        return []
+    lines = [line for line, block in zip(weighings.lines, weighings.block, strict=True) if not block]
+    if not lines:
+        return []
+    told = f"{'line' if len(lines) == 1 else 'lines'} {_listed(lines)}"
+    return [
+        f"What stands in {told} names no block: it counts for its screw alone, neither where blocks are compared nor "
+        "for the drift."
+    ]
+
+
 def _between(low: float, high: float) -> str:
     return f"between {_percent(low)} and {_percent(high)}"
 
@@ -578,7 +635,7 @@ def _alone(screws: Sequence[Screw]) -> list[str]:
     return words
 
 
-def _listed(lines: Sequence[int], most: int = 5) -> str:
+def _listed(lines: Sequence[int | str], most: int = 5) -> str:
     told = ", ".join(map(str, lines[:most]))
     return told if len(lines) <= most else f"{told} and {len(lines) - most} more"
 
