@@ -450,6 +450,39 @@ def test_a_difference_that_is_sure_but_small_says_that_it_is_small() -> None:
     assert "worth knowing" not in verdict(compare(trial, worth_knowing=0.002))
 
 
+@pytest.mark.slow
+def test_a_difference_worth_knowing_is_called_small_as_seldom_as_the_confidence_says() -> None:
+    """Six screws, nine pairs apart by a little more than what is worth knowing: one confidence for all."""
+    truth = {name: 1.0 if name in "ABC" else 1.0525 for name in "ABCDEF"}
+    wrong = alone = 0
+    for seed in range(150):
+        found = compare(simulated(truth, 0.02, 8, seed), worth_knowing=0.05)
+        apart = [pair for pair in found.pairs if truth[pair.first] != truth[pair.second]]
+        small = ("as far as it matters", "That is less than")
+        wrong += any(words in pair.verdict for pair in apart for words in small)
+        alone += any(pair.high < 0.05 for pair in apart)
+    assert wrong / 150 < 0.05 < alone / 150
+
+
+def test_the_same_as_far_as_it_matters_holds_among_all_pairs() -> None:
+    """Student's bound at a sixth of the level, for four screws; a pair that passes only alone says so."""
+    passed = refused = 0
+    for seed in range(30):
+        for pair in compare(simulated(dict.fromkeys("ABCD", 1.0), 0.036, 8, seed), worth_knowing=0.05).pairs:
+            if pair.chance < 0.05 or not -0.05 < pair.low < pair.high < 0.05:
+                assert "as far as it matters" not in pair.verdict
+                continue
+            wider = stats.t.ppf(1 - 0.025 / 6, pair.difference.freedom) / stats.t.ppf(0.975, pair.difference.freedom)
+            middle, half = (pair.low + pair.high) / 2, wider * (pair.high - pair.low) / 2
+            if abs(abs(middle) + half - 0.05) < 0.002:  # too near to be judged without Fieller's quadratic
+                continue
+            same = abs(middle) + half < 0.05
+            passed, refused = passed + same, refused + (not same)
+            assert ("as far as it matters" in pair.verdict) == same
+            assert ("but among 6 pairs one may look like that by chance" in pair.verdict) == (not same)
+    assert passed > 3 and refused > 3
+
+
 def test_enough_weighings_that_cannot_tell_ask_for_a_narrower_interval() -> None:
     for seed in range(400):
         found = compare(simulated({"A": 1.0, "B": 1.025}, 0.04, 12, seed), worth_knowing=0.05)

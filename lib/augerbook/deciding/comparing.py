@@ -324,8 +324,8 @@ class Compared:
         f, f_chance: F of one-way analysis of variance, and the chance of one as large; NaN for fewer than two screws
             with two weighings.
         drift: None where times say nothing.
-        confidence: of each interval; and of all verdicts on the means together, of all on the evenness together, and of
-            that on drift.
+        confidence: of each interval; and of all verdicts that means differ together, of all that they differ by less
+            than what is worth knowing together, of all on the evenness together, and of that on drift.
         verdict: plain sentences.
     """
 
@@ -486,8 +486,8 @@ def _pair(
     effect = hedges(means, (one.deviation, other.deviation), (one.count, other.count))
     interval = (low - 1, high - 1)
     level = 1 - asked.confidence
-    among = _ratio(judged, difference, asked.for_a_pair, blocks)
-    words = _mean_in_words(judged, interval, chance < level, asked, among[1] - among[0])
+    lowest, highest = _ratio(judged, difference, asked.for_a_pair, blocks)
+    words = _mean_in_words(judged, interval, (lowest - 1, highest - 1), chance < level, asked)
     words += _blocks_in_words(blocks, asked)
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
@@ -501,14 +501,21 @@ def _pair(
 
 
 def _mean_in_words(
-    side: tuple[Screw, Screw], interval: tuple[float, float], differs: bool, asked: _Asked, reach: float
+    side: tuple[Screw, Screw], interval: tuple[float, float], among: tuple[float, float], differs: bool, asked: _Asked
 ) -> str:
+    """Say which screw brings more, or that both bring the same as far as it matters, or that neither can be told.
+
+    Args:
+        interval: of second over first, less one, at the confidence asked for.
+        among: the same at the confidence of one pair among all. It judges what is said of what is worth knowing.
+        differs: whether the means differ, judged among all pairs.
+    """
     one, other = side
     low, high = interval
     if differs:
         more, less = (other, one) if other.mean > one.mean else (one, other)
         if other.mean < one.mean:
-            low, high = (1 / (1 + high) - 1 if high > -1 else math.inf), (1 / (1 + low) - 1 if low > -1 else math.inf)
+            (low, high), among = _turned_round(interval), _turned_round(among)
         if not less.mean:
             return (
                 f"{more.name} brings more than {less.name} in a turn: {less.name} brought nothing. Look for the cause."
@@ -516,7 +523,7 @@ def _mean_in_words(
         gain = more.mean / less.mean - 1
         small = (
             f" That is less than the {_percent(asked.worth_knowing)} worth knowing."
-            if high < asked.worth_knowing
+            if among[1] < asked.worth_knowing
             else ""
         )
         return (
@@ -524,16 +531,27 @@ def _mean_in_words(
             f"{_percent(asked.confidence)} confidence.{small}"
         )
     lies = f"{other.name} over {one.name} lies {_between(low, high)}"
-    if -asked.worth_knowing < low and high < asked.worth_knowing:
+    if _matters_less(among, asked):
         return (
             f"{one.name} and {other.name} bring the same in a turn, as far as it matters: {lies}, and only "
             f"{_percent(asked.worth_knowing)} would be worth knowing."
         )
     if not (math.isfinite(low) and math.isfinite(high)):
         lies = "these weighings set no bounds to their difference"
-    elif not low <= 0 <= high:
+    elif not low <= 0 <= high or _matters_less(interval, asked):
         lies += f", this pair taken alone; but among {asked.pairs} pairs one may look like that by chance"
-    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, reach, asked)}"
+    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, among[1] - among[0], asked)}"
+
+
+def _matters_less(interval: tuple[float, float], asked: _Asked) -> bool:
+    """Whether an interval holds nothing worth knowing."""
+    return -asked.worth_knowing < interval[0] and interval[1] < asked.worth_knowing
+
+
+def _turned_round(interval: tuple[float, float]) -> tuple[float, float]:
+    """Return the interval of first over second, less one, from that of second over first."""
+    low, high = (1 / (1 + end) - 1 if end > -1 else math.inf for end in reversed(interval))
+    return low, high
 
 
 def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked) -> str:
