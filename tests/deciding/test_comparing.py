@@ -22,7 +22,7 @@ from augerbook.deciding.comparing import (
 from augerbook.deciding.weighings import Weighings, invented_weighings, read_weighings
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import optimize, stats
 
 from tests.deciding.invented import SETS
 
@@ -189,6 +189,9 @@ def test_drift_is_found_whatever_the_screws_bring() -> None:
     assert any("The flow rises by" in words for words in found.verdict)
     assert drift(Weighings(**{**vars(trial), "time": np.full(30, np.nan)}), 0.95) is None
     assert drift(Weighings(**{**vars(trial), "time": np.zeros(30)}), 0.95) is None
+    assert drift(Weighings(**{**vars(trial), "time": np.full(30, 4321.1)}), 0.95) is None
+    equal = drift(weighings_of({"A": np.full(7, 1.01e-5), "B": np.full(7, 1.13e-5)}), 0.95)
+    assert equal is not None and equal.low == equal.high == 0.0
 
 
 def test_the_balance_is_told_from_the_head() -> None:
@@ -275,6 +278,51 @@ def test_drift_is_told_by_mistake_as_seldom_as_said_in_blocks_too(screws: str) -
     assert sum(one is not None and not one.low <= 0 <= one.high for one in unnamed) > 2 * wrong
 
 
+def test_the_levels_of_screws_that_share_no_block_do_not_hide_the_drift() -> None:
+    """An exact drift of a tenth an hour, and one screw to a block: it is found whatever the screws bring."""
+    for names in ("AAAAABBBBB", "ABBABABBAA", "AAABBBCCAB"):
+        minutes = np.arange(0, 100, 10)
+        rows = "".join(
+            f"{name},{t},{1 + 0.2 * (name == 'B') - 0.1 * t / 60:.12f},100,{t}\n"
+            for name, t in zip(names, minutes, strict=True)
+        )
+        found = drift(read_weighings("screw,time [min],mass [g],turns,block\n" + rows), 0.95)
+        assert found is not None and found.slope == pytest.approx(-0.1e-5 / 3600, rel=1e-6)
+        assert found.freedom == 10 - len(set(names)) - 1
+
+
+def test_drift_of_blocks_is_a_regression_on_screws_and_time() -> None:
+    """As SciPy fits the means of the blocks, each with its share of every screw; some weighings are missing."""
+    trial = without(in_blocks({"A": 1.0, "B": 1.1, "C": 0.9}, 0.02, 9, 0.03, 5), 4, 13, 26)
+    rows = [[i for i, block in enumerate(trial.block) if block == one] for one in dict.fromkeys(trial.block)]
+    # C's share is what is left by the others
+    shares = np.array([[sum(trial.screw[i] == name for i in some) / len(some) for name in "AB"] for some in rows])
+    hours, flow = (np.array([column[some].mean() for some in rows]) for column in (trial.time / 3600, trial.per_turn))
+
+    def line(_: object, a: float, b: float, level: float, slope: float) -> np.ndarray:
+        return shares @ np.array([a, b]) + level + slope * hours
+
+    fitted, doubt = optimize.curve_fit(line, hours, 1e5 * flow, p0=(0.0, 0.0, 1.0, 0.0))
+    found = drift(trial, 0.95)
+    assert found is not None and found.freedom == 9 - 4
+    assert found.slope * 3600e5 == pytest.approx(fitted[-1], rel=1e-5)
+    assert found.error * 3600e5 == pytest.approx(math.sqrt(doubt[-1, -1]), rel=1e-5)
+    assert found.high - found.low == pytest.approx(2 * stats.t.ppf(0.975, 5) * found.error)
+
+
+@pytest.mark.slow
+def test_the_interval_of_the_drift_covers_it_where_blocks_lack_screws() -> None:
+    """A falling flow, one screw in the first six of ten blocks, the other in the last six."""
+    held, hourly = 0, -1e-6
+    gone = [i for i in range(20) if i in range(1, 8, 2) or i in range(12, 20, 2)]
+    for seed in range(400):
+        trial = without(in_blocks({"A": 1.0, "B": 1.05}, 0.02, 10, 0.02, seed), *gone)
+        found = drift(replace(trial, mass=trial.mass + trial.turns * hourly * trial.time / 3600), 0.95)
+        assert found is not None
+        held += found.low <= hourly / 3600 <= found.high
+    assert held / 400 == pytest.approx(0.95, abs=0.033)
+
+
 @pytest.mark.slow
 def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
     """As Student's test of the differences does; what a block brings no longer widens the interval."""
@@ -328,7 +376,7 @@ def test_a_name_of_a_block_that_is_missing_is_told() -> None:
         stats.ttest_rel(np.delete(flows["B"], 2), np.delete(flows["A"], 2)).pvalue
     )
     assert "What stands in line 6 names no block" in verdict(found) and "block 3 is left out" in verdict(found)
-    assert found.screws[0].count == 6 and found.drift is not None and found.drift.freedom == 4
+    assert found.screws[0].count == 6 and found.drift is not None and found.drift.freedom == 3
     assert "no block" not in verdict(compare(trial))
     two = compare(replace(trial, block=("", *trial.block[1:4], "", *trial.block[5:])))
     assert "What stands in lines 2, 6 names no block" in verdict(two)

@@ -198,37 +198,31 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
 
     Weighings of one block share what the block brought (a hopper filled anew, a warmer room). Where blocks are named
     each counts once, by its mean: else a few blocks that differ by chance would look like a drift.
+
+    The screws' levels are fitted together with the slope, each block having its share of every screw. So neither level
+    nor slope passes for the other where a block lacks a screw, or holds only one; such blocks cost degrees of freedom.
     """
-    if weighings.in_blocks:
-        return _drift_of_blocks(weighings, confidence)
     known = np.isfinite(weighings.time)
-    names = np.array(weighings.screw, dtype=object)[known]
-    time, flow = weighings.time[known].copy(), weighings.per_turn[known].copy()
-    screws = list(dict.fromkeys(names))
-    freedom = len(time) - len(screws) - 1
-    for screw in screws:
-        rows = names == screw
-        time[rows] -= time[rows].mean()
-        flow[rows] -= flow[rows].mean()
-    return _slope(time, flow, freedom, confidence)
-
-
-def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
-    names, blocks = (np.array(column, dtype=object) for column in (weighings.screw, weighings.block))
-    flow = weighings.per_turn.copy()
-    for screw in weighings.screws:
-        flow[names == screw] -= flow[names == screw].mean()
-    each = [block for block in dict.fromkeys(weighings.block) if block]
-    time, level = (np.array([column[blocks == block].mean() for block in each]) for column in (weighings.time, flow))
-    known = np.isfinite(time)
-    time, level = time[known], level[known]
-    if time.size == 0 or np.ptp(time) == 0:
+    if weighings.in_blocks:
+        blocks, known = np.array(weighings.block, dtype=object), known & np.array([bool(x) for x in weighings.block])
+        _, place = np.unique(blocks[known].astype(str), return_inverse=True)
+    else:
+        place = np.arange(np.count_nonzero(known))
+    if not place.size:
         return None
-    return _slope(time - time.mean(), level - level.mean(), len(time) - 2, confidence)
+    names = np.array(weighings.screw, dtype=object)[known]
+    count = np.bincount(place)
+    time, flow = (np.bincount(place, column[known]) / count for column in (weighings.time, weighings.per_turn))
+    shares = np.stack([np.bincount(place, names == screw) / count for screw in weighings.screws], axis=1)
+    measured = np.stack([time, flow], axis=1)
+    levels, _, used, _ = np.linalg.lstsq(shares, measured, rcond=None)
+    left = measured - shares @ levels
+    left[np.abs(left) <= _EQUAL * np.abs(measured).max(axis=0)] = 0.0
+    return _slope(left[:, 0], left[:, 1], len(time) - int(used) - 1, confidence)
 
 
 def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift | None:
-    """Return the slope of flows over times, both counted from their means; None where it is not defined."""
+    """Return the slope of flows over times, both counted from what the screws explain; None where it is not defined."""
     moved = float(time @ time)
     if freedom < 1 or moved == 0:
         return None
