@@ -382,6 +382,49 @@ def test_a_name_of_a_block_that_is_missing_is_told() -> None:
     assert "What stands in lines 2, 6 names no block" in verdict(two)
 
 
+@pytest.mark.slow
+def test_what_blocks_cannot_tell_says_how_many_blocks_would() -> None:
+    """What the blocks differ by falls out of the plan as it does out of the verdict."""
+    trial = in_blocks({"A": 1.0, "B": 1.02}, 0.03, 6, 0.15, 8)
+    words = verdict(compare(trial, worth_knowing=0.05))
+    assert "Cannot tell A from B" in words
+    wanted = int(words.split("About ")[1].split(" more blocks with both, read by themselves, would show")[0])
+    assert "of all trials, if their differences scatter as these do" in words
+    flows = trial.by_screw()
+    scatter = (flows["B"] / flows["B"].mean() - flows["A"] / flows["A"].mean()).std(ddof=1) / math.sqrt(2)
+    shown = [
+        sum(
+            compare(in_blocks({"A": 1.0, "B": 1.05}, scatter, blocks, 0.15, 100 + seed)).pairs[0].chance < 0.05
+            for seed in range(300)
+        )
+        / 300
+        for blocks in (wanted - 1, wanted)
+    ]
+    assert shown[0] < 0.8 + 0.05 and shown[1] == pytest.approx(0.8, abs=0.09)
+    assert "more than 500 blocks with both" in verdict(compare(trial, worth_knowing=0.003))
+
+
+def test_enough_blocks_that_cannot_tell_ask_for_a_narrower_interval() -> None:
+    for seed in range(400):
+        (pair,) = compare(in_blocks({"A": 1.0, "B": 1.025}, 0.03, 10, 0.1, seed), worth_knowing=0.05).pairs
+        if "narrower" in pair.verdict:
+            wanted = math.ceil(10 * ((pair.high - pair.low) / 0.05) ** 2)
+            assert f"About {wanted} more blocks with both, read by themselves, would leave" in pair.verdict
+            return
+    raise AssertionError("no such trial was met")
+
+
+def test_the_scatter_of_weighings_in_blocks_is_said_to_hold_the_blocks() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    a, b = (number(100 * screw.spread, 2) for screw in compare(trial).screws)
+    assert f"({a} % and {b} %, with what the blocks differ by)" in verdict(compare(trial))
+    assert "what the blocks differ by" not in verdict(compare(replace(trial, block=())))
+    random = np.random.default_rng(5)
+    uneven = weighings_of({"even": 1e-5 * random.normal(1, 0.02, 25), "rough": 2e-5 * random.normal(1, 0.1, 25)})
+    said = verdict(compare(replace(uneven, block=tuple(str(i // 2) for i in range(50)))))
+    assert "even delivers more evenly" in said and "%, with what the blocks differ by." in said
+
+
 def test_blocks_that_never_hold_both_are_not_used_and_that_is_told() -> None:
     trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 3, 0.0, 3)
     for block in (("1", "2", "1", "2", "1", "2"), ("1", "1", "", "", "", "")):
@@ -512,6 +555,7 @@ def test_a_difference_worth_knowing_is_called_small_as_seldom_as_the_confidence_
     assert wrong / 150 < 0.05 < alone / 150
 
 
+@pytest.mark.slow
 def test_the_same_as_far_as_it_matters_holds_among_all_pairs() -> None:
     """Student's bound at a sixth of the level, for four screws; a pair that passes only alone says so."""
     passed = refused = 0

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from augerbook.chapters.drive.models import student_factor
-from augerbook.chapters.trials.models import weighings_for
+from augerbook.chapters.trials.models import blocks_for, weighings_for
 from augerbook.core.units import number
 from augerbook.deciding.weighings import Weighings
 
@@ -239,12 +239,15 @@ class _Blocks:
     Attributes:
         side: both as the blocks that hold them show them, each block counted as one weighing.
         together: covariance of their means.
+        scatter: standard deviation of their differences within the blocks, each screw over its mean; NaN where one
+            brought nothing.
         difference: block by block.
         left_out: blocks that hold only one of them.
     """
 
     side: tuple[Screw, Screw]
     together: float
+    scatter: float
     difference: Difference
     left_out: tuple[str, ...]
 
@@ -275,7 +278,10 @@ def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, co
         (one.rounding, other.rounding),
     )  # fmt: skip
     left_out = tuple(block for block in {**first, **second} if block not in first or block not in second)
-    return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), found, left_out)
+    shares = b / b.mean() - a / a.mean() if a.mean() and b.mean() else np.full(len(a), math.nan)
+    scatter = float(shares.std(ddof=1))
+    scatter = 0.0 if scatter <= _EQUAL else scatter
+    return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), scatter, found, left_out)
 
 
 def _of_blocks(screw: Screw, levels: Array) -> Screw:
@@ -481,21 +487,28 @@ def _pair(
     interval = (low - 1, high - 1)
     level = 1 - asked.confidence
     lowest, highest = _ratio(judged, difference, asked.for_a_pair, blocks)
-    words = _mean_in_words(judged, interval, (lowest - 1, highest - 1), chance < level, asked)
+    words = _mean_in_words(judged, interval, (lowest - 1, highest - 1), chance < level, asked, blocks)
     words += _blocks_in_words(blocks, asked)
+    with_blocks = ", with what the blocks differ by" if asked.parted else ""
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
         words += (
             f" {evener.name} delivers more evenly: its weighings scatter by {_scatter(evener)}, those of "
-            f"{rougher.name} by {_scatter(rougher)}."
+            f"{rougher.name} by {_scatter(rougher)}{with_blocks}."
         )
     elif min(one.count, other.count) > 2 and one.mean and other.mean:
-        words += f" These weighings do not tell which of them is more even ({_scatter(one)} and {_scatter(other)})."
+        scatters = f"{_scatter(one)} and {_scatter(other)}{with_blocks}"
+        words += f" These weighings do not tell which of them is more even ({scatters})."
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
 def _mean_in_words(
-    side: tuple[Screw, Screw], interval: tuple[float, float], among: tuple[float, float], differs: bool, asked: _Asked
+    side: tuple[Screw, Screw],
+    interval: tuple[float, float],
+    among: tuple[float, float],
+    differs: bool,
+    asked: _Asked,
+    blocks: _Blocks | None,
 ) -> str:
     """Say which screw brings more, or that both bring the same as far as it matters, or that neither can be told.
 
@@ -534,7 +547,9 @@ def _mean_in_words(
         lies = "these weighings set no bounds to their difference"
     elif not low <= 0 <= high or _matters_less(interval, asked):
         lies += f", this pair taken alone; but among {asked.pairs} pairs one may look like that by chance"
-    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, among[1] - among[0], asked)}"
+    return (
+        f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, among[1] - among[0], asked, blocks)}"
+    )
 
 
 def _matters_less(interval: tuple[float, float], asked: _Asked) -> bool:
@@ -548,36 +563,45 @@ def _turned_round(interval: tuple[float, float]) -> tuple[float, float]:
     return low, high
 
 
-def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked) -> str:
+def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked, blocks: _Blocks | None) -> str:
     """Say how many weighings would show a difference worth knowing, if the spread is what it seems.
+
+    Where the two were compared block by block, what both share of a block counts no more in what is planned than in
+    the verdict: then it says how many blocks.
 
     Args:
         reach: width of the interval of the ratio, at the confidence of one pair among all.
     """
     if not all(screw.mean for screw in side):
         return "A screw that brought nothing cannot be set against another: look for the cause first."
-    if sum((s.rounding / s.mean) ** 2 for s in side) > sum((s.error / s.mean) ** 2 for s in side) / 2:
-        return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     one, other = side
-    spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
-    if not spread > 0:
+    count = min(one.count, other.count)
+    scatter = (blocks.scatter**2 / count) if blocks else sum((s.deviation / s.mean) ** 2 / s.count for s in side)
+    if sum((s.rounding / s.mean) ** 2 for s in side) > scatter:
+        return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
+    if not scatter > 0:
         return "All weighings of a screw are equal: take a finer balance, or weigh for longer."
     matters = _percent(asked.worth_knowing)
-    wanted = math.ceil(float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power)))
+    if blocks:
+        what, those = "blocks with both", "their differences"
+        needed = float(blocks_for(asked.worth_knowing / blocks.scatter, asked.for_a_pair, asked.power))
+    else:
+        what, those = "weighings of each", "they"
+        spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
+        needed = float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power))
     shows = (
-        f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if they scatter as these do"
+        f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if {those} scatter as these do"
     )
-    if wanted <= min(one.count, other.count):
+    if math.ceil(needed) <= count:
         # Enough by plan, and yet the interval holds nought as well as what is worth knowing. One narrower than that
         # cannot: it holds nought and nothing worth knowing, or the reverse. Among several pairs the verdict asks more
         # of each, and so must the interval.
-        needed = min(one.count, other.count) * (reach / asked.worth_knowing) ** 2
-        wanted = math.ceil(needed) if needed <= _TOO_MANY else _TOO_MANY + 1
+        needed = count * (reach / asked.worth_knowing) ** 2
         shows = f"would leave an interval narrower than {matters}, which tells one way or the other"
-    if not wanted <= _TOO_MANY:
-        return f"To tell {matters} would take more than {_TOO_MANY} weighings of each: weigh for longer."
+    if not needed <= _TOO_MANY:
+        return f"To tell {matters} would take more than {_TOO_MANY} {what}: weigh for longer."
     # Not so many beside these: to add some and look once more is to be fooled by chance twice as often.
-    return f"About {wanted} more weighings of each, read by themselves, {shows}."
+    return f"About {math.ceil(needed)} more {what}, read by themselves, {shows}."
 
 
 def _blocks_in_words(blocks: _Blocks | None, asked: _Asked) -> str:
