@@ -414,6 +414,38 @@ def test_enough_blocks_that_cannot_tell_ask_for_a_narrower_interval() -> None:
     raise AssertionError("no such trial was met")
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("scatter", [0.0, 0.01, 0.02, 0.05])
+@pytest.mark.parametrize("blocks", [5, 20])
+def test_the_truth_lies_within_though_the_balance_is_coarse_in_blocks_too(scatter: float, blocks: int) -> None:
+    """As above: the blocks differ by more than a step, what the screws differ by within them is less."""
+    random, step, held = np.random.default_rng(8), 1e-5, 0
+    block = tuple(str(i // 2) for i in range(2 * blocks))
+    for _ in range(200):
+        level = 1.25e-4 * random.uniform(0.9, 1.1) * (1 + 0.15 * random.standard_normal(blocks))
+        read = {
+            name: step * np.round(level * truth * (1 + scatter * random.standard_normal(blocks)) / step)
+            for name, truth in (("A", 1.0), ("B", 1.02))
+        }
+        trial = replace(weighings_of({name: column / 50 for name, column in read.items()}), block=block)
+        pair = compare(trial, balance_reading=step).pairs[0]
+        held += pair.low <= 0.02 <= pair.high
+    assert held / 200 > 0.92
+
+
+def test_equal_differences_within_blocks_tell_no_more_than_the_steps_of_the_balance() -> None:
+    """Five differences of one step each: one of a part x of a step comes out so with a chance of x to the fifth."""
+    mass, step = np.array([0.10, 0.14, 0.08, 0.12, 0.16]) * 1e-3, 1e-5
+    block = tuple(str(i // 2) for i in range(10))
+    trial = replace(weighings_of({"A": mass / 50, "B": (mass + step) / 50}), block=block)
+    difference = compare(trial, balance_reading=step).pairs[0].difference
+    least = 0.025 ** (1 / 5)
+    assert (difference.low, difference.high) == pytest.approx((least * step / 50, (2 - least) * step / 50), rel=0.05)
+    same = replace(weighings_of({"A": mass / 50, "B": mass / 50}), block=block)
+    words = verdict(compare(same, balance_reading=step, worth_knowing=0.03))
+    assert "Cannot tell A from B" in words and "The balance is too coarse to tell more" in words
+
+
 def test_the_scatter_of_weighings_in_blocks_is_said_to_hold_the_blocks() -> None:
     trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
     a, b = (number(100 * screw.spread, 2) for screw in compare(trial).screws)

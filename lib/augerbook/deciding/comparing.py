@@ -270,12 +270,16 @@ def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, co
         return None
     a, b = (np.array([level[block] for block in both]) for level in (first, second))
     # Weighings of one screw in one block share a start, so their mean counts once.
-    side = (_of_blocks(one, a), _of_blocks(other, b))
     apart = b - a
+    deviation = float(apart.std(ddof=1))
+    # Differences that scatter by less than a step do not show by themselves what the rounding makes.
+    step = math.hypot(one.by_balance, other.by_balance)
+    left = rounding_left(deviation, step) / step if step else 0.0
+    side = (_of_blocks(one, a, left), _of_blocks(other, b, left))
     # What both share of a block falls out of the differences; these are held against nought.
     found = welch(
-        (0.0, float(apart.mean())), (0.0, float(apart.std(ddof=1))), (len(a), len(a)), confidence,
-        (one.rounding, other.rounding),
+        (0.0, float(apart.mean())), (0.0, deviation), (len(a), len(a)), confidence,
+        (side[0].rounding, side[1].rounding),
     )  # fmt: skip
     left_out = tuple(block for block in {**first, **second} if block not in first or block not in second)
     shares = b / b.mean() - a / a.mean() if a.mean() and b.mean() else np.full(len(a), math.nan)
@@ -284,8 +288,16 @@ def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, co
     return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), scatter, found, left_out)
 
 
-def _of_blocks(screw: Screw, levels: Array) -> Screw:
-    return replace(screw, count=len(levels), mean=float(levels.mean()), deviation=float(levels.std(ddof=1)))
+def _of_blocks(screw: Screw, levels: Array, left: float) -> Screw:
+    """Return a screw as its blocks show it.
+
+    Args:
+        left: share of the rounding that the differences do not show. Where the blocks differ by a step or more, each
+            has a rounding of its own, and their mean has less of it.
+    """
+    mean, deviation = float(levels.mean()), float(levels.std(ddof=1))
+    rounding = left * max(screw.rounding, screw.by_balance / math.sqrt(len(levels)))
+    return replace(screw, count=len(levels), mean=mean, deviation=deviation, rounding=rounding)
 
 
 @dataclass(frozen=True)
