@@ -191,7 +191,7 @@ def test_drift_is_found_whatever_the_screws_bring() -> None:
     assert drift(Weighings(**{**vars(trial), "time": np.zeros(30)}), 0.95) is None
     assert drift(Weighings(**{**vars(trial), "time": np.full(30, 4321.1)}), 0.95) is None
     equal = drift(weighings_of({"A": np.full(7, 1.01e-5), "B": np.full(7, 1.13e-5)}), 0.95)
-    assert equal is not None and equal.low == equal.high == 0.0
+    assert equal is None
 
 
 def test_the_balance_is_told_from_the_head() -> None:
@@ -527,13 +527,32 @@ def test_hopeless_and_plain_cases_have_words_of_their_own() -> None:
     assert math.isinf(single.screws[0].low) and math.isnan(single.f)
     alone = compare(weighings_of({"A": np.array([1e-5, 1.1e-5])}))
     assert "Only A was weighed" in verdict(alone)
-    same = np.full(5, 1e-5)
-    assert "All weighings of a screw are equal" not in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
-    assert "B brings more than A" in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
-    assert "as far as it matters" in verdict(compare(weighings_of({"A": same, "B": same})))
     nothing = compare(weighings_of({"A": np.zeros(4), "B": 1e-5 * np.array([1, 1.1, 0.9, 1.0])}))
     assert "B brings more than A in a turn: A brought nothing. Look for the cause." in verdict(nothing)
     assert "any number" not in verdict(nothing) and "even" not in verdict(nothing)
+
+
+@pytest.mark.parametrize("more", [1.0, 1.01, 1.2])
+def test_equal_readings_without_a_step_of_the_balance_tell_nothing(more: float) -> None:
+    """No difference is sure to the last digit: how sure it is, only the step of the balance tells."""
+    same = np.full(5, 1e-5)
+    trial = weighings_of({"A": same, "B": more * same})
+    found = compare(trial)
+    assert "Cannot tell A from B: these weighings set no bounds to their difference" in verdict(found)
+    assert "All weighings of each screw are equal: give the step of the balance" in verdict(found)
+    assert found.pairs[0].chance == 1.0 and math.isinf(found.screws[0].high) and "drift" not in verdict(found)
+    assert "give the step" not in verdict(compare(trial, balance_reading=1e-7))
+
+
+@pytest.mark.parametrize("by", [(1.0, 1e-6), (1.01, 0.0)])
+def test_equal_differences_within_blocks_without_a_step_tell_nothing(by: tuple[float, float]) -> None:
+    level = 1e-5 * np.array([1.0, 1.2, 0.9, 1.3])
+    trial = weighings_of({"A": level, "B": by[0] * level + by[1]})
+    trial = replace(trial, block=tuple(str(i // 2) for i in range(8)))
+    found = compare(trial)
+    assert found.pairs[0].chance == 1.0
+    assert "All differences within the blocks are equal: give the step of the balance" in verdict(found)
+    assert "give the step" not in verdict(compare(trial, balance_reading=1e-5))
 
 
 def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:

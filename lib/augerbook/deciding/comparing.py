@@ -43,7 +43,8 @@ class Screw:
     """What the weighings of one screw say; masses a turn in kg.
 
     Attributes:
-        low, high: interval of the mean at the confidence asked for; without bounds for a single weighing.
+        low, high: interval of the mean at the confidence asked for; without bounds for a single weighing, and for
+            equal ones without the step of the balance.
         deviation: standard deviation between weighings; NaN for a single one.
         by_balance: the part of it that the steps of the balance make.
         rounding: standard error of the mean that no number of weighings takes away: see `rounding_left`.
@@ -81,7 +82,8 @@ class Difference:
     """Two means compared after Welch: spreads may differ.
 
     Attributes:
-        t, freedom: the statistic and its degrees of freedom after Welch and Satterthwaite.
+        t, freedom: the statistic and its degrees of freedom after Welch and Satterthwaite; NaN where nothing scatters
+            and no step of a balance is given, which tells nothing.
         chance: of a difference as large or larger between screws that are alike, this pair alone.
         low, high: interval of second less first.
     """
@@ -127,9 +129,8 @@ def welch(
     (m1, m2), (s1, s2), (n1, n2) = means, deviations, counts
     v1, v2 = s1**2 / n1, s2**2 / n2
     whole = v1 + v2 + sum(x**2 for x in rounding)
-    if not whole > 0:
-        same = m1 == m2
-        return Difference(0.0 if same else math.copysign(math.inf, m2 - m1), math.nan, float(same), m2 - m1, m2 - m1)
+    if not whole > 0:  # nothing tells how sure the means are
+        return Difference(math.nan, math.nan, 1.0, -math.inf, math.inf)
     doubt = v1**2 / (n1 - 1) + v2**2 / (n2 - 1)
     freedom = min(whole**2 / doubt, _SURE) if doubt > 0 else _SURE
     error = math.sqrt(whole)
@@ -194,13 +195,15 @@ class Drift:
 
 
 def drift(weighings: Weighings, confidence: float) -> Drift | None:
-    """Return the common slope over time of all screws; None where times were not noted or say nothing.
+    """Return the common slope over time of all screws; None where times were not noted, or nothing can be said.
 
     Weighings of one block share what the block brought (a hopper filled anew, a warmer room). Where blocks are named
     each counts once, by its mean: else a few blocks that differ by chance would look like a drift.
 
     The screws' levels are fitted together with the slope, each block having its share of every screw. So neither level
     nor slope passes for the other where a block lacks a screw, or holds only one; such blocks cost degrees of freedom.
+
+    Equal readings of each screw show no scatter that a slope could be held against: they say nothing.
     """
     known = np.isfinite(weighings.time)
     if weighings.in_blocks:
@@ -224,7 +227,7 @@ def drift(weighings: Weighings, confidence: float) -> Drift | None:
 def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift | None:
     """Return the slope of flows over times, both counted from what the screws explain; None where it is not defined."""
     moved = float(time @ time)
-    if freedom < 1 or moved == 0:
+    if freedom < 1 or moved == 0 or not flow.any():
         return None
     slope = float(time @ flow) / moved
     error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
@@ -272,6 +275,10 @@ def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, co
     # Weighings of one screw in one block share a start, so their mean counts once.
     apart = b - a
     deviation = float(apart.std(ddof=1))
+    shares = b / b.mean() - a / a.mean() if a.mean() and b.mean() else np.full(len(a), math.nan)
+    scatter = float(shares.std(ddof=1))
+    if deviation <= _EQUAL * max(a.mean(), b.mean()) or scatter <= _EQUAL:  # equal, or equal as shares
+        deviation = scatter = 0.0
     # Differences that scatter by less than a step do not show by themselves what the rounding makes.
     step = math.hypot(one.by_balance, other.by_balance)
     left = rounding_left(deviation, step) / step if step else 0.0
@@ -282,9 +289,6 @@ def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, co
         (side[0].rounding, side[1].rounding),
     )  # fmt: skip
     left_out = tuple(block for block in {**first, **second} if block not in first or block not in second)
-    shares = b / b.mean() - a / a.mean() if a.mean() and b.mean() else np.full(len(a), math.nan)
-    scatter = float(shares.std(ddof=1))
-    scatter = 0.0 if scatter <= _EQUAL else scatter
     return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), scatter, found, left_out)
 
 
@@ -477,7 +481,7 @@ def _ratio(
     """Return the interval of the second mean over the first."""
     one, other = side
     if not math.isfinite(difference.freedom):
-        return (other.mean / one.mean,) * 2 if one.mean else (math.nan, math.nan)
+        return -math.inf, math.inf
     deviates = float(student_factor(difference.freedom, confidence))
     together = blocks.together if blocks else 0.0
     return ratio_interval(other.mean, one.mean, other.error, one.error, deviates, together)
@@ -592,7 +596,8 @@ def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked, block
     if sum((s.rounding / s.mean) ** 2 for s in side) > scatter:
         return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     if not scatter > 0:
-        return "All weighings of a screw are equal: take a finer balance, or weigh for longer."
+        equal = "differences within the blocks" if blocks else "weighings of each screw"
+        return f"All {equal} are equal: give the step of the balance, which tells how sure that is."
     matters = _percent(asked.worth_knowing)
     if blocks:
         what, those = "blocks with both", "their differences"
