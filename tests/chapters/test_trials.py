@@ -10,7 +10,7 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import trials
 from augerbook.chapters.pictures import pictures_of
 from augerbook.chapters.trials import figures
-from augerbook.chapters.trials.models import power_of_trial, ratio_told, weighings_for
+from augerbook.chapters.trials.models import blocks_for, power_of_blocks, power_of_trial, ratio_told, weighings_for
 from augerbook.chapters.trials.picture import TIMES, curves_of_trial, draw_parts, squares_over_time
 from augerbook.draw.scene_layout import Outline
 from hypothesis import given
@@ -214,6 +214,25 @@ def test_power_grows_with_all_that_should_help(d: float, n: float, k: int, more:
     assert power_of_trial(d, n * more, k, 0.95) >= power - 1e-12
     assert power_of_trial(d, n, k, 0.99) <= power + 1e-12
     assert power_of_trial(d, n, k + 1, 0.95) <= power + 0.35 * (n < 4)  # more screws also tell more of the spread
+
+
+@given(d=st.floats(0.05, 4), confidence=st.floats(0.8, 0.999), power=st.floats(0.3, 0.99))
+def test_blocks_have_the_power_of_students_test_of_differences(d: float, confidence: float, power: float) -> None:
+    """By the noncentral t law, both sides."""
+    needed = float(blocks_for(d, confidence, power))
+    bound, away = stats.t.ppf((1 + confidence) / 2, needed - 1), d * math.sqrt(needed)
+    shown = stats.nct.sf(bound, needed - 1, away) + stats.nct.cdf(-bound, needed - 1, away)
+    assert power_of_blocks(d, needed, confidence) == pytest.approx(shown, abs=1e-6)
+    assert shown == pytest.approx(power, abs=1e-6) if needed > 2 else shown >= power - 1e-6
+
+
+def test_blocks_show_a_difference_as_often_as_planned() -> None:
+    random = np.random.default_rng(14)
+    apart = random.normal(1.2, 1.0, (20000, 8))
+    shown = stats.ttest_1samp(apart, 0.0, axis=1).pvalue < 0.05
+    assert power_of_blocks(1.2, 8, 0.95) == pytest.approx(shown.mean(), abs=0.01)
+    assert math.isinf(blocks_for(0.0, 0.95, 0.8)) and math.isnan(blocks_for(math.nan, 0.95, 0.8))
+    assert blocks_for(100.0, 0.95, 0.8) == 2.0
 
 
 def test_ends_of_power() -> None:

@@ -22,7 +22,7 @@ from augerbook.deciding.comparing import (
 from augerbook.deciding.weighings import Weighings, invented_weighings, read_weighings
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import optimize, stats
 
 from tests.deciding.invented import SETS
 
@@ -189,6 +189,9 @@ def test_drift_is_found_whatever_the_screws_bring() -> None:
     assert any("The flow rises by" in words for words in found.verdict)
     assert drift(Weighings(**{**vars(trial), "time": np.full(30, np.nan)}), 0.95) is None
     assert drift(Weighings(**{**vars(trial), "time": np.zeros(30)}), 0.95) is None
+    assert drift(Weighings(**{**vars(trial), "time": np.full(30, 4321.1)}), 0.95) is None
+    equal = drift(weighings_of({"A": np.full(7, 1.01e-5), "B": np.full(7, 1.13e-5)}), 0.95)
+    assert equal is None
 
 
 def test_the_balance_is_told_from_the_head() -> None:
@@ -275,6 +278,51 @@ def test_drift_is_told_by_mistake_as_seldom_as_said_in_blocks_too(screws: str) -
     assert sum(one is not None and not one.low <= 0 <= one.high for one in unnamed) > 2 * wrong
 
 
+def test_the_levels_of_screws_that_share_no_block_do_not_hide_the_drift() -> None:
+    """An exact drift of a tenth an hour, and one screw to a block: it is found whatever the screws bring."""
+    for names in ("AAAAABBBBB", "ABBABABBAA", "AAABBBCCAB"):
+        minutes = np.arange(0, 100, 10)
+        rows = "".join(
+            f"{name},{t},{1 + 0.2 * (name == 'B') - 0.1 * t / 60:.12f},100,{t}\n"
+            for name, t in zip(names, minutes, strict=True)
+        )
+        found = drift(read_weighings("screw,time [min],mass [g],turns,block\n" + rows), 0.95)
+        assert found is not None and found.slope == pytest.approx(-0.1e-5 / 3600, rel=1e-6)
+        assert found.freedom == 10 - len(set(names)) - 1
+
+
+def test_drift_of_blocks_is_a_regression_on_screws_and_time() -> None:
+    """As SciPy fits the means of the blocks, each with its share of every screw; some weighings are missing."""
+    trial = without(in_blocks({"A": 1.0, "B": 1.1, "C": 0.9}, 0.02, 9, 0.03, 5), 4, 13, 26)
+    rows = [[i for i, block in enumerate(trial.block) if block == one] for one in dict.fromkeys(trial.block)]
+    # C's share is what is left by the others
+    shares = np.array([[sum(trial.screw[i] == name for i in some) / len(some) for name in "AB"] for some in rows])
+    hours, flow = (np.array([column[some].mean() for some in rows]) for column in (trial.time / 3600, trial.per_turn))
+
+    def line(_: object, a: float, b: float, level: float, slope: float) -> np.ndarray:
+        return shares @ np.array([a, b]) + level + slope * hours
+
+    fitted, doubt = optimize.curve_fit(line, hours, 1e5 * flow, p0=(0.0, 0.0, 1.0, 0.0))
+    found = drift(trial, 0.95)
+    assert found is not None and found.freedom == 9 - 4
+    assert found.slope * 3600e5 == pytest.approx(fitted[-1], rel=1e-5)
+    assert found.error * 3600e5 == pytest.approx(math.sqrt(doubt[-1, -1]), rel=1e-5)
+    assert found.high - found.low == pytest.approx(2 * stats.t.ppf(0.975, 5) * found.error)
+
+
+@pytest.mark.slow
+def test_the_interval_of_the_drift_covers_it_where_blocks_lack_screws() -> None:
+    """A falling flow, one screw in the first six of ten blocks, the other in the last six."""
+    held, hourly = 0, -1e-6
+    gone = [i for i in range(20) if i in range(1, 8, 2) or i in range(12, 20, 2)]
+    for seed in range(400):
+        trial = without(in_blocks({"A": 1.0, "B": 1.05}, 0.02, 10, 0.02, seed), *gone)
+        found = drift(replace(trial, mass=trial.mass + trial.turns * hourly * trial.time / 3600), 0.95)
+        assert found is not None
+        held += found.low <= hourly / 3600 <= found.high
+    assert held / 400 == pytest.approx(0.95, abs=0.033)
+
+
 @pytest.mark.slow
 def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
     """As Student's test of the differences does; what a block brings no longer widens the interval."""
@@ -291,9 +339,146 @@ def test_screws_of_the_same_blocks_are_compared_block_by_block() -> None:
         for seed in range(300)
     )
     assert held / 300 == pytest.approx(0.95, abs=0.038)
-    # A weighing that is missing in a block leaves no pairs: then the means are compared as if there were no blocks.
-    short = compare(replace(trial, block=("x", *trial.block[1:]))).pairs[0]
-    assert short.low == pytest.approx(apart.low) and short.high == pytest.approx(apart.high)
+
+
+def without(trial: Weighings, *places: int) -> Weighings:
+    """The same trial as it is where these weighings were not made."""
+    kept = [i for i in range(len(trial)) if i not in places]
+    some = {name: getattr(trial, name)[kept] for name in ("mass", "turns", "time", "temperature")}
+    words = {name: tuple(getattr(trial, name)[i] for i in kept) for name in ("screw", "hopper", "lines", "block")}
+    return replace(trial, **some, **words)
+
+
+def test_a_weighing_that_is_missing_takes_no_more_than_its_block() -> None:
+    """The other blocks are compared as Student's test compares them, and the block left out is named."""
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    flows = trial.by_screw()
+    known = stats.ttest_rel(flows["B"][:5], flows["A"][:5])
+    short = compare(without(trial, 11))
+    (pair,) = short.pairs
+    assert (pair.difference.t, pair.chance) == pytest.approx((known.statistic, known.pvalue))
+    for end in (pair.low, pair.high):  # a ratio at the end of Fieller's interval is just refused
+        refused = stats.ttest_1samp(flows["B"][:5] - (1 + end) * flows["A"][:5], 0.0)
+        assert refused.pvalue == pytest.approx(0.05)
+    gain = 100 * (flows["B"][:5].mean() / flows["A"][:5].mean() - 1)
+    assert f"B brings more than A in a turn: {number(gain, 2)} % more" in pair.verdict
+    assert "compared in the 5 blocks that hold both; block 6 is left out" in pair.verdict
+    assert "left out" not in verdict(compare(trial))
+    both = compare(without(trial, 3, 11)).pairs[0].verdict
+    assert "compared in the 4 blocks that hold both; blocks 2, 6 are left out" in both
+
+
+def test_a_name_of_a_block_that_is_missing_is_told() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    flows = trial.by_screw()
+    found = compare(replace(trial, block=(*trial.block[:4], "", *trial.block[5:])))
+    assert found.pairs[0].chance == pytest.approx(
+        stats.ttest_rel(np.delete(flows["B"], 2), np.delete(flows["A"], 2)).pvalue
+    )
+    assert "What stands in line 6 names no block" in verdict(found) and "block 3 is left out" in verdict(found)
+    assert found.screws[0].count == 6 and found.drift is not None and found.drift.freedom == 3
+    assert "no block" not in verdict(compare(trial))
+    two = compare(replace(trial, block=("", *trial.block[1:4], "", *trial.block[5:])))
+    assert "What stands in lines 2, 6 names no block" in verdict(two)
+
+
+@pytest.mark.slow
+def test_what_blocks_cannot_tell_says_how_many_blocks_would() -> None:
+    """What the blocks differ by falls out of the plan as it does out of the verdict."""
+    trial = in_blocks({"A": 1.0, "B": 1.02}, 0.03, 6, 0.15, 8)
+    words = verdict(compare(trial, worth_knowing=0.05))
+    assert "Cannot tell A from B" in words
+    wanted = int(words.split("About ")[1].split(" more blocks with both, read by themselves, would show")[0])
+    assert "of all trials, if their differences scatter as these do" in words
+    flows = trial.by_screw()
+    scatter = (flows["B"] / flows["B"].mean() - flows["A"] / flows["A"].mean()).std(ddof=1) / math.sqrt(2)
+    shown = [
+        sum(
+            compare(in_blocks({"A": 1.0, "B": 1.05}, scatter, blocks, 0.15, 100 + seed)).pairs[0].chance < 0.05
+            for seed in range(300)
+        )
+        / 300
+        for blocks in (wanted - 1, wanted)
+    ]
+    assert shown[0] < 0.8 + 0.05 and shown[1] == pytest.approx(0.8, abs=0.09)
+    assert "more than 500 blocks with both" in verdict(compare(trial, worth_knowing=0.003))
+
+
+def test_enough_blocks_that_cannot_tell_ask_for_a_narrower_interval() -> None:
+    for seed in range(400):
+        (pair,) = compare(in_blocks({"A": 1.0, "B": 1.025}, 0.03, 10, 0.1, seed), worth_knowing=0.05).pairs
+        if "narrower" in pair.verdict:
+            wanted = math.ceil(10 * ((pair.high - pair.low) / 0.05) ** 2)
+            assert f"About {wanted} more blocks with both, read by themselves, would leave" in pair.verdict
+            return
+    raise AssertionError("no such trial was met")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scatter", [0.0, 0.01, 0.02, 0.05])
+@pytest.mark.parametrize("blocks", [5, 20])
+def test_the_truth_lies_within_though_the_balance_is_coarse_in_blocks_too(scatter: float, blocks: int) -> None:
+    """As above: the blocks differ by more than a step, what the screws differ by within them is less."""
+    random, step, held = np.random.default_rng(8), 1e-5, 0
+    block = tuple(str(i // 2) for i in range(2 * blocks))
+    for _ in range(200):
+        level = 1.25e-4 * random.uniform(0.9, 1.1) * (1 + 0.15 * random.standard_normal(blocks))
+        read = {
+            name: step * np.round(level * truth * (1 + scatter * random.standard_normal(blocks)) / step)
+            for name, truth in (("A", 1.0), ("B", 1.02))
+        }
+        trial = replace(weighings_of({name: column / 50 for name, column in read.items()}), block=block)
+        pair = compare(trial, balance_reading=step).pairs[0]
+        held += pair.low <= 0.02 <= pair.high
+    assert held / 200 > 0.92
+
+
+def test_equal_differences_within_blocks_tell_no_more_than_the_steps_of_the_balance() -> None:
+    """Five differences of one step each: one of a part x of a step comes out so with a chance of x to the fifth."""
+    mass, step = np.array([0.10, 0.14, 0.08, 0.12, 0.16]) * 1e-3, 1e-5
+    block = tuple(str(i // 2) for i in range(10))
+    trial = replace(weighings_of({"A": mass / 50, "B": (mass + step) / 50}), block=block)
+    difference = compare(trial, balance_reading=step).pairs[0].difference
+    least = 0.025 ** (1 / 5)
+    assert (difference.low, difference.high) == pytest.approx((least * step / 50, (2 - least) * step / 50), rel=0.05)
+    same = replace(weighings_of({"A": mass / 50, "B": mass / 50}), block=block)
+    words = verdict(compare(same, balance_reading=step, worth_knowing=0.03))
+    assert "Cannot tell A from B" in words and "The balance is too coarse to tell more" in words
+
+
+def test_the_scatter_of_weighings_in_blocks_is_said_to_hold_the_blocks() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 6, 0.15, 3)
+    a, b = (number(100 * screw.spread, 2) for screw in compare(trial).screws)
+    assert f"({a} % and {b} %, with what the blocks differ by)" in verdict(compare(trial))
+    assert "what the blocks differ by" not in verdict(compare(replace(trial, block=())))
+    random = np.random.default_rng(5)
+    uneven = weighings_of({"even": 1e-5 * random.normal(1, 0.02, 25), "rough": 2e-5 * random.normal(1, 0.1, 25)})
+    said = verdict(compare(replace(uneven, block=tuple(str(i // 2) for i in range(50)))))
+    assert "even delivers more evenly" in said and "%, with what the blocks differ by." in said
+
+
+def test_blocks_that_never_hold_both_are_not_used_and_that_is_told() -> None:
+    trial = in_blocks({"A": 1.0, "B": 1.05}, 0.01, 3, 0.0, 3)
+    for block in (("1", "2", "1", "2", "1", "2"), ("1", "1", "", "", "", "")):
+        found = compare(replace(trial, block=block))
+        assert "Blocks are not used for this pair: fewer than two hold both." in verdict(found)
+        apart = compare(replace(trial, block=())).pairs[0]
+        assert (found.pairs[0].low, found.pairs[0].high) == (apart.low, apart.high)
+    for block in ((), ("1",) * 6, ("",) * 6):
+        assert "locks are not used" not in verdict(compare(replace(trial, block=block)))
+
+
+@pytest.mark.slow
+def test_several_weighings_of_one_start_count_once() -> None:
+    """Each screw mounted once a block and weighed four times: what a mounting brings is no chance of a weighing."""
+    random, held = np.random.default_rng(12), 0
+    block = tuple(str(i // 8) for i in range(40))
+    for _ in range(300):
+        mounted = {name: random.normal(0, 0.03, 5) + mean for name, mean in (("A", 1.0), ("B", 1.05))}
+        flows = {n: 1e-5 * (np.repeat(x, 4) + random.normal(0, 0.01, 20)) for n, x in mounted.items()}
+        (pair,) = compare(replace(weighings_of(flows), block=block)).pairs
+        held += pair.low <= 0.05 <= pair.high
+    assert held / 300 == pytest.approx(0.95, abs=0.038)
 
 
 # --- verdicts
@@ -342,13 +527,32 @@ def test_hopeless_and_plain_cases_have_words_of_their_own() -> None:
     assert math.isinf(single.screws[0].low) and math.isnan(single.f)
     alone = compare(weighings_of({"A": np.array([1e-5, 1.1e-5])}))
     assert "Only A was weighed" in verdict(alone)
-    same = np.full(5, 1e-5)
-    assert "All weighings of a screw are equal" not in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
-    assert "B brings more than A" in verdict(compare(weighings_of({"A": same, "B": 1.2 * same})))
-    assert "as far as it matters" in verdict(compare(weighings_of({"A": same, "B": same})))
     nothing = compare(weighings_of({"A": np.zeros(4), "B": 1e-5 * np.array([1, 1.1, 0.9, 1.0])}))
     assert "B brings more than A in a turn: A brought nothing. Look for the cause." in verdict(nothing)
     assert "any number" not in verdict(nothing) and "even" not in verdict(nothing)
+
+
+@pytest.mark.parametrize("more", [1.0, 1.01, 1.2])
+def test_equal_readings_without_a_step_of_the_balance_tell_nothing(more: float) -> None:
+    """No difference is sure to the last digit: how sure it is, only the step of the balance tells."""
+    same = np.full(5, 1e-5)
+    trial = weighings_of({"A": same, "B": more * same})
+    found = compare(trial)
+    assert "Cannot tell A from B: these weighings set no bounds to their difference" in verdict(found)
+    assert "All weighings of each screw are equal: give the step of the balance" in verdict(found)
+    assert found.pairs[0].chance == 1.0 and math.isinf(found.screws[0].high) and "drift" not in verdict(found)
+    assert "give the step" not in verdict(compare(trial, balance_reading=1e-7))
+
+
+@pytest.mark.parametrize("by", [(1.0, 1e-6), (1.01, 0.0)])
+def test_equal_differences_within_blocks_without_a_step_tell_nothing(by: tuple[float, float]) -> None:
+    level = 1e-5 * np.array([1.0, 1.2, 0.9, 1.3])
+    trial = weighings_of({"A": level, "B": by[0] * level + by[1]})
+    trial = replace(trial, block=tuple(str(i // 2) for i in range(8)))
+    found = compare(trial)
+    assert found.pairs[0].chance == 1.0
+    assert "All differences within the blocks are equal: give the step of the balance" in verdict(found)
+    assert "give the step" not in verdict(compare(trial, balance_reading=1e-5))
 
 
 def test_where_most_readings_are_equal_what_lies_far_is_named_too() -> None:
@@ -386,6 +590,40 @@ def test_a_difference_that_is_sure_but_small_says_that_it_is_small() -> None:
     trial = simulated({"A": 1.0, "B": 1.01}, 0.002, 20, 1)
     assert "That is less than the 5.0 % worth knowing." in verdict(compare(trial, worth_knowing=0.05))
     assert "worth knowing" not in verdict(compare(trial, worth_knowing=0.002))
+
+
+@pytest.mark.slow
+def test_a_difference_worth_knowing_is_called_small_as_seldom_as_the_confidence_says() -> None:
+    """Six screws, nine pairs apart by a little more than what is worth knowing: one confidence for all."""
+    truth = {name: 1.0 if name in "ABC" else 1.0525 for name in "ABCDEF"}
+    wrong = alone = 0
+    for seed in range(150):
+        found = compare(simulated(truth, 0.02, 8, seed), worth_knowing=0.05)
+        apart = [pair for pair in found.pairs if truth[pair.first] != truth[pair.second]]
+        small = ("as far as it matters", "That is less than")
+        wrong += any(words in pair.verdict for pair in apart for words in small)
+        alone += any(pair.high < 0.05 for pair in apart)
+    assert wrong / 150 < 0.05 < alone / 150
+
+
+@pytest.mark.slow
+def test_the_same_as_far_as_it_matters_holds_among_all_pairs() -> None:
+    """Student's bound at a sixth of the level, for four screws; a pair that passes only alone says so."""
+    passed = refused = 0
+    for seed in range(30):
+        for pair in compare(simulated(dict.fromkeys("ABCD", 1.0), 0.036, 8, seed), worth_knowing=0.05).pairs:
+            if pair.chance < 0.05 or not -0.05 < pair.low < pair.high < 0.05:
+                assert "as far as it matters" not in pair.verdict
+                continue
+            wider = stats.t.ppf(1 - 0.025 / 6, pair.difference.freedom) / stats.t.ppf(0.975, pair.difference.freedom)
+            middle, half = (pair.low + pair.high) / 2, wider * (pair.high - pair.low) / 2
+            if abs(abs(middle) + half - 0.05) < 0.002:  # too near to be judged without Fieller's quadratic
+                continue
+            same = abs(middle) + half < 0.05
+            passed, refused = passed + same, refused + (not same)
+            assert ("as far as it matters" in pair.verdict) == same
+            assert ("but among 6 pairs one may look like that by chance" in pair.verdict) == (not same)
+    assert passed > 3 and refused > 3
 
 
 def test_enough_weighings_that_cannot_tell_ask_for_a_narrower_interval() -> None:

@@ -1,9 +1,10 @@
 """The panel that reads pasted weighings: verdicts, mistakes in words, and nothing that a page would run."""
 
 import pytest
-from augerbook.deciding.weighings import invented_weighings
+from augerbook.deciding.comparing import compare
+from augerbook.deciding.weighings import invented_weighings, read_weighings
 from augerbook.head.trials import balance_reading, confidence_wanted, effect_wanted
-from augerbook.page.trials_panel import TrialsPanel, show_trial, summary_markdown
+from augerbook.page.trials_panel import TrialsPanel, show_trial, summary_markdown, summary_rows
 from augerbook.tables import data_path
 
 TEXT = data_path("trials", "two_screws_differ.csv").read_text(encoding="utf-8")
@@ -18,6 +19,14 @@ def test_a_pasted_trial_gets_its_verdict() -> None:
     assert "brings more than" in panel.summary.value
     panel.asked[balance_reading].value = "0,1 g"
     assert panel.compared.screws[0].by_balance > 0 and panel.message.value.count("<li>") == 0
+
+
+def test_what_is_not_known_of_a_mean_says_why() -> None:
+    weighings = read_weighings("screw,mass [g],turns\nA,0.5,57\nB,0.6,57\nB,0.6,57\n")
+    (_, _, _, one, *_), (_, _, _, equal, spread, _) = summary_rows(compare(weighings))
+    assert one == "not known from one" and equal == "not known from equal ones without the balance's step"
+    assert spread == "0 %"
+    assert " to " in summary_rows(compare(weighings, balance_reading=1e-5))[1][3]
 
 
 def test_a_mistake_takes_the_verdict_away_and_is_said() -> None:

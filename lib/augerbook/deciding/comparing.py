@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from augerbook.chapters.drive.models import student_factor
-from augerbook.chapters.trials.models import weighings_for
+from augerbook.chapters.trials.models import blocks_for, weighings_for
 from augerbook.core.units import number
 from augerbook.deciding.weighings import Weighings
 
@@ -43,7 +43,8 @@ class Screw:
     """What the weighings of one screw say; masses a turn in kg.
 
     Attributes:
-        low, high: interval of the mean at the confidence asked for; without bounds for a single weighing.
+        low, high: interval of the mean at the confidence asked for; without bounds for a single weighing, and for
+            equal ones without the step of the balance.
         deviation: standard deviation between weighings; NaN for a single one.
         by_balance: the part of it that the steps of the balance make.
         rounding: standard error of the mean that no number of weighings takes away: see `rounding_left`.
@@ -81,7 +82,8 @@ class Difference:
     """Two means compared after Welch: spreads may differ.
 
     Attributes:
-        t, freedom: the statistic and its degrees of freedom after Welch and Satterthwaite.
+        t, freedom: the statistic and its degrees of freedom after Welch and Satterthwaite; NaN where nothing scatters
+            and no step of a balance is given, which tells nothing.
         chance: of a difference as large or larger between screws that are alike, this pair alone.
         low, high: interval of second less first.
     """
@@ -127,9 +129,8 @@ def welch(
     (m1, m2), (s1, s2), (n1, n2) = means, deviations, counts
     v1, v2 = s1**2 / n1, s2**2 / n2
     whole = v1 + v2 + sum(x**2 for x in rounding)
-    if not whole > 0:
-        same = m1 == m2
-        return Difference(0.0 if same else math.copysign(math.inf, m2 - m1), math.nan, float(same), m2 - m1, m2 - m1)
+    if not whole > 0:  # nothing tells how sure the means are
+        return Difference(math.nan, math.nan, 1.0, -math.inf, math.inf)
     doubt = v1**2 / (n1 - 1) + v2**2 / (n2 - 1)
     freedom = min(whole**2 / doubt, _SURE) if doubt > 0 else _SURE
     error = math.sqrt(whole)
@@ -194,43 +195,39 @@ class Drift:
 
 
 def drift(weighings: Weighings, confidence: float) -> Drift | None:
-    """Return the common slope over time of all screws; None where times were not noted or say nothing.
+    """Return the common slope over time of all screws; None where times were not noted, or nothing can be said.
 
     Weighings of one block share what the block brought (a hopper filled anew, a warmer room). Where blocks are named
     each counts once, by its mean: else a few blocks that differ by chance would look like a drift.
+
+    The screws' levels are fitted together with the slope, each block having its share of every screw. So neither level
+    nor slope passes for the other where a block lacks a screw, or holds only one; such blocks cost degrees of freedom.
+
+    Equal readings of each screw show no scatter that a slope could be held against: they say nothing.
     """
-    if weighings.in_blocks:
-        return _drift_of_blocks(weighings, confidence)
     known = np.isfinite(weighings.time)
-    names = np.array(weighings.screw, dtype=object)[known]
-    time, flow = weighings.time[known].copy(), weighings.per_turn[known].copy()
-    screws = list(dict.fromkeys(names))
-    freedom = len(time) - len(screws) - 1
-    for screw in screws:
-        rows = names == screw
-        time[rows] -= time[rows].mean()
-        flow[rows] -= flow[rows].mean()
-    return _slope(time, flow, freedom, confidence)
-
-
-def _drift_of_blocks(weighings: Weighings, confidence: float) -> Drift | None:
-    names, blocks = (np.array(column, dtype=object) for column in (weighings.screw, weighings.block))
-    flow = weighings.per_turn.copy()
-    for screw in weighings.screws:
-        flow[names == screw] -= flow[names == screw].mean()
-    each = list(dict.fromkeys(weighings.block))
-    time, level = (np.array([column[blocks == block].mean() for block in each]) for column in (weighings.time, flow))
-    known = np.isfinite(time)
-    time, level = time[known], level[known]
-    if time.size == 0 or np.ptp(time) == 0:
+    if weighings.in_blocks:
+        blocks, known = np.array(weighings.block, dtype=object), known & np.array([bool(x) for x in weighings.block])
+        _, place = np.unique(blocks[known].astype(str), return_inverse=True)
+    else:
+        place = np.arange(np.count_nonzero(known))
+    if not place.size:
         return None
-    return _slope(time - time.mean(), level - level.mean(), len(time) - 2, confidence)
+    names = np.array(weighings.screw, dtype=object)[known]
+    count = np.bincount(place)
+    time, flow = (np.bincount(place, column[known]) / count for column in (weighings.time, weighings.per_turn))
+    shares = np.stack([np.bincount(place, names == screw) / count for screw in weighings.screws], axis=1)
+    measured = np.stack([time, flow], axis=1)
+    levels, _, used, _ = np.linalg.lstsq(shares, measured, rcond=None)
+    left = measured - shares @ levels
+    left[np.abs(left) <= _EQUAL * np.abs(measured).max(axis=0)] = 0.0
+    return _slope(left[:, 0], left[:, 1], len(time) - int(used) - 1, confidence)
 
 
 def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift | None:
-    """Return the slope of flows over times, both counted from their means; None where it is not defined."""
+    """Return the slope of flows over times, both counted from what the screws explain; None where it is not defined."""
     moved = float(time @ time)
-    if freedom < 1 or moved == 0:
+    if freedom < 1 or moved == 0 or not flow.any():
         return None
     slope = float(time @ flow) / moved
     error = math.sqrt(float(((flow - slope * time) ** 2).sum()) / freedom / moved)
@@ -240,32 +237,71 @@ def _slope(time: Array, flow: Array, freedom: int, confidence: float) -> Drift |
 
 @dataclass(frozen=True)
 class _Blocks:
-    """Two screws weighed once in each of the same blocks: the covariance of their means, and their difference."""
+    """Two screws weighed in the same blocks.
 
+    Attributes:
+        side: both as the blocks that hold them show them, each block counted as one weighing.
+        together: covariance of their means.
+        scatter: standard deviation of their differences within the blocks, each screw over its mean; NaN where one
+            brought nothing.
+        difference: block by block.
+        left_out: blocks that hold only one of them.
+    """
+
+    side: tuple[Screw, Screw]
     together: float
+    scatter: float
     difference: Difference
+    left_out: tuple[str, ...]
 
 
-def _blocks_of(weighings: Weighings, one: Screw, other: Screw, confidence: float) -> _Blocks | None:
-    """Compare two screws block by block; None where blocks are not named, or not each holds both of them once."""
-    if not weighings.in_blocks:
+def _levels(weighings: Weighings) -> dict[str, dict[str, float]]:
+    """Return what a turn of each screw brought in each block that is named, in the mean."""
+    flows: dict[str, dict[str, list[float]]] = {screw: {} for screw in weighings.screws}
+    if weighings.in_blocks:
+        for screw, block, flow in zip(weighings.screw, weighings.block, weighings.per_turn.tolist(), strict=True):
+            if block:
+                flows[screw].setdefault(block, []).append(flow)
+    return {screw: {block: sum(x) / len(x) for block, x in blocks.items()} for screw, blocks in flows.items()}
+
+
+def _blocks_of(levels: dict[str, dict[str, float]], one: Screw, other: Screw, confidence: float) -> _Blocks | None:
+    """Compare two screws in the blocks that hold both; None where these are fewer than two."""
+    first, second = levels[one.name], levels[other.name]
+    both = [block for block in first if block in second]
+    if len(both) < 2:
         return None
-    flows: list[dict[str, float]] = []
-    for screw in (one, other):
-        rows = np.flatnonzero(weighings.of(screw.name))
-        flows.append({weighings.block[row]: float(weighings.per_turn[row]) for row in rows})
-        if len(flows[-1]) < len(rows):
-            return None
-    if flows[0].keys() != flows[1].keys():
-        return None
-    a, b = (np.array([column[block] for block in flows[0]]) for column in flows)
+    a, b = (np.array([level[block] for block in both]) for level in (first, second))
+    # Weighings of one screw in one block share a start, so their mean counts once.
     apart = b - a
+    deviation = float(apart.std(ddof=1))
+    shares = b / b.mean() - a / a.mean() if a.mean() and b.mean() else np.full(len(a), math.nan)
+    scatter = float(shares.std(ddof=1))
+    if deviation <= _EQUAL * max(a.mean(), b.mean()) or scatter <= _EQUAL:  # equal, or equal as shares
+        deviation = scatter = 0.0
+    # Differences that scatter by less than a step do not show by themselves what the rounding makes.
+    step = math.hypot(one.by_balance, other.by_balance)
+    left = rounding_left(deviation, step) / step if step else 0.0
+    side = (_of_blocks(one, a, left), _of_blocks(other, b, left))
     # What both share of a block falls out of the differences; these are held against nought.
     found = welch(
-        (0.0, float(apart.mean())), (0.0, float(apart.std(ddof=1))), (len(a), len(a)), confidence,
-        (one.rounding, other.rounding),
+        (0.0, float(apart.mean())), (0.0, deviation), (len(a), len(a)), confidence,
+        (side[0].rounding, side[1].rounding),
     )  # fmt: skip
-    return _Blocks(float(np.cov(a, b)[0, 1]) / len(a), found)
+    left_out = tuple(block for block in {**first, **second} if block not in first or block not in second)
+    return _Blocks(side, float(np.cov(a, b)[0, 1]) / len(a), scatter, found, left_out)
+
+
+def _of_blocks(screw: Screw, levels: Array, left: float) -> Screw:
+    """Return a screw as its blocks show it.
+
+    Args:
+        left: share of the rounding that the differences do not show. Where the blocks differ by a step or more, each
+            has a rounding of its own, and their mean has less of it.
+    """
+    mean, deviation = float(levels.mean()), float(levels.std(ddof=1))
+    rounding = left * max(screw.rounding, screw.by_balance / math.sqrt(len(levels)))
+    return replace(screw, count=len(levels), mean=mean, deviation=deviation, rounding=rounding)
 
 
 @dataclass(frozen=True)
@@ -274,7 +310,7 @@ class Pair:
 
     Attributes:
         first, second: their names.
-        difference: this pair alone, after Welch; block by block where blocks are named and each holds both once.
+        difference: this pair alone, after Welch; block by block where two blocks or more hold both.
         chance: adjusted for the number of pairs after Holm.
         low, high: interval of second over first, less one.
         effect: difference in standard deviations of one weighing, after Hedges.
@@ -304,8 +340,8 @@ class Compared:
         f, f_chance: F of one-way analysis of variance, and the chance of one as large; NaN for fewer than two screws
             with two weighings.
         drift: None where times say nothing.
-        confidence: of each interval; and of all verdicts on the means together, of all on the evenness together, and of
-            that on drift.
+        confidence: of each interval; and of all verdicts that means differ together, of all that they differ by less
+            than what is worth knowing together, of all on the evenness together, and of that on drift.
         verdict: plain sentences.
     """
 
@@ -320,12 +356,21 @@ class Compared:
 
 @dataclass(frozen=True)
 class _Asked:
-    """What verdicts are asked for: confidence of all together, power of what is planned, and the number of pairs."""
+    """What verdicts are asked for.
+
+    Attributes:
+        confidence: of all together.
+        power: of what is planned.
+        worth_knowing: smallest difference that matters, as a share.
+        pairs: how many are judged.
+        parted: whether the table tells weighings apart by their blocks.
+    """
 
     confidence: float
     power: float
     worth_knowing: float
     pairs: int
+    parted: bool
 
     @property
     def for_a_pair(self) -> float:
@@ -361,14 +406,15 @@ def compare(
     flows = weighings.by_screw()
     told = [screw for screw in screws if screw.count > 1]
     sides = list(combinations(told, 2))
-    blocks = [_blocks_of(weighings, *side, confidence) for side in sides]
+    levels = _levels(weighings)
+    blocks = [_blocks_of(levels, *side, confidence) for side in sides]
     differences = [
         paired.difference if paired else _welch_of(*side, confidence)
         for side, paired in zip(sides, blocks, strict=True)
     ]
     adjusted = holm([difference.chance for difference in differences])
     uneven = holm([_brown_forsythe(flows[a.name], flows[b.name]) for a, b in sides])
-    asked = _Asked(confidence, power, worth_knowing, len(sides))
+    asked = _Asked(confidence, power, worth_knowing, len(sides), len(set(weighings.block)) > 1)
     pairs = tuple(
         _pair(side, difference, chance, odd, asked, paired)
         for side, difference, chance, odd, paired in zip(sides, differences, adjusted, uneven, blocks, strict=True)
@@ -381,6 +427,7 @@ def compare(
     moved = drift(weighings, confidence)
     words = (
         *_alone(screws),
+        *_without_block(weighings),
         *(pair.verdict for pair in pairs),
         *_in_turn_in_words(weighings, sides),
         *_drift_in_words(moved, weighings, worth_knowing),
@@ -434,7 +481,7 @@ def _ratio(
     """Return the interval of the second mean over the first."""
     one, other = side
     if not math.isfinite(difference.freedom):
-        return (other.mean / one.mean,) * 2 if one.mean else (math.nan, math.nan)
+        return -math.inf, math.inf
     deviates = float(student_factor(difference.freedom, confidence))
     together = blocks.together if blocks else 0.0
     return ratio_interval(other.mean, one.mean, other.error, one.error, deviates, together)
@@ -449,32 +496,49 @@ def _pair(
     blocks: _Blocks | None,
 ) -> Pair:
     one, other = side
-    low, high = _ratio(side, difference, asked.confidence, blocks)
-    effect = hedges((one.mean, other.mean), (one.deviation, other.deviation), (one.count, other.count))
+    judged = blocks.side if blocks else side
+    low, high = _ratio(judged, difference, asked.confidence, blocks)
+    means = (judged[0].mean, judged[1].mean)
+    effect = hedges(means, (one.deviation, other.deviation), (one.count, other.count))
     interval = (low - 1, high - 1)
     level = 1 - asked.confidence
-    among = _ratio(side, difference, asked.for_a_pair, blocks)
-    words = _mean_in_words(side, interval, chance < level, asked, among[1] - among[0])
+    lowest, highest = _ratio(judged, difference, asked.for_a_pair, blocks)
+    words = _mean_in_words(judged, interval, (lowest - 1, highest - 1), chance < level, asked, blocks)
+    words += _blocks_in_words(blocks, asked)
+    with_blocks = ", with what the blocks differ by" if asked.parted else ""
     if uneven < level:
         evener, rougher = sorted(side, key=lambda screw: screw.spread)
         words += (
             f" {evener.name} delivers more evenly: its weighings scatter by {_scatter(evener)}, those of "
-            f"{rougher.name} by {_scatter(rougher)}."
+            f"{rougher.name} by {_scatter(rougher)}{with_blocks}."
         )
     elif min(one.count, other.count) > 2 and one.mean and other.mean:
-        words += f" These weighings do not tell which of them is more even ({_scatter(one)} and {_scatter(other)})."
+        scatters = f"{_scatter(one)} and {_scatter(other)}{with_blocks}"
+        words += f" These weighings do not tell which of them is more even ({scatters})."
     return Pair(one.name, other.name, difference, chance, *interval, effect, uneven, words)
 
 
 def _mean_in_words(
-    side: tuple[Screw, Screw], interval: tuple[float, float], differs: bool, asked: _Asked, reach: float
+    side: tuple[Screw, Screw],
+    interval: tuple[float, float],
+    among: tuple[float, float],
+    differs: bool,
+    asked: _Asked,
+    blocks: _Blocks | None,
 ) -> str:
+    """Say which screw brings more, or that both bring the same as far as it matters, or that neither can be told.
+
+    Args:
+        interval: of second over first, less one, at the confidence asked for.
+        among: the same at the confidence of one pair among all. It judges what is said of what is worth knowing.
+        differs: whether the means differ, judged among all pairs.
+    """
     one, other = side
     low, high = interval
     if differs:
         more, less = (other, one) if other.mean > one.mean else (one, other)
         if other.mean < one.mean:
-            low, high = (1 / (1 + high) - 1 if high > -1 else math.inf), (1 / (1 + low) - 1 if low > -1 else math.inf)
+            (low, high), among = _turned_round(interval), _turned_round(among)
         if not less.mean:
             return (
                 f"{more.name} brings more than {less.name} in a turn: {less.name} brought nothing. Look for the cause."
@@ -482,7 +546,7 @@ def _mean_in_words(
         gain = more.mean / less.mean - 1
         small = (
             f" That is less than the {_percent(asked.worth_knowing)} worth knowing."
-            if high < asked.worth_knowing
+            if among[1] < asked.worth_knowing
             else ""
         )
         return (
@@ -490,48 +554,94 @@ def _mean_in_words(
             f"{_percent(asked.confidence)} confidence.{small}"
         )
     lies = f"{other.name} over {one.name} lies {_between(low, high)}"
-    if -asked.worth_knowing < low and high < asked.worth_knowing:
+    if _matters_less(among, asked):
         return (
             f"{one.name} and {other.name} bring the same in a turn, as far as it matters: {lies}, and only "
             f"{_percent(asked.worth_knowing)} would be worth knowing."
         )
     if not (math.isfinite(low) and math.isfinite(high)):
         lies = "these weighings set no bounds to their difference"
-    elif not low <= 0 <= high:
+    elif not low <= 0 <= high or _matters_less(interval, asked):
         lies += f", this pair taken alone; but among {asked.pairs} pairs one may look like that by chance"
-    return f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, reach, asked)}"
+    return (
+        f"Cannot tell {one.name} from {other.name}: {lies}. {_more_in_words(side, among[1] - among[0], asked, blocks)}"
+    )
 
 
-def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked) -> str:
+def _matters_less(interval: tuple[float, float], asked: _Asked) -> bool:
+    """Whether an interval holds nothing worth knowing."""
+    return -asked.worth_knowing < interval[0] and interval[1] < asked.worth_knowing
+
+
+def _turned_round(interval: tuple[float, float]) -> tuple[float, float]:
+    """Return the interval of first over second, less one, from that of second over first."""
+    low, high = (1 / (1 + end) - 1 if end > -1 else math.inf for end in reversed(interval))
+    return low, high
+
+
+def _more_in_words(side: tuple[Screw, Screw], reach: float, asked: _Asked, blocks: _Blocks | None) -> str:
     """Say how many weighings would show a difference worth knowing, if the spread is what it seems.
+
+    Where the two were compared block by block, what both share of a block counts no more in what is planned than in
+    the verdict: then it says how many blocks.
 
     Args:
         reach: width of the interval of the ratio, at the confidence of one pair among all.
     """
     if not all(screw.mean for screw in side):
         return "A screw that brought nothing cannot be set against another: look for the cause first."
-    if sum((s.rounding / s.mean) ** 2 for s in side) > sum((s.error / s.mean) ** 2 for s in side) / 2:
-        return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
     one, other = side
-    spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
-    if not spread > 0:
-        return "All weighings of a screw are equal: take a finer balance, or weigh for longer."
+    count = min(one.count, other.count)
+    scatter = (blocks.scatter**2 / count) if blocks else sum((s.deviation / s.mean) ** 2 / s.count for s in side)
+    if sum((s.rounding / s.mean) ** 2 for s in side) > scatter:
+        return "The balance is too coarse to tell more: take a finer one, or weigh for longer."
+    if not scatter > 0:
+        equal = "differences within the blocks" if blocks else "weighings of each screw"
+        return f"All {equal} are equal: give the step of the balance, which tells how sure that is."
     matters = _percent(asked.worth_knowing)
-    wanted = math.ceil(float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power)))
+    if blocks:
+        what, those = "blocks with both", "their differences"
+        needed = float(blocks_for(asked.worth_knowing / blocks.scatter, asked.for_a_pair, asked.power))
+    else:
+        what, those = "weighings of each", "they"
+        spread = math.sqrt((one.spread**2 + other.spread**2) / 2)
+        needed = float(weighings_for(asked.worth_knowing / spread, 2, asked.for_a_pair, asked.power))
     shows = (
-        f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if they scatter as these do"
+        f"would show a difference of {matters} in {_percent(asked.power)} of all trials, if {those} scatter as these do"
     )
-    if wanted <= min(one.count, other.count):
+    if math.ceil(needed) <= count:
         # Enough by plan, and yet the interval holds nought as well as what is worth knowing. One narrower than that
         # cannot: it holds nought and nothing worth knowing, or the reverse. Among several pairs the verdict asks more
         # of each, and so must the interval.
-        needed = min(one.count, other.count) * (reach / asked.worth_knowing) ** 2
-        wanted = math.ceil(needed) if needed <= _TOO_MANY else _TOO_MANY + 1
+        needed = count * (reach / asked.worth_knowing) ** 2
         shows = f"would leave an interval narrower than {matters}, which tells one way or the other"
-    if not wanted <= _TOO_MANY:
-        return f"To tell {matters} would take more than {_TOO_MANY} weighings of each: weigh for longer."
+    if not needed <= _TOO_MANY:
+        return f"To tell {matters} would take more than {_TOO_MANY} {what}: weigh for longer."
     # Not so many beside these: to add some and look once more is to be fooled by chance twice as often.
-    return f"About {wanted} more weighings of each, read by themselves, {shows}."
+    return f"About {math.ceil(needed)} more {what}, read by themselves, {shows}."
+
+
+def _blocks_in_words(blocks: _Blocks | None, asked: _Asked) -> str:
+    """Say which blocks were left out, or that none were used; nothing where all is as planned."""
+    if blocks is None:
+        return " Blocks are not used for this pair: fewer than two hold both." if asked.parted else ""
+    if not blocks.left_out:
+        return ""
+    left = f"blocks {_listed(blocks.left_out)} are" if len(blocks.left_out) > 1 else f"block {blocks.left_out[0]} is"
+    return f" This pair is compared in the {blocks.side[0].count} blocks that hold both; {left} left out."
+
+
+def _without_block(weighings: Weighings) -> list[str]:
+    if not weighings.in_blocks:
+        return []
+    lines = [line for line, block in zip(weighings.lines, weighings.block, strict=True) if not block]
+    if not lines:
+        return []
+    told = f"{'line' if len(lines) == 1 else 'lines'} {_listed(lines)}"
+    return [
+        f"What stands in {told} names no block: it counts for its screw alone, neither where blocks are compared nor "
+        "for the drift."
+    ]
 
 
 def _between(low: float, high: float) -> str:
@@ -578,7 +688,7 @@ def _alone(screws: Sequence[Screw]) -> list[str]:
     return words
 
 
-def _listed(lines: Sequence[int], most: int = 5) -> str:
+def _listed(lines: Sequence[int | str], most: int = 5) -> str:
     told = ", ".join(map(str, lines[:most]))
     return told if len(lines) <= most else f"{told} and {len(lines) - most} more"
 

@@ -80,7 +80,8 @@ class Weighings:
         lines: the line of the text that each stands on, counted from one.
         waiting: lines that are planned but not weighed yet.
         notes: lines that begin with '#'.
-        block: the block of the plan that each was weighed in, in words; empty where it is not known.
+        block: the block of the plan that each was weighed in, in words; empty where it is not known, and without any
+            where no column names them.
     """
 
     screw: tuple[str, ...]
@@ -110,8 +111,8 @@ class Weighings:
 
     @property
     def in_blocks(self) -> bool:
-        """Whether each weighing names its block, and there are two blocks or more."""
-        return len(self.block) == len(self) and all(self.block) and len(set(self.block)) > 1
+        """Whether two blocks or more are named."""
+        return len({block for block in self.block if block}) > 1
 
     def of(self, screw: str) -> NDArray[np.bool_]:
         """Return which weighings are of one screw."""

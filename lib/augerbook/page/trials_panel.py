@@ -40,15 +40,18 @@ def summary_rows(compared: Compared) -> list[tuple[str, ...]]:
     """Return for each screw its figures as text: weighings, mean, interval, spread, and spread without the balance."""
     rows: list[tuple[str, ...]] = []
     for screw in compared.screws:
-        known = math.isfinite(screw.low)
+        one = "not known from one"
+        between = one if screw.count == 1 else "not known from equal ones without the balance's step"
+        if math.isfinite(screw.low):
+            between = f"{number(1e6 * screw.low)} to {number(1e6 * screw.high)} mg"
         rows.append(
             (
                 screw.name,
                 f"{screw.count}",
                 f"{number(1e6 * screw.mean)} mg",
-                f"{number(1e6 * screw.low)} to {number(1e6 * screw.high)} mg" if known else "not known from one",
-                f"{number(100 * screw.spread, 2)} %" if known else "not known from one",
-                f"{number(100 * screw.spread_without_balance, 2)} %" if known else "not known from one",
+                between,
+                f"{number(100 * screw.spread, 2)} %" if screw.count > 1 else one,
+                f"{number(100 * screw.spread_without_balance, 2)} %" if screw.count > 1 else one,
             )
         )
     return rows

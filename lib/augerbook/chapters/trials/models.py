@@ -38,10 +38,27 @@ def power_of_trial(ratio: Any, weighings: Any, screws: Any, confidence: Any) -> 
     ratio, weighings, screws, confidence = (
         np.asarray(x, dtype=np.float64) for x in (ratio, weighings, screws, confidence)
     )
-    between, within = screws - 1, screws * (weighings - 1)
+    return _power_of_f(screws - 1, screws * (weighings - 1), weighings * ratio**2 / 2, confidence)
+
+
+def power_of_blocks(ratio: Any, blocks: Any, confidence: Any) -> Any:
+    """Return the chance that a trial in blocks shows a difference of two screws; NaN where it is not defined.
+
+    This is Student's test of the differences within the blocks, two-sided.
+
+    Args:
+        ratio: difference of the screws over the standard deviation of the differences within blocks, plain numbers.
+        blocks: how many hold both screws, two or more.
+        confidence: chance that alike screws are not called different, 0 to 1.
+    """
+    ratio, blocks, confidence = (np.asarray(x, dtype=np.float64) for x in (ratio, blocks, confidence))
+    return _power_of_f(np.float64(1), blocks - 1, blocks * ratio**2, confidence)
+
+
+def _power_of_f(between: Any, within: Any, apart: Any, confidence: Any) -> Any:
+    """Return the chance that F passes its limit, from its degrees of freedom and its noncentral parameter."""
     with np.errstate(all="ignore"):
         critical = special.fdtri(between, within, confidence)
-        apart = weighings * ratio**2 / 2
         missed = special.ncfdtr(between, within, np.minimum(apart, _PLAIN), critical)
         # SciPy has no number where less than 1e-200 is left.
         missed = np.where(np.isnan(missed) & np.isfinite(critical) & ~np.isnan(apart), 0.0, missed)
@@ -64,6 +81,23 @@ def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
     with np.errstate(invalid="ignore"):
         found = np.where(ratio == 0, np.inf, found)
     return np.where(np.isnan(ratio + screws + confidence + power), np.nan, found)[()]
+
+
+def blocks_for(ratio: Any, confidence: Any, power: Any) -> Any:
+    """Return the blocks that show a difference of two screws with the wanted power, unrounded, two or more.
+
+    Unlimited where there is no difference. In plain numbers, as for `power_of_blocks`; ``power`` 0 to 1, above
+    1 - confidence.
+    """
+    ratio, confidence, power = np.broadcast_arrays(
+        *(np.asarray(x, dtype=np.float64) for x in (ratio, confidence, power))
+    )
+    found = _rising_root(
+        lambda n, d, sure, wanted: power_of_blocks(d, n, sure) - wanted, _LEAST, _MOST, ratio, confidence, power
+    )
+    with np.errstate(invalid="ignore"):
+        found = np.where(ratio == 0, np.inf, found)
+    return np.where(np.isnan(ratio + confidence + power), np.nan, found)[()]
 
 
 def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
