@@ -365,6 +365,31 @@ def test_a_stop_through_the_whole_flow_law(name: str, travel: float) -> None:
     assert known["rest_resistance"] == pytest.approx(pressure_at(tiny) / tiny, rel=2e-3)
 
 
+@pytest.mark.outside("retraction.whole_law", by="the flow at one atmosphere found by brentq of scipy")
+@pytest.mark.parametrize(
+    ("name", "changes", "below"),
+    [
+        ("otter", {"nozzle_diameter": 2.0, "wanted_flow": 0.5}, True),
+        ("otter", {"nozzle_diameter": 1.5, "wanted_flow": 1.0}, True),
+        ("wren", {"nozzle_diameter": 1.0, "wanted_flow": 0.01}, True),
+        # Thins much between the pressure at work and one atmosphere.
+        ("wren", {"nozzle_diameter": 2.0, "wanted_flow": 0.1, "critical_stress": 1.0, "power_index": 0.1}, True),
+        # Needs more than one atmosphere even at the least flow that is followed.
+        ("wren", {"nozzle_diameter": 0.1, "critical_stress": 10.0, "zero_viscosity": 90_000.0}, False),
+    ],
+)
+def test_one_atmosphere_pushes_what_the_whole_law_says_wherever_the_nozzle_works(
+    name: str, changes: dict[str, float], below: bool
+) -> None:
+    build = changed(name, **changes)
+    at_work, flow = build.solution[Q["nozzle_pressure"]], build.solution[Q["melt_flow"]]
+    pressure_at = nozzle_at(build)
+    assert (at_work < 101_325.0) == below
+    root = brentq(lambda x: math.log(pressure_at(flow * math.exp(x)) / 101_325.0), -60.0, 60.0, xtol=1e-12)
+    assert math.exp(root) > 1 if below else math.exp(root) < 1e-5
+    assert build.solution[Q["suction_flow"]] == pytest.approx(flow * math.exp(root), rel=1e-9)
+
+
 @pytest.mark.parametrize("name", ["otter", "wren"])
 def test_finer_steps_change_next_to_nothing(name: str) -> None:
     solution = shipped_build(name).solution
