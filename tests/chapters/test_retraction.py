@@ -272,6 +272,27 @@ def test_the_knob_is_all_that_does_not_go_back() -> None:
     assert knob * 1e9 == pytest.approx((4.0 - 0.8 * (1.0 - crossed * 1e9)) * 2.5 / 2.75, rel=1e-9)
 
 
+@pytest.mark.parametrize("through", [False, True])
+def test_a_screw_that_does_not_turn_keeps_play_and_the_walls_hold(through: bool) -> None:
+    """A command that ends within the backlash lets out what melt and springs give, and no more."""
+    changes = {"gear_backlash": 20.0, "local_exponent": 1.0, "retraction_speed": 400.0}
+    (crossed,) = values("backlash_volume", **changes)
+    told = 1e9 * crossed * (1.001 if through else 0.999)
+    knob, taken = values("end_knob screw_takeback", retraction_volume=told, **changes)
+    assert (taken > 0) == through
+    _, out, _ = run(3.6, 2.75, 1.0, 60.0)
+    # As soon as the screw turns back, 0.4 mm³ of play and wall's hold come free on top.
+    assert knob * 1e9 == pytest.approx((out + (0.4 if through else 0.0)) * 2.5 / 2.75, rel=1e-3)
+
+
+def test_a_loose_head_whose_command_ends_within_the_backlash_leaves_what_it_stores() -> None:
+    at = changed("wren", gear_backlash=20.0, retraction_volume=0.2).solution
+    assert at[Q["screw_takeback"]] == 0
+    assert 1e9 * at[Q["end_knob"]] == pytest.approx(1.35, abs=0.005)
+    solid = at[Q["wanted_flow"]] / at[Q["melt_flow"]]
+    assert at[Q["end_knob"]] == pytest.approx(at[Q["stored_volume"]] * solid, rel=1e-12)
+
+
 @pytest.mark.parametrize(
     ("name", "taken", "least", "most"), [("otter", 8.0, 0.465, 0.480), ("wren", 5.0, 0.116, 0.785)]
 )
