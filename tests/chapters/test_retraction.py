@@ -294,13 +294,20 @@ def test_a_loose_head_whose_command_ends_within_the_backlash_leaves_what_it_stor
 
 
 @pytest.mark.parametrize(
-    ("name", "taken", "least", "most"), [("otter", 8.0, 0.465, 0.480), ("wren", 5.0, 0.116, 0.785)]
+    ("name", "changes", "least", "most"),
+    [
+        ("otter", {}, 0.465, 0.481),
+        ("wren", {"retraction_volume": 5.0}, 0.116, 0.798),
+        ("wren", {"retraction_volume": 5.0, "mounting_play": 0.0}, 0.116, 0.706),
+        ("wren", {"retraction_volume": 5.0, "axial_preload": 5.0}, 0.116, 0.463),
+        ("wren", {"retraction_volume": 5.0, "axial_preload": 5.0, "plate_thickness": 6.0}, 0.081, 0.267),
+    ],
 )
 def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_most(
-    name: str, taken: float, least: float, most: float
+    name: str, changes: dict[str, float], least: float, most: float
 ) -> None:
     """The backlash is crossed, then play and wall's hold keep the pressure up, then the store is taken back."""
-    known = {q.key: value for q, value in changed(name, retraction_volume=taken).solution.values.items()}
+    known = {q.key: value for q, value in changed(name, **changes).solution.values.items()}
     stored, flow, back, exponent = (
         known[key] * scale
         for key, scale in (("stored_volume", 1e9), ("melt_flow", 1e9), ("takeback_flow", 1e9), ("local_exponent", 1))
@@ -316,6 +323,16 @@ def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_m
     assert 1e9 * known["end_knob"] == pytest.approx(least, abs=5e-4)
     knob = out * known["wanted_flow"] / known["melt_flow"]
     assert 0.97 * most < knob < 1.001 * most
+
+
+def test_a_preload_takes_out_half_of_what_comes_free_in_wren() -> None:
+    loose, preloaded = (changed("wren", axial_preload=load).solution for load in (0.0, 5.0))
+    free, held = (at[Q["springback_volume"]] - at[Q["sprung_volume"]] for at in (loose, preloaded))
+    # What is left is the wall's hold on the springs: the thrust beyond the pressure on the bore.
+    area = math.pi / 4 * loose[Q["bore_diameter"]] ** 2
+    beyond = loose[Q["operating_thrust"]] - area * loose[Q["nozzle_pressure"]]
+    assert held == pytest.approx(beyond / loose[Q["head_stiffness"]] * area, rel=0.01)
+    assert held / free == pytest.approx(0.5, abs=0.01)
 
 
 @pytest.mark.outside(
