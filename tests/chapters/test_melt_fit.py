@@ -12,6 +12,7 @@ from augerbook.head.plastic import (
     critical_stress,
     power_index,
     reference_temperature,
+    transition,
     zero_viscosity,
 )
 from hypothesis import given
@@ -72,6 +73,34 @@ def test_what_the_data_cannot_tell_is_said() -> None:
     assert any("critical stress and power index are extrapolated" in note for note in slow.notes)
     fast = fit_viscosity([Row(r * 1e3, t, cross(r * 1e3, t, 4000, 9e4, 0.3, 8e4)) for r, t, _ in rows()])
     assert any("viscosity at rest is extrapolated" in note for note in fast.notes)
+
+
+@pytest.mark.parametrize(
+    ("law", "words"),
+    [
+        ({"eta": 3e5}, "zero viscosity has stopped at 100000 Pa·s, the most"),
+        ({"tau": 500.0}, "critical stress has stopped at 1.00 kPa, the least"),
+        ({"tau": 5e6}, "critical stress has stopped at 1000 kPa, the most"),
+        ({"n": 0.02}, "power index has stopped at 0.0500, the least"),
+        ({"n": 0.95}, "power index has stopped at 0.900, the most"),
+        ({"energy": 300e3}, "activation energy has stopped at 250 kJ/mol, the most"),
+        ({"energy": -5e3}, "activation energy has stopped at 0 kJ/mol, the least"),
+    ],
+)
+def test_a_value_that_stops_on_its_bound_is_told(law: dict[str, float], words: str) -> None:
+    fit = fit_viscosity(rows(**law))
+    assert fit.misfit > 0.005
+    assert any(words in note and "that a build may give" in note for note in fit.notes), fit.notes
+
+
+def test_bounds_are_what_a_build_may_give() -> None:
+    """With one temperature the activation energy is no part of the fit, and stands on no bound."""
+    alone = fit_viscosity([r for r in rows(energy=300e3) if r.temperature == 473.15])
+    assert len(alone.notes) == 1 and "one temperature only" in alone.notes[0]
+    # Cross's transition, which is 1 less the power index, may be 0.1 at the least.
+    fit = fit_viscosity(rows(n=0.95))
+    assert read_build(f'format = 1\nname = "own"\n\n{fit.build_lines()}\n').values[transition] >= 0.1
+    assert fit_viscosity(rows(n=0.88, tau=2e4)).notes == ()
 
 
 def test_text_is_read_into_si() -> None:

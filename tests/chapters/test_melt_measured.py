@@ -5,14 +5,18 @@ import math
 import numpy as np
 import pytest
 from augerbook.builds.shipped import shipped_build
+from augerbook.chapters import whole_head
 from augerbook.chapters.feedstock import viscosity_feed
-from augerbook.chapters.melt import NOZZLE_INPUTS
+from augerbook.chapters.melt import NOZZLE_INPUTS, wall_stress
 from augerbook.chapters.melt.fit import Row as Measurement
 from augerbook.chapters.melt.fit import fit_viscosity
 from augerbook.chapters.melt.flow_rate import die_stress, melt_flow_rate
 from augerbook.chapters.melt.models import Nozzle, nozzle_drop, viscosity
-from augerbook.head.plastic import VISCOSITY_INPUTS
+from augerbook.chapters.thrust import nozzle_pressure
+from augerbook.core.quantity import Quantity
+from augerbook.head.plastic import VISCOSITY_INPUTS, zero_viscosity
 from augerbook.tables import Row, read_table
+from scipy.integrate import quad
 from scipy.optimize import brentq
 
 KELVIN = 273.15
@@ -89,6 +93,32 @@ def test_pla_measured_has_the_height_of_the_trade(name: str) -> None:
     law = flow_law("PLA measured")
     found = melt_flow_rate(law, *(number(SHEETS[name], c) for c in ("temperature", "load", "melt_density")))
     assert found == pytest.approx(number(SHEETS[name], "melt_flow_rate"), rel=0.3)
+
+
+def test_two_shapes_set_to_one_sheet_still_differ_in_the_land() -> None:
+    """The sheet fixes a curve at the stress of its die, the land works at six times that; the rate by quad of scipy."""
+    sheet = SHEETS["Ingeo 4043D"]
+    at, load, density, printed = (number(sheet, c) for c in ("temperature", "load", "melt_density", "melt_flow_rate"))
+    die = load * 9.80665 / (math.pi / 4 * 9.474e-3**2) * 2.095e-3 / (4 * 8e-3)
+    pressures = []
+    for name, over, unscaled in (("PLA measured", 1.29, 3.09e6), ("PLA 7000D", 0.72, 3.14e6)):
+        law = dict(zip(VISCOSITY_INPUTS, flow_law(name), strict=True))
+
+        def rate_at(stress: float, law: dict[Quantity, float] = law) -> float:
+            too_much = lambda x: x + math.log(float(viscosity(math.exp(x), at, *law.values())) / stress)  # noqa: E731
+            return math.exp(brentq(too_much, -60.0, 60.0))
+
+        out = math.pi * (2.095e-3 / 2) ** 3 / die**3 * quad(lambda t: t * t * rate_at(t), 1e-6 * die, die)[0] * density
+        assert out / printed == pytest.approx(over, abs=0.006)
+        otter = shipped_build("otter")
+        for scale, expected in ((1.0, unscaled), (out / printed, None)):
+            scaled = law | {zero_viscosity: law[zero_viscosity] * scale}
+            found = whole_head().solve({**otter.values, **scaled}, otter.choices)
+            assert expected is None or found[nozzle_pressure] == pytest.approx(expected, rel=2e-3)
+        assert 5 * die < found[wall_stress] < 8 * die
+        pressures.append(found[nozzle_pressure])
+    assert pressures == pytest.approx([3.66e6, 2.66e6], rel=2e-3)
+    assert pressures[0] / pressures[1] == pytest.approx(1.38, abs=0.01)
 
 
 def test_every_measured_curve_is_held_against_a_row() -> None:

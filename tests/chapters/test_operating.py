@@ -253,6 +253,40 @@ def test_point_by_other_means(name: str) -> None:
     assert (si(build, "ring_at_work") <= 1) == found.comes_along
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "flow"), [("otter", 1.0), ("otter", 5.0), ("wren", 5.0), ("wren", 10.0)])
+def test_off_balance_the_heaters_power_lies_within_what_work_can_save(name: str, flow: float) -> None:
+    """What is assumed for 2.5 or 2 mm³/s is off at another flow; the balance is found by going round."""
+    off = changed(name, wanted_flow=flow)
+    rest = settled(off)
+    assert abs(si(off, "friction_power") - si(off, "friction_heat")) > 1
+    within = sorted((si(off, "heater_power"), si(off, "heater_at_work")))
+    assert within[0] < si(rest, "heater_power") < within[1]
+    # Most of the work is done in the tube, and its heat goes into the cooler.
+    moved = (si(rest, "heater_power") - si(off, "heater_power")) / (
+        si(off, "friction_heat") - si(rest, "friction_heat")
+    )
+    assert 0.1 < moved < 0.5
+    assert si(rest, "heater_at_work") == pytest.approx(si(rest, "heater_power"), rel=1e-3)
+
+
+def test_a_bound_below_nothing_is_no_danger_and_a_heater_that_cools_is() -> None:
+    """At 20 mm³/s otter's bound lies below nothing, and its heater has most of its power to give all the same."""
+    q = whole_head().quantities
+    runs_away = lambda solution: any("runs away from its set value" in str(w) for w in solution.hazards)  # noqa: E731
+    fast = changed("otter", wanted_flow=20.0)
+    assert si(fast, "heater_at_work") < 0 < si(fast, "heater_power")
+    assert not runs_away(fast.solution)
+    hotter = fast.with_value(q["running_torque"], si(fast, "needed_torque")).with_value(
+        q["screw_speed"], si(fast, "operating_speed")
+    )
+    assert si(hotter, "friction_heat") > 20 and si(hotter, "heater_power") > 10
+    assert not runs_away(hotter.solution)
+    for power in (-0.5, 0.5):
+        known = {q["heater_power"]: power, q["friction_heat"]: 9.0, q["friction_power"]: 9.0}
+        assert runs_away(whole_head().solve(known)) == (power < 0)
+
+
 @pytest.mark.parametrize("name", BUILDS)
 def test_slices_converge(name: str) -> None:
     """Twice and eight times as many slices: the difference falls, and what is left is what `SLICED` allows.

@@ -272,14 +272,42 @@ def test_the_knob_is_all_that_does_not_go_back() -> None:
     assert knob * 1e9 == pytest.approx((4.0 - 0.8 * (1.0 - crossed * 1e9)) * 2.5 / 2.75, rel=1e-9)
 
 
+@pytest.mark.parametrize("through", [False, True])
+def test_a_screw_that_does_not_turn_keeps_play_and_the_walls_hold(through: bool) -> None:
+    """A command that ends within the backlash lets out what melt and springs give, and no more."""
+    changes = {"gear_backlash": 20.0, "local_exponent": 1.0, "retraction_speed": 400.0}
+    (crossed,) = values("backlash_volume", **changes)
+    told = 1e9 * crossed * (1.001 if through else 0.999)
+    knob, taken = values("end_knob screw_takeback", retraction_volume=told, **changes)
+    assert (taken > 0) == through
+    _, out, _ = run(3.6, 2.75, 1.0, 60.0)
+    # As soon as the screw turns back, 0.4 mm³ of play and wall's hold come free on top.
+    assert knob * 1e9 == pytest.approx((out + (0.4 if through else 0.0)) * 2.5 / 2.75, rel=1e-3)
+
+
+def test_a_loose_head_whose_command_ends_within_the_backlash_leaves_what_it_stores() -> None:
+    at = changed("wren", gear_backlash=20.0, retraction_volume=0.2).solution
+    assert at[Q["screw_takeback"]] == 0
+    assert 1e9 * at[Q["end_knob"]] == pytest.approx(1.35, abs=0.005)
+    solid = at[Q["wanted_flow"]] / at[Q["melt_flow"]]
+    assert at[Q["end_knob"]] == pytest.approx(at[Q["stored_volume"]] * solid, rel=1e-12)
+
+
 @pytest.mark.parametrize(
-    ("name", "taken", "least", "most"), [("otter", 8.0, 0.465, 0.480), ("wren", 5.0, 0.116, 0.785)]
+    ("name", "changes", "least", "most"),
+    [
+        ("otter", {}, 0.465, 0.481),
+        ("wren", {"retraction_volume": 5.0}, 0.116, 0.798),
+        ("wren", {"retraction_volume": 5.0, "mounting_play": 0.0}, 0.116, 0.706),
+        ("wren", {"retraction_volume": 5.0, "axial_preload": 5.0}, 0.116, 0.463),
+        ("wren", {"retraction_volume": 5.0, "axial_preload": 5.0, "plate_thickness": 6.0}, 0.081, 0.267),
+    ],
 )
 def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_most(
-    name: str, taken: float, least: float, most: float
+    name: str, changes: dict[str, float], least: float, most: float
 ) -> None:
     """The backlash is crossed, then play and wall's hold keep the pressure up, then the store is taken back."""
-    known = {q.key: value for q, value in changed(name, retraction_volume=taken).solution.values.items()}
+    known = {q.key: value for q, value in changed(name, **changes).solution.values.items()}
     stored, flow, back, exponent = (
         known[key] * scale
         for key, scale in (("stored_volume", 1e9), ("melt_flow", 1e9), ("takeback_flow", 1e9), ("local_exponent", 1))
@@ -295,6 +323,16 @@ def test_with_backlash_and_all_play_first_the_knob_is_what_the_chapter_says_at_m
     assert 1e9 * known["end_knob"] == pytest.approx(least, abs=5e-4)
     knob = out * known["wanted_flow"] / known["melt_flow"]
     assert 0.97 * most < knob < 1.001 * most
+
+
+def test_a_preload_takes_out_half_of_what_comes_free_in_wren() -> None:
+    loose, preloaded = (changed("wren", axial_preload=load).solution for load in (0.0, 5.0))
+    free, held = (at[Q["springback_volume"]] - at[Q["sprung_volume"]] for at in (loose, preloaded))
+    # What is left is the wall's hold on the springs: the thrust beyond the pressure on the bore.
+    area = math.pi / 4 * loose[Q["bore_diameter"]] ** 2
+    beyond = loose[Q["operating_thrust"]] - area * loose[Q["nozzle_pressure"]]
+    assert held == pytest.approx(beyond / loose[Q["head_stiffness"]] * area, rel=0.01)
+    assert held / free == pytest.approx(0.5, abs=0.01)
 
 
 @pytest.mark.outside(
@@ -363,6 +401,31 @@ def test_a_stop_through_the_whole_flow_law(name: str, travel: float) -> None:
     assert known["suction_flow"] == pytest.approx(flow_at(101_325.0), rel=1e-3)
     tiny = 1e-7 * known["melt_flow"]
     assert known["rest_resistance"] == pytest.approx(pressure_at(tiny) / tiny, rel=2e-3)
+
+
+@pytest.mark.outside("retraction.whole_law", by="the flow at one atmosphere found by brentq of scipy")
+@pytest.mark.parametrize(
+    ("name", "changes", "below"),
+    [
+        ("otter", {"nozzle_diameter": 2.0, "wanted_flow": 0.5}, True),
+        ("otter", {"nozzle_diameter": 1.5, "wanted_flow": 1.0}, True),
+        ("wren", {"nozzle_diameter": 1.0, "wanted_flow": 0.01}, True),
+        # Thins much between the pressure at work and one atmosphere.
+        ("wren", {"nozzle_diameter": 2.0, "wanted_flow": 0.1, "critical_stress": 1.0, "power_index": 0.1}, True),
+        # Needs more than one atmosphere even at the least flow that is followed.
+        ("wren", {"nozzle_diameter": 0.1, "critical_stress": 10.0, "zero_viscosity": 90_000.0}, False),
+    ],
+)
+def test_one_atmosphere_pushes_what_the_whole_law_says_wherever_the_nozzle_works(
+    name: str, changes: dict[str, float], below: bool
+) -> None:
+    build = changed(name, **changes)
+    at_work, flow = build.solution[Q["nozzle_pressure"]], build.solution[Q["melt_flow"]]
+    pressure_at = nozzle_at(build)
+    assert (at_work < 101_325.0) == below
+    root = brentq(lambda x: math.log(pressure_at(flow * math.exp(x)) / 101_325.0), -60.0, 60.0, xtol=1e-12)
+    assert math.exp(root) > 1 if below else math.exp(root) < 1e-5
+    assert build.solution[Q["suction_flow"]] == pytest.approx(flow * math.exp(root), rel=1e-9)
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])

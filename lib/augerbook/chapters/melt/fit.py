@@ -30,9 +30,30 @@ from augerbook.head.plastic import (
 HEADER = ("rate [1/s]", "temperature [degC]", "viscosity [Pa*s]")
 _LIMITS = ((1e-6, 1e7), (-50.0, 450.0), (1e-3, 1e9))
 _FEWEST = 4
-#: Bounds of the fit in SI: logarithm of the viscosity at rest, of the critical stress, power index, activation energy.
-_LOW = (math.log(1.0), math.log(1e3), 0.05, 0.0)
-_HIGH = (math.log(1e5), math.log(1e6), 0.9, 250e3)
+#: What is fitted, the first two as logarithms, and about how far each moves in a step (SI).
+_FITTED, _LOGARITHMS = (zero_viscosity, critical_stress, power_index, activation_energy), 2
+_SCALE = (1.0, 1.0, 0.2, 3e4)
+#: A parameter that comes so near to its bound, in these scales, has come to rest on it.
+_NEAR = 1e-4
+
+
+def _range_of(quantity: Quantity) -> tuple[float, float]:
+    """Return the least and the most (SI) that a build may give, and that the fit may find."""
+    if quantity.low is None or quantity.high is None:
+        raise ValueError(f"{quantity.key} has no range")
+    low, high = quantity.si(quantity.low), quantity.si(quantity.high)
+    if quantity is power_index and transition.low is not None:
+        # In Cross's law the transition is 1 less the power index, and a build gives both.
+        high = min(high, 1 - transition.low)
+    return float(low), float(high)
+
+
+_RANGES = tuple(_range_of(quantity) for quantity in _FITTED)
+#: Bounds of the fit, in the order of `_FITTED`.
+_LOW, _HIGH = (
+    tuple(math.log(ends[side]) if place < _LOGARITHMS else ends[side] for place, ends in enumerate(_RANGES))
+    for side in (0, 1)
+)
 
 
 class DataError(ValueError):
@@ -108,11 +129,25 @@ def read_rheometer(text: str) -> list[Row]:
     return [Row(rate, float(reference_temperature.si(at)), viscosity) for rate, at, viscosity in values.tolist()]
 
 
+def _on_bounds(found: np.ndarray, quantities: Sequence[Quantity]) -> list[str]:
+    """Return a sentence for each of these parameters that has come to rest on a bound."""
+    notes = []
+    for quantity, place, low, high, scale, ends in zip(_FITTED, found, _LOW, _HIGH, _SCALE, _RANGES, strict=True):
+        for bound, end, words in zip((low, high), ends, ("least", "most"), strict=True):
+            if quantity in quantities and abs(float(place) - bound) < _NEAR * scale:
+                notes.append(
+                    f"the {quantity.name_in_words} has stopped at {quantity.text(end)}, the {words} that a build may "
+                    "give: what fits best lies beyond it, and the other values make up for that. Look at the units "
+                    "and at the misfit; this law may not suit these data"
+                )
+    return notes
+
+
 def fit_viscosity(rows: Sequence[Row]) -> Fit:
     """Fit Cross's law, with Arrhenius for the temperature, to measurements by least squares of the logarithms.
 
     The reference temperature is the middle one of those measured. With one temperature the activation energy stays 0,
-    and a note says so.
+    and a note says so. No value leaves what a build may give; a note tells of each that has stopped there.
 
     Raises:
         DataError: there are too few measurements, or they lie at one rate only.
@@ -138,7 +173,7 @@ def fit_viscosity(rows: Sequence[Row]) -> Fit:
         return np.log(viscosity(rate, at, *(values(p)[q] for q in VISCOSITY_INPUTS)) / measured)
 
     start = (float(np.log(measured.max())), math.log(5e4), 0.4, 60e3)
-    found = least_squares(misfit, np.clip(start, _LOW, _HIGH), bounds=(_LOW, _HIGH), x_scale=(1, 1, 0.2, 3e4))
+    found = least_squares(misfit, np.clip(start, _LOW, _HIGH), bounds=(_LOW, _HIGH), x_scale=_SCALE)
     left = np.abs(np.expm1(found.fun))
     notes = []
     if one_temperature:
@@ -147,5 +182,6 @@ def fit_viscosity(rows: Sequence[Row]) -> Fit:
         notes.append("all rates lie in the thinning part: the viscosity at rest is extrapolated")
     if rate.max() * values(found.x)[zero_viscosity] < values(found.x)[critical_stress]:
         notes.append("no rate lies well in the thinning part: critical stress and power index are extrapolated")
+    notes += _on_bounds(found.x, _FITTED[:-1] if one_temperature else _FITTED)
     return Fit(values(found.x), float(np.sqrt(np.mean(left**2))), (float(left.max()), int(left.argmax()) + 1),
                tuple(notes))  # fmt: skip

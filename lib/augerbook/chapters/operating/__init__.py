@@ -121,7 +121,10 @@ _STILL_PRESSED = "at the moment the nozzle blocks the plug presses as it did; if
 _SHARES = "soft plastic shares its forces between wall and screw as melt does, torn or not"
 _ACROSS = "where the plastic softens the plug ends in a plane across the tube, and soft plastic presses on it evenly"
 _LETS_GO = "the wall is not counted on to hold plug or lining in the moment in which the screw stops moving them"
-_FIRST_ORDER = "temperatures stay where they are: friction in the plastic replaces heat from the block one to one"
+_ALL_SAVED = (
+    "what the screw works beyond the work assumed comes from the heater one to one: in truth most of it ends in the "
+    "cooler, and the heater's power moves by less. Where both agree it is the heater's power"
+)
 
 #: The relations of the plug that follow from the pressure at its end.
 _PLUG = tuple(
@@ -441,14 +444,15 @@ heater_at_work = SUBJECT.equals(
     "heater_at_work",
     "W_heat",
     "W",
-    "power of the heater at the operating point, to first order",
+    "power of the heater at the operating point, where work beyond that assumed saves all that it can",
     heater_power + friction_heat - friction_power,
-    "What friction gives the heater need not",
+    "What friction gives the heater need not, at most",
     source=_HERE,
-    assumptions=(_FIRST_ORDER,),
+    assumptions=(_ALL_SAVED,),
     hazards=(
         (
-            friction_power < heater_power + friction_heat,
+            # What is told here off balance is a bound, and no danger. At rest it is this power.
+            heater_power > 0,
             "the screw's work alone heats more than the head needs: print more slowly, or lower the friction. The "
             "heater switches off and the temperature runs away from its set value",
         ),

@@ -287,7 +287,12 @@ end_knob = SUBJECT.equals(
     "V_knob",
     "mm**3",
     "solid plastic that comes out after the motor has turned round, if it is given time",
-    largest(lost_share * stored_volume, release_volume - screw_takeback) * wanted_flow / melt_flow,
+    Piecewise(
+        (stored_volume, retraction_volume <= backlash_volume),
+        (largest(lost_share * stored_volume, release_volume - screw_takeback), True),
+    )
+    * wanted_flow
+    / melt_flow,
     "What is lost on the way back, or what is not taken back at all",
     nonnegative=True,
     source=_HERE,

@@ -29,6 +29,8 @@ _NODES = 48
 _DECADES, _STEPS = 5, 4
 #: Into how many parts a step is cut at most when the store empties within a few steps.
 _FINEST = 64
+#: Newton steps to a flow beyond those that are followed, and how far one may move the flow's logarithm.
+_NEWTON, _FARTHEST = 8, 3.0
 
 
 @cache
@@ -132,6 +134,16 @@ def emptying(stored: Array, slow_flow: Array, *nozzle: Array, steps: int = _STEP
     return Emptying(pressure, flow, time, exponent, drop.pressure[:, -1])
 
 
+def _flow_at(wanted: float, near: Array, *nozzle: Array) -> Array:
+    """Return the flows (m³/s) at which nozzles need a pressure (Pa), from flows that are near; each (B, 1)."""
+    flow = near
+    for _ in range(_NEWTON):
+        drop = nozzle_drop(flow, *nozzle)
+        # Over logarithms the slope is the exponent, which falls with the flow: the steps come from one side.
+        flow = flow * np.exp(np.clip(np.log(wanted / drop.pressure) / drop.exponent, -_FARTHEST, _FARTHEST))
+    return flow
+
+
 def whole_law(stored: Any, travel_time: Any, slow_flow: Any, *nozzle: Any) -> WholeLaw:
     """Return how the store empties through a nozzle whose melt thins less and less as it slows.
 
@@ -148,6 +160,11 @@ def whole_law(stored: Any, travel_time: Any, slow_flow: Any, *nozzle: Any) -> Wh
         ooze = give[:, 0] * (pressure[:, 0] - left)
         rising = (x[:, ::-1] for x in (np.log(pressure), np.log(flow), 1 / exponent))
         suction = np.exp(_between(np.log(atmosphere) + 0 * travel, *rising))
+        # A wide nozzle works below one atmosphere, which then pushes more through it than flows at work.
+        above = atmosphere > pressure[:, 0]
+        if (beyond := np.flatnonzero(above | (atmosphere < pressure[:, -1]))).size:
+            near = np.where(above, flow[:, 0], flow[:, -1])[beyond, None]
+            suction[beyond] = _flow_at(atmosphere, near, *(v[beyond] for v in rest[1:]))[:, 0]
         resistance = pressure[:, -1] / flow[:, -1]
     found = WholeLaw(at_slow, resistance, time[:, _STEPS], ooze, suction)
     return WholeLaw(*(part.reshape(shape)[()] for part in found))
