@@ -690,9 +690,9 @@ def test_rules_of_thumb_hold(name: str) -> None:
     stop, emptying, lead, start, reserve, closed, ooze, whole = found(*drawn.values())
     holds = np.isfinite(emptying) & (reserve > 1.5)
     assert holds.mean() > 0.9
-    assert ((stop / emptying)[holds] > 2.3).all() and ((stop / emptying)[holds] < 2.6).all()
-    assert ((start / emptying)[holds] > 1.6).all() and ((start / emptying)[holds] < 2.3).all()
-    assert ((lead / emptying)[holds] > 0.5).all() and ((lead / emptying)[holds] < 0.96).all()
+    # What rounds to 2.3 to 2.6, 1.6 to 2.3, and 0.5 to 0.96.
+    for time, low, high in ((stop, 2.25, 2.65), (start, 1.55, 2.35), (lead, 0.45, 0.965)):
+        assert ((time / emptying)[holds] > low).all() and ((time / emptying)[holds] < high).all()
     # How good the exponent at work is: never too long for a tenth, and close for what oozes out.
     assert ((closed / stop)[holds] > 0.7).all() and ((closed / stop)[holds] < 1.0).all()
     assert ((ooze / whole)[holds] > 0.9).all() and ((ooze / whole)[holds] < 1.0).all()

@@ -433,4 +433,4 @@ def test_every_danger_of_the_head_says_what_is_wrong_and_what_to_do(danger: netw
 
 def test_the_head_watches_over_temperature() -> None:
     watched = {q.key for danger in whole_head().hazards for q in danger.validity.quantities}
-    assert {"set_temperature", "melt_temperature", "degradation_temperature", "friction_power"} <= watched
+    assert {"set_temperature", "melt_temperature", "degradation_temperature", "heater_power"} <= watched
