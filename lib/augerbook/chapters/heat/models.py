@@ -141,24 +141,24 @@ def temperatures(head: Head, tube_slices: int = TUBE_SLICES, block_slices: int =
     """
     grid = Grid(head, tube_slices, block_slices)
     thick = Grid(head, max(2, round(tube_slices / _THICKER)), max(2, round(block_slices / _THICKER)))
-    rough, _ = _newton(thick, thick.guess(), rounds=_ROUGH_ROUNDS, enough=_ROUGH)
+    rough, _ = _newton(thick, thick.guess(), rounds=_ROUGH_ROUNDS, enough=_ROUGH, guessed=True)
     at, residual = _newton(grid, grid.from_thicker(rough, thick), rounds=_ROUNDS, enough=SETTLED)
     screw, plastic, tube = np.moveaxis(at, 2, 0)
     return Temperatures(grid.place, grid.width, screw, plastic, tube, *grid.flows(at), residual)
 
 
-def _newton(grid: Grid, at: Array, *, rounds: int, enough: float) -> tuple[Array, Array]:
+def _newton(grid: Grid, at: Array, *, rounds: int, enough: float, guessed: bool = False) -> tuple[Array, Array]:
     """Go from the temperatures ``at`` (B, N, 3) until a round moves none by more than ``enough`` (K).
 
-    Returns the temperatures, and by how much a further round would still move one at most (K), (B,).
+    The first round of a mere guess (``guessed``) leaves the plastic's conductivity as it is, which leads near from
+    anywhere. Returns the temperatures, and by how much a further round would still move one at most (K), (B,).
     """
     found, size = np.array(at), grid.shape[0]
     rows, room = np.arange(size), grid.room()
     residuals, residual, imbalance = (np.full(size, np.inf) for _ in range(3))
     pace, sign = np.zeros(size), np.ones(size)
     for number in range(rounds):
-        # The first round of a mere guess leaves the plastic's conductivity as it is, which leads near from anywhere.
-        now = grid.balances(at, follow=number > 0 or enough <= SETTLED, room=room)
+        now = grid.balances(at, follow=number > 0 or not guessed, room=room)
         left = np.abs(now.given).sum(axis=(1, 2))
         if number > 1:
             # A soft front that jumps to and fro leaves more imbalance than before, and where no state lasts Newton's
@@ -173,7 +173,7 @@ def _newton(grid: Grid, at: Array, *, rounds: int, enough: float) -> tuple[Array
         settled = residual <= enough
         step[settled] = 0.0
         moved = np.abs(step).max(axis=(1, 2))  # of a step that was held back it says nothing
-        step *= np.minimum(1.0, _FURTHEST / np.maximum(moved, _FURTHEST))[:, None, None]
+        step *= (_FURTHEST / np.maximum(moved, _FURTHEST))[:, None, None]
         ahead = np.where(pace > 0, np.maximum(moved, 2 * enough), np.where(moved <= _NEAR, moved**2, moved))
         residual = np.where(settled, residual, ahead)
         fleeting = (sign < 0) & (residual <= enough)

@@ -13,7 +13,6 @@ from augerbook.chapters.feedstock import viscosity_feed
 from augerbook.chapters.heat import feed_heat, melt_flow, melt_temperature, plastic_section, screw_radius, soft_time
 from augerbook.chapters.melt import models as melt_models
 from augerbook.chapters.thrust import nozzle_pressure
-from augerbook.core.distinct import each_once
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head.feedstock import sieve_mesh, solid_density
@@ -179,7 +178,7 @@ SUBJECT.model(
         nozzle_pressure, local_exponent, wall_rate, wall_stress, land_pressure, cone_pressure, bore_pressure,
         entrance_pressure,
     ),
-    each_once(melt_models.nozzle_drop), "Rabinowitsch's integral over bore, cone and land",
+    melt_models.nozzle_drop, "Rabinowitsch's integral over bore, cone and land",
     source=Source("bird", "chapter 2, force balance on a tube; generalised Newtonian fluids, chapter 8"),
     assumptions=(_STEADY, _INSTANT, _EVEN, _SLENDER, _HOT_NOZZLE, "the exponent is that at one temperature"),
     valid=(

@@ -71,16 +71,11 @@ def weighings_for(ratio: Any, screws: Any, confidence: Any, power: Any) -> Any:
     Unlimited where there is no difference. In plain numbers, as for `power_of_trial`; ``power`` 0 to 1, above
     1 - confidence.
     """
-    ratio, screws, confidence, power = np.broadcast_arrays(
-        *(np.asarray(x, dtype=np.float64) for x in (ratio, screws, confidence, power))
-    )
     found = _rising_root(
         lambda n, d, k, sure, wanted: power_of_trial(d, n, k, sure) - wanted,
         _LEAST, _MOST, ratio, screws, confidence, power,
     )  # fmt: skip
-    with np.errstate(invalid="ignore"):
-        found = np.where(ratio == 0, np.inf, found)
-    return np.where(np.isnan(ratio + screws + confidence + power), np.nan, found)[()]
+    return _unlimited_without(ratio, found)
 
 
 def blocks_for(ratio: Any, confidence: Any, power: Any) -> Any:
@@ -89,15 +84,15 @@ def blocks_for(ratio: Any, confidence: Any, power: Any) -> Any:
     Unlimited where there is no difference. In plain numbers, as for `power_of_blocks`; ``power`` 0 to 1, above
     1 - confidence.
     """
-    ratio, confidence, power = np.broadcast_arrays(
-        *(np.asarray(x, dtype=np.float64) for x in (ratio, confidence, power))
-    )
     found = _rising_root(
         lambda n, d, sure, wanted: power_of_blocks(d, n, sure) - wanted, _LEAST, _MOST, ratio, confidence, power
     )
-    with np.errstate(invalid="ignore"):
-        found = np.where(ratio == 0, np.inf, found)
-    return np.where(np.isnan(ratio + confidence + power), np.nan, found)[()]
+    return _unlimited_without(ratio, found)
+
+
+def _unlimited_without(ratio: Any, found: Any) -> Any:
+    """Return how many were found to be needed, without limit where there is no difference to show."""
+    return np.where((np.asarray(ratio) == 0) & ~np.isnan(found), np.inf, found)[()]
 
 
 def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
@@ -105,22 +100,20 @@ def ratio_told(weighings: Any, screws: Any, confidence: Any, power: Any) -> Any:
 
     In plain numbers, as for `power_of_trial`; ``power`` 0 to 1, above 1 - confidence.
     """
-    weighings, screws, confidence, power = np.broadcast_arrays(
-        *(np.asarray(x, dtype=np.float64) for x in (weighings, screws, confidence, power))
-    )
-    found = _rising_root(
+    return _rising_root(
         lambda d, n, k, sure, wanted: power_of_trial(d, n, k, sure) - wanted,
         _NARROW, _WIDE, weighings, screws, confidence, power,
     )  # fmt: skip
-    return np.where(np.isnan(weighings + screws + confidence + power), np.nan, found)[()]
 
 
 def _rising_root(function: Callable[..., Any], low: float, high: float, *args: Any) -> Any:
     """Return where a function that rises in its first argument passes zero; beyond ``low`` and ``high`` these.
 
-    ``args`` are arrays of one shape, handed on to the function.
+    ``args`` are plain numbers or arrays that broadcast, handed on to the function; NaN where one of them is.
     """
+    args = np.broadcast_arrays(*(np.asarray(x, dtype=np.float64) for x in args))
     found = find_root(lambda x, *some: function(np.exp(x), *some), (np.log(low), np.log(high)), args=args,
                       tolerances={"xatol": _ACCURACY, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0})  # fmt: skip
     inside = np.where(function(high, *args) < 0, high, np.exp(found.x))
-    return np.where(function(low, *args) >= 0, low, inside)
+    inside = np.where(function(low, *args) >= 0, low, inside)
+    return np.where(np.isnan(sum(args)), np.nan, inside)[()]
