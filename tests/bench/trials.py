@@ -26,6 +26,8 @@ from augerbook.deciding.draws import triangle
 _REACH = 1.645
 #: Truths drawn, of which the first of each way are taken.
 _DRAWN = 1024
+#: Sets after which what was found so far is printed: two hundred take an hour and a half.
+_EVERY = 20
 
 
 #: What a way is called on the command line.
@@ -61,15 +63,18 @@ def main(of_each: int = 40, name: str = "otter", *chosen: str) -> None:
                     seen = column[head] + scatter * random.standard_normal()
                     trials.append(Trial(kind.name, kind.quantity, seen, scatter))
                 sets.append(trials)
+            learnt: list[tuple[int, Calibrated]] = []
             with ProcessPoolExecutor() as pool:
-                found = list(pool.map(_learnt, repeat(build), sets))
-            learnt = [(head, one) for head, one in zip(heads, found, strict=True) if one is not None]
-            refused, surprised = found.count(None), sum(bool(one.surprises) for _, one in learnt)
+                for done, (head, one) in enumerate(zip(heads, pool.map(_learnt, repeat(build), sets), strict=True), 1):
+                    learnt += [] if one is None else [(head, one)]
+                    if done % _EVERY == 0 and done < len(heads):
+                        print(f"    after {done}:{_share_covered(_covered(build, truth, learnt))}", flush=True)
+            refused, surprised = len(heads) - len(learnt), sum(bool(one.surprises) for _, one in learnt)
             each = (time.monotonic() - begun) / max(len(heads), 1)
             print(
                 f"{_WAYS[way]}, {words}: {len(heads)} sets, {refused} refused, {surprised} surprised, {each:.1f} s each"
             )
-            _print_covered(build, truth, learnt)
+            _print_covered(_covered(build, truth, learnt))
 
 
 def _learnt(build: Build, trials: list[Trial]) -> Calibrated | None:
@@ -80,23 +85,33 @@ def _learnt(build: Build, trials: list[Trial]) -> Calibrated | None:
         return None
 
 
-def _print_covered(build: Build, truth: dict, learnt: list[tuple[int, Calibrated]]) -> None:
-    told: dict[str, list[bool]] = {}
-    sets: list[tuple[int, int]] = []
-    for head, found in learnt:
-        covered = {
+def _covered(build: Build, truth: dict, learnt: list[tuple[int, Calibrated]]) -> list[dict[str, bool]]:
+    """For each set: whether the interval of each input that it tells of covers the truth."""
+    return [
+        {
             one.quantity.key: bool(abs(one.after - truth[one.quantity][head]) <= _REACH * one.deviation)
             for one in found.narrowed
             if one.told
         }
-        sets.append((sum(covered.values()), len(covered)))
-        for key, hit in covered.items():
+        for head, found in learnt
+    ]
+
+
+def _share_covered(sets: list[dict[str, bool]]) -> str:
+    hits, count = np.array([(sum(one.values()), len(one)) for one in sets], dtype=float).reshape(-1, 2).T
+    if not count.sum():
+        return " nothing told"
+    share = hits.sum() / count.sum()
+    error = math.sqrt(((hits - share * count) ** 2).sum()) / count.sum()
+    return f" 90 % intervals cover {100 * share:.1f} % of {count.sum():.0f}, give or take {100 * error:.1f} %"
+
+
+def _print_covered(sets: list[dict[str, bool]]) -> None:
+    told: dict[str, list[bool]] = {}
+    for one in sets:
+        for key, hit in one.items():
             told.setdefault(key, []).append(hit)
-    hits, count = np.array(sets, dtype=float).reshape(-1, 2).T
-    if count.sum():
-        share = hits.sum() / count.sum()
-        error = math.sqrt(((hits - share * count) ** 2).sum()) / count.sum()
-        print(f"  90 % intervals cover {100 * share:.1f} % of {count.sum():.0f}, give or take {100 * error:.1f} %")
+    print(f" {_share_covered(sets)}")
     for key, column in sorted(told.items(), key=lambda pair: -len(pair[1])):
         print(f"    {key:28} told {len(column):4}, covered {100 * np.mean(column):5.1f} %", flush=True)
 

@@ -122,7 +122,7 @@ def test_it_says_how_far_it_is_and_stops_when_told() -> None:
     assert [step.done for step in steps[:-1]] == list(range(1, len(steps)))
     assert all(step.done <= step.of for step in steps) and steps[-1].done == steps[-1].of == len(computed)
     assert all(step.posterior is None for step in steps[:-1]) and steps[-1].posterior is not None
-    assert steps[-1].posterior.computed == sum(computed) and max(computed) <= 256
+    assert steps[-1].posterior.computed == sum(computed) and max(computed) <= 512
     heard: list[tuple[int, int]] = []
     computed.clear()
     assert run(counted, 5, heard=lambda done, of: heard.append((done, of)) or done < 5) is None
