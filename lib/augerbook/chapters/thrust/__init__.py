@@ -359,7 +359,7 @@ block_thread_share = SUBJECT.equals(
     title="stress of the block's thread at stall",
 )
 _IN_THE_WALL = nozzle_preload / (pi * (nozzle_root_diameter**2 - melt_bore_diameter**2) / 4)
-_TWIST = 8 * nozzle_tightening_torque * nozzle_root_diameter / (pi * (nozzle_root_diameter**4 - melt_bore_diameter**4))
+_TWIST = 16 * nozzle_tightening_torque * nozzle_root_diameter / (pi * (nozzle_root_diameter**4 - melt_bore_diameter**4))
 nozzle_wall_share = SUBJECT.equals(
     "nozzle_wall_share",
     "x_wall",
@@ -367,15 +367,17 @@ nozzle_wall_share = SUBJECT.equals(
     "equivalent stress of the nozzle's wall as it is tightened hot, over what is left of its yield strength",
     Piecewise(
         (
-            sqrt(_IN_THE_WALL**2 + 3 * _TWIST**2) / (nozzle_strength_share * nozzle_yield_strength),
+            largest(sqrt(3) * _TWIST, sqrt(_IN_THE_WALL**2 + 3 * (_TWIST / 2) ** 2))
+            / (nozzle_strength_share * nozzle_yield_strength),
             _WALL_LEFT[0],
         ),
         (oo, True),
     ),
-    "Tightening pulls and twists the wall inside the thread",
+    "Tightening twists and presses the wall inside the thread",
     source=_HERE,
     assumptions=(
-        "half of the tightening torque passes through the wall, the other half is friction at the seat",
+        "the seat is at the nozzle's inner end: next to the wrench the whole torque twists, and no force acts",
+        "half of the tightening torque is friction in the thread, the other half passes on to the seat",
         "the wall is as thick as at the root of the thread all along",
     ),
     valid=(_WALL_LEFT,),
