@@ -20,6 +20,7 @@ from augerbook.chapters.plate.models import (
 from augerbook.core.network import Solution
 from augerbook.core.units import ureg
 from augerbook.draw.picture import Picture
+from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
@@ -405,6 +406,19 @@ def test_what_the_chapter_says_in_words_of_both_builds() -> None:
     assert otter["head_stiffness"] > 1.5 * otter["even_head_stiffness"]
     assert wren["head_stiffness"] < 0.5 * wren["even_head_stiffness"]
     assert otter["melt_springback"] > 0.2 * otter["retraction_volume"]
+
+
+def test_the_stretch_of_the_tube_counts_with_the_frame() -> None:
+    """In *otter* the tube gives way by more than the plate: whoever measures the frame measures the tube as well."""
+    quantities, build = whole_head().quantities, shipped_build("otter")
+    assert "tube" in quantities["frame_stiffness"].meaning.partition(":")[2]
+    outside, bore, long = (
+        build.values[quantities[key]] for key in ("tube_outside_diameter", "bore_diameter", "tube_length")
+    )
+    steel = read_table("materials").row("stainless steel").si("youngs_modulus")
+    stretch = steel * math.pi * (outside**2 - bore**2) / 4 / long
+    assert stretch == pytest.approx(85e6, rel=0.01)
+    assert stretch / build.solution[quantities["plate_stiffness"]] == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_bare_ring_lets_the_plate_give_more_than_a_housed_one() -> None:

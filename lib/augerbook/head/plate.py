@@ -53,7 +53,12 @@ plate_yield_strength = PART.given(
     "plate_yield_strength", "sigma_y", "MPa", "stress at which the plate stays bent", 5, 2000
 )
 frame_stiffness = PART.given(
-    "frame_stiffness", "k_f", "N/um", "axial stiffness of what joins plate and tube: posts, block, frame", 0.5, 2000
+    "frame_stiffness",
+    "k_f",
+    "N/um",
+    "axial stiffness of what joins plate and nozzle: posts, frame, tube, block",
+    0.5,
+    2000,
 )
 plate_material = PART.lookup(
     "plate_material",
