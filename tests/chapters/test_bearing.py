@@ -512,6 +512,14 @@ def test_what_the_chapter_says_in_words_of_both_builds() -> None:
     assert at_pressure[subject.bearing_life] / wren.solution[subject.bearing_life] == pytest.approx(8, abs=0.5)
 
 
+def test_what_the_chapter_says_of_the_pin_through_the_collar() -> None:
+    """Double shear of slotted spring pins, as a maker prints it; a soft pin yields in shear after von Mises."""
+    stall = shipped_build("otter").solution[subject.design_bearing_load]
+    soft = read_table("materials").row("carbon steel").si("yield_strength")
+    assert 1580 < stall < 2820
+    assert 2 * math.pi / 4 * 2e-3**2 * soft / math.sqrt(3) / stall == pytest.approx(0.5, abs=0.05)
+
+
 def test_bearings_that_bear_the_thrust_asked_for_in_a_question() -> None:
     """830 N with a static safety of 2, and within makers' bound: half, up to 12 mm and in light series a quarter."""
     rows = read_table("bearings").rows
