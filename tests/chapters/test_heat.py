@@ -599,6 +599,12 @@ def test_the_rule_of_thumb_holds_for_heads_drawn_at_random(name: str) -> None:
     assert np.mean((ratio > 0.75) & (ratio < 1.5)) > 0.95
 
 
+def test_a_throat_of_fifteen_degrees_sweats_in_a_usual_room() -> None:
+    """The dew point after Magnus, with the coefficients of Sonntag (from memory)."""
+    damp = math.log(0.6) + 17.62 * 25 / (243.12 + 25)
+    assert 243.12 * damp / (17.62 - damp) == pytest.approx(17, abs=0.5)
+
+
 def test_figures_that_the_chapter_states_in_words() -> None:
     """The prose of the chapter speaks of the shipped builds: whoever changes them reads the chapter again."""
     otter, wren = (shipped_build(name) for name in ("otter", "wren"))
