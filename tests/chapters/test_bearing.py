@@ -520,6 +520,18 @@ def test_what_the_chapter_says_of_the_pin_through_the_collar() -> None:
     assert 2 * math.pi / 4 * 2e-3**2 * soft / math.sqrt(3) / stall == pytest.approx(0.5, abs=0.05)
 
 
+def test_a_screw_turned_back_in_set_plastic_pulls_as_the_chapter_says() -> None:
+    """Found from the work of a turn and the friction on a slope, whose force the plastic passes on without any melt."""
+    for name, pull in (("otter", 1.2e3), ("wren", 0.45e3)):
+        given = {q.key: value for q, value in shipped_build(name).solution.values.items()}
+        middle = (given["major_diameter"] + given["core_diameter"]) / 2
+        slope = math.atan(given["pitch"] / (math.pi * middle))
+        leaning = math.atan(math.tan(given["flank_half_angle"]) * math.cos(slope))
+        rubs = math.atan(given["friction_screw"] / math.cos(leaning))
+        assert given["stall_torque"] / (middle / 2 * math.tan(slope + rubs)) == pytest.approx(pull, rel=0.03)
+        assert given["gear_axial_limit"] < pull / 10
+
+
 def test_bearings_that_bear_the_thrust_asked_for_in_a_question() -> None:
     """830 N with a static safety of 2, and within makers' bound: half, up to 12 mm and in light series a quarter."""
     rows = read_table("bearings").rows
