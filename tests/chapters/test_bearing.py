@@ -532,6 +532,15 @@ def test_a_screw_turned_back_in_set_plastic_pulls_as_the_chapter_says() -> None:
         assert given["gear_axial_limit"] < pull / 10
 
 
+@pytest.mark.parametrize(("name", "void", "holds"), [("otter", -15.0, -14.0), ("wren", 0.0, 1.0)])
+def test_a_screw_that_leaves_its_bearing_is_told_of(name: str, void: float, holds: float) -> None:
+    """*Otter* has a spring of 15 N, *wren* none."""
+    running = whole_head().quantities["running_thrust"]
+    for thrust, told in ((void, True), (holds, False)):
+        warned = shipped_build(name).with_value(running, thrust).solution.warnings
+        assert any("nothing presses the screw onto its bearing" in str(one) for one in warned) is told
+
+
 def test_bearings_that_bear_the_thrust_asked_for_in_a_question() -> None:
     """830 N with a static safety of 2, and within makers' bound: half, up to 12 mm and in light series a quarter."""
     rows = read_table("bearings").rows

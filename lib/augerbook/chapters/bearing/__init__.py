@@ -127,6 +127,13 @@ running_bearing_load = SUBJECT.equals(
     positive=True,
     source=_HERE,
     assumptions=("the spring pushes the screw back onto its bearing, as the thrust does",),
+    valid=(
+        (
+            running_thrust > -axial_preload,
+            "nothing presses the screw onto its bearing while it runs, and what is said of life, stiffness and dip is "
+            "void: take a spring that presses harder than the wall pulls",
+        ),
+    ),
 )
 design_bearing_load = SUBJECT.equals(
     "design_bearing_load",
