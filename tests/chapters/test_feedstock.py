@@ -140,11 +140,20 @@ def test_the_time_to_dry_is_the_inverse_of_drying(share: float) -> None:
 
 
 def test_what_can_never_get_dry_takes_for_ever() -> None:
-    solution = solve(moisture_air=0.02)
-    assert math.isinf(solution[feedstock.drying_time_needed])
-    assert any("too damp" in str(warning) for warning in solution.warnings)
+    for air in (0.02, 0.4, 0.5):
+        solution = solve(moisture_air=air)
+        assert math.isinf(solution[feedstock.drying_time_needed])
+        assert any("too damp" in str(warning) for warning in solution.warnings)
     assert shown("drying_time_needed", moisture_start=0.01) == [0.0]
     assert shown("moisture_dried", drying_time=0.0) == pytest.approx([0.4])
+
+
+@pytest.mark.parametrize("air", [0.0, 0.01, 0.0125, 0.02, 0.4])
+@pytest.mark.parametrize("start", [0.01, 0.0125])
+def test_granules_that_are_dry_enough_need_no_time_whatever_the_air(start: float, air: float) -> None:
+    dry = solve(moisture_start=start, moisture_air=air)
+    assert dry[feedstock.left_wanted] == 1.0 and dry[feedstock.drying_time_needed] == 0.0
+    assert not any("too damp to reach" in str(warning) for warning in dry.warnings)
 
 
 @given(st.floats(20, 150), st.floats(1, 20))
