@@ -59,7 +59,10 @@ CARMAN = 180
 
 _STEADY = "air stands still in the tube on average: what comes in with the grains goes back through them"
 _CREEPING = "air creeps: its inertia does not matter"
-_BED = "the gap over the tip is as permeable as the bed; grains that do not fit into it make it more so"
+_BED = (
+    "the gap over the tip is as permeable as the bed; empty, since too narrow for grains, it is more so where they "
+    "fuse, but less so beside cold ones below one or two tenths of a millimetre"
+)
 _LINEAR = "voids shrink evenly along the fusing zone, and the air always finds open ways until they close"
 
 air_flow = SUBJECT.equals(
