@@ -284,6 +284,19 @@ def test_what_the_chapter_says_of_otter_with_other_values() -> None:
     assert gain[0] == pytest.approx(8, rel=0.05), "a gap of a tenth of a millimetre: an eighth of the pressure"
 
 
+def test_sphericity_counts_the_surface_that_the_sauter_mean_leaves_out() -> None:
+    """A heap of cubes of several sizes: each holds as much as a ball of the size that the mean counts."""
+    sizes, mass = np.array([0.3, 0.8, 1.5]), np.array([0.1, 0.5, 0.4])
+    edges = (math.pi / 6) ** (1 / 3) * sizes
+    surface = (mass * 6 / edges).sum()
+    (ball,) = values(
+        "effective_grain", grain_sauter=1 / (mass / sizes).sum(), sphericity=math.pi ** (1 / 3) * 6 ** (2 / 3) / 6
+    )
+    assert ball == pytest.approx(6e-3 / surface, rel=1e-9)
+    assumed = whole_head().nodes["air.effective_grain"].assumptions
+    assert any("have more surface by their sphericity alone" in words for words in assumed)
+
+
 @pytest.mark.parametrize(("name", "as_permeable"), [("otter", 0.215), ("wren", 0.102)])
 def test_a_gap_too_narrow_for_grains_passes_less_in_the_cold_and_more_where_they_fuse(
     name: str, as_permeable: float
