@@ -18,6 +18,12 @@ def chapter_of(subject: Subject) -> Path:
     return HANDBOOK / f"{subject.number:02d}_{subject.name}.ipynb"
 
 
+def words_of(subject: Subject) -> str:
+    """What a chapter's cells hold, text and code, in one line: a sentence may be broken anywhere."""
+    notebook = nbformat.reads(chapter_of(subject).read_text(encoding="utf-8"), as_version=4)
+    return " ".join(" ".join(cell.source for cell in notebook.cells).split())
+
+
 @cache
 def confirmed_in(path: Path) -> dict[str, frozenset[str]]:
     """For each function that confirms or shows, the ids its calls name; only ids written out count."""

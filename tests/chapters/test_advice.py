@@ -208,12 +208,14 @@ ADVICE = {
     ),
     "pumping.weak_pump": Advice(
         {
+            "straighten a bent screw": {"screw_offset": "leaning"},
             "take a larger screw": {"major_diameter": 1.03},
             "a smaller bore": {"bore_diameter": 0.97},
             "so that the gap over the tip shrinks": {"major_diameter": 1.03},
             "the pitch helps far less": None,
         },
-        tight={"bore_diameter": 1.1},
+        build="wren",
+        tight={"bore_diameter": 1.02},
     ),
     "pumping.hard_pump": Advice(
         {

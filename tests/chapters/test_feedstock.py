@@ -12,6 +12,7 @@ from augerbook.chapters import feedstock, whole_head
 from augerbook.chapters.feedstock import figures
 from augerbook.chapters.feedstock.graphs import DryingGraph
 from augerbook.chapters.feedstock.models import (
+    heap_diffusivity,
     left_in_ball,
     left_in_flake,
     profile_in_ball,
@@ -140,11 +141,45 @@ def test_the_time_to_dry_is_the_inverse_of_drying(share: float) -> None:
 
 
 def test_what_can_never_get_dry_takes_for_ever() -> None:
-    solution = solve(moisture_air=0.02)
-    assert math.isinf(solution[feedstock.drying_time_needed])
-    assert any("too damp" in str(warning) for warning in solution.warnings)
+    for air in (0.02, 0.4, 0.5):
+        solution = solve(moisture_air=air)
+        assert math.isinf(solution[feedstock.drying_time_needed])
+        assert any("too damp" in str(warning) for warning in solution.warnings)
     assert shown("drying_time_needed", moisture_start=0.01) == [0.0]
     assert shown("moisture_dried", drying_time=0.0) == pytest.approx([0.4])
+
+
+@pytest.mark.parametrize(("name", "centimetres"), [("otter", 7.5), ("wren", 4.8)])
+def test_a_heap_as_deep_as_the_chapter_says_takes_as_long_as_its_grains(name: str, centimetres: float) -> None:
+    """Vapour in the voids and water in the grains stepped in time, over a tray, in slices of a heap open above."""
+    known = {q.key: value for q, value in shipped_build(name).solution.values.items()}
+    kelvin, loose = known["drying_temperature"], known["loose_density"]
+    voids, depth, slices = 1 - loose / known["solid_density"], 0.01 * centimetres, 100
+    vapour = float(saturation_pressure(kelvin)) * 18.015e-3 / (constants.R * kelvin)
+    passes = 0.26e-4 * (kelvin / 298.15) ** 1.5 * voids**1.5 * vapour
+    holds, thick = loose * known["moisture_saturated"] + voids * vapour, depth / slices
+
+    def change(_: float, wet: np.ndarray) -> np.ndarray:
+        flows = passes * np.diff(wet, prepend=wet[0], append=0.0) / thick
+        flows[-1] *= 2  # the last slice is half as far from the air above
+        return np.diff(flows) / (holds * thick)
+
+    took = known["drying_time_needed"]
+    stepped = solve_ivp(change, (0, took), np.ones(slices), method="LSODA", rtol=1e-6, atol=1e-9)
+    assert stepped.y[:, -1].mean() == pytest.approx(known["left_wanted"], rel=0.1)
+    spread = heap_diffusivity(kelvin, known["moisture_saturated"], loose, voids)
+    assert math.sqrt(took * spread / time_for_flake(known["left_wanted"])) == pytest.approx(depth, rel=0.02)
+    assert 15 < holds / vapour < 60
+    # 2 cm, as the chapter advises
+    assert (0.02 / depth) ** 2 < 0.2
+
+
+@pytest.mark.parametrize("air", [0.0, 0.01, 0.0125, 0.02, 0.4])
+@pytest.mark.parametrize("start", [0.01, 0.0125])
+def test_granules_that_are_dry_enough_need_no_time_whatever_the_air(start: float, air: float) -> None:
+    dry = solve(moisture_start=start, moisture_air=air)
+    assert dry[feedstock.left_wanted] == 1.0 and dry[feedstock.drying_time_needed] == 0.0
+    assert not any("too damp to reach" in str(warning) for warning in dry.warnings)
 
 
 @given(st.floats(20, 150), st.floats(1, 20))
@@ -386,7 +421,7 @@ STEAM_TABLE = [(5, 0.87), (20, 2.34), (25, 3.17), (35, 5.63), (50, 12.35), (65, 
 @pytest.mark.parametrize(("celsius", "kilopascal"), STEAM_TABLE)
 def test_vapour_over_water_as_in_the_steam_table(celsius: float, kilopascal: float) -> None:
     found = float(saturation_pressure(celsius + constants.zero_Celsius)) / 1e3
-    assert found == pytest.approx(kilopascal, rel=0.005 / kilopascal + (0.01 if celsius <= 70 else 0.021))
+    assert found == pytest.approx(kilopascal, rel=0.005 / kilopascal + (0.01 if celsius <= 65 else 0.021))
 
 
 def test_vapour_rises_as_clausius_and_clapeyron_say() -> None:

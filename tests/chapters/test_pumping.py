@@ -21,10 +21,12 @@ from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
+from scipy.optimize import root
 from scipy.sparse import coo_array
 from scipy.sparse.linalg import splu
 from scipy.special import zeta
 
+from tests.chapters.chapters import words_of
 from tests.chapters.solving import shown_in
 from tests.soak import examples
 
@@ -344,6 +346,42 @@ def test_the_gap_over_the_tip_rules_and_the_pitch_hardly() -> None:
     )
     assert larger > 3 * base
     assert 0.9 < finer / base < 1
+
+
+@pytest.mark.parametrize(("thinning", "low", "high"), [(1.0, 1.0, 1.0), (0.5, 0.75, 0.95), (0.3, 0.55, 0.75)])
+def test_drag_and_pressure_add_up_only_as_long_as_the_melt_has_one_viscosity(
+    thinning: float, low: float, high: float
+) -> None:
+    """A film whose stress goes with that power of the shear rate, thickness and wall speed one, stepped across."""
+    across = np.linspace(0, 1, 4001)
+
+    def gradient(flow: float) -> float:
+        def missed(guess: Any) -> Any:
+            stress = guess[0] * (across - guess[1])
+            shear = np.sign(stress) * np.abs(stress) ** (1 / thinning)
+            speed = np.concatenate([[0], np.cumsum((shear[1:] + shear[:-1]) / 2) * across[1]])
+            return speed[-1] - 1, np.trapezoid(speed, across) - flow
+
+        found = root(missed, (6 * (1 - 2 * flow), 1 / 3))
+        assert found.success
+        return float(found.x[0])
+
+    # The straight line from the closed end, where the gradient is largest, to drag alone, where there is none.
+    over_line = [gradient(flow) / (gradient(0.0) * (1 - 2 * flow)) for flow in (0.25, 0.4)]
+    assert all(low - 1e-4 <= share <= high + 1e-4 for share in over_line)
+    said = "As long as the melt creeps and has one viscosity everywhere, the two simply add up"
+    assert said in words_of(SUBJECT)
+
+
+@pytest.mark.parametrize(("name", "left"), [("otter", 0.57), ("wren", 0.28)])
+def test_what_half_a_millimetre_more_of_the_references_bore_costs(name: str, left: float) -> None:
+    build, quantities = shipped_build(name), whole_head().quantities
+    bore, stiffness = quantities["reference_bore"], quantities["reference_pump_stiffness"]
+    wider = build.with_value(bore, build.values[bore] + 0.5e-3).solution
+    assert wider[stiffness] / build.solution[stiffness] == pytest.approx(left, abs=0.005)
+    assert "costs that of *otter* almost half of its stiffness, that of *wren* almost three quarters" in words_of(
+        SUBJECT
+    )
 
 
 def test_velocity_carries_the_flow() -> None:

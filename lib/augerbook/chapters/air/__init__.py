@@ -59,7 +59,13 @@ CARMAN = 180
 
 _STEADY = "air stands still in the tube on average: what comes in with the grains goes back through them"
 _CREEPING = "air creeps: its inertia does not matter"
-_BED = "the gap over the tip is as permeable as the bed; grains that do not fit into it make it more so"
+_BED = (
+    "the gap over the tip is as permeable as the bed; empty, since too narrow for grains, it is more so where they "
+    "fuse, but less so beside cold ones below one or two tenths of a millimetre"
+)
+_RAGGED = (
+    "grains hold as much as the balls that the Sauter mean counts, and have more surface by their sphericity alone"
+)
 _LINEAR = "voids shrink evenly along the fusing zone, and the air always finds open ways until they close"
 
 air_flow = SUBJECT.equals(
@@ -81,6 +87,7 @@ effective_grain = SUBJECT.equals(
     sphericity * grain_sauter,
     "The grain by its surface",
     source=_DEFINITION,
+    assumptions=(_RAGGED,),
 )
 bed_permeability = SUBJECT.equals(
     "bed_permeability",

@@ -6,7 +6,7 @@ Prints that fail go round as well, through the melt, and get thinner each time.
 
 from __future__ import annotations
 
-from sympy import Integer, Piecewise, Rational, ceiling, exp, log, pi, sqrt
+from sympy import Integer, Or, Piecewise, Rational, ceiling, exp, log, pi, sqrt
 
 from augerbook.chapters.feedstock.models import (
     left_in_ball,
@@ -279,12 +279,16 @@ left_wanted = SUBJECT.equals(
     "x_goal",
     "percent",
     "water that may be left, share of what can leave",
-    largest(0, _WANTED - moisture_air) / largest(moisture_start - moisture_air, _WANTED - moisture_air),
+    Piecewise(
+        (1, moisture_start <= _WANTED),
+        (0, moisture_air >= _WANTED),
+        ((_WANTED - moisture_air) / (moisture_start - moisture_air), True),
+    ),
     "What may be left: all of it where the granules are dry enough, nothing where this air is too damp",
     source=_DEFINITION,
     valid=(
         (
-            moisture_air < _WANTED,
+            Or(moisture_start <= _WANTED, moisture_air < _WANTED),
             "this air is too damp to reach half of the limit in any time: dry the air (desiccant), or dry hotter",
         ),
         (

@@ -38,12 +38,34 @@ def saturation_pressure(temperature: ArrayLike) -> Array:
     """Return the pressure in Pa of water vapour over (below 0 °C: supercooled) water at ``temperature`` in K.
 
     The equation of Clausius and Clapeyron, integrated for a heat of evaporation that falls along a line. It lies
-    within 1 % of the steam table from 0 to 70 °C and 3.3 % below it at 120 °C.
+    within 1 % of the steam table from 0 to 65 °C and 3.3 % below it at 120 °C.
     """
     t, (t_3, p_3) = np.asarray(temperature, dtype=np.float64), TRIPLE_POINT
     vapour = constants.R / _WATER
     at_zero = (EVAPORATION + EVAPORATION_SLOPE * constants.zero_Celsius) / vapour
     return np.asarray(p_3 * (t_3 / t) ** (EVAPORATION_SLOPE / vapour) * np.exp(at_zero * (1 / t_3 - 1 / t)))
+
+
+#: Diffusivity of vapour in air in m**2/s at 25 °C; it grows with the power 3/2 of the temperature. Bergman and others,
+#: Fundamentals of Heat and Mass Transfer, 7th ed., Table A.8; both from memory.
+_VAPOUR_IN_AIR, _VAPOUR_AT = 0.26e-4, 298.15
+
+
+def heap_diffusivity(temperature: float, saturated: float, loose_density: float, voids: float) -> float:
+    """Return the diffusivity (m**2/s) with which water gets out of a heap of granules in air that stands still.
+
+    The grains hold nearly all of the water, and only the vapour between them moves. That the voids are few and winding
+    counts with their power 3/2 (Bruggeman's law, from memory).
+
+    Args:
+        temperature: of the heap, in K.
+        saturated: water in the grains in air that can hold no more, share of their mass.
+        loose_density: of the heap, in kg/m**3.
+        voids: share of air in the heap.
+    """
+    vapour = float(saturation_pressure(temperature)) * _WATER / (constants.R * temperature)
+    in_voids = _VAPOUR_IN_AIR * (temperature / _VAPOUR_AT) ** 1.5 * voids**1.5
+    return in_voids * vapour / (loose_density * saturated)
 
 
 def steam_volumes(moisture: float, temperature: float, density: float) -> float:

@@ -351,7 +351,8 @@ drag_flow_ratio = SUBJECT.equals(
 SUBJECT.margin(
     "weak_pump", stiffness_ratio, good=0.7, limit=0.5, title="pump stiffness (at least)",
     why="a screw that presses much less than one known to print gives way to the nozzle: thin, uneven lines",
-    advice="take a larger screw or a smaller bore, so that the gap over the tip shrinks; the pitch helps far less",
+    advice="straighten a bent screw; take a larger screw or a smaller bore, so that the gap over the tip shrinks; the "
+    "pitch helps far less",
     source=_JUDGED,
 )  # fmt: skip
 SUBJECT.margin(
