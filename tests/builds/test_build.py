@@ -593,6 +593,17 @@ def test_another_choice_and_other_rows_give_a_new_build() -> None:
     assert build.choices == {material: "brass"} and isinstance(table, Series)
 
 
+def test_builds_that_are_written_alike_are_one_build_short_tables_too() -> None:
+    otter = shipped_build("otter")
+    again = read_build(otter.toml())
+    assert otter.rows and again is not otter
+    assert again == otter and len({again, otter}) == 1
+    assert otter.with_value(bore_diameter, 9e-3) != otter and otter != otter.toml()
+    assert otter.with_words(note="another") != otter
+    (series, columns), *_ = otter.rows.items()
+    assert otter.with_rows(series, tuple(column.copy() for column in columns)) == otter
+
+
 def test_angles_need_their_unit() -> None:
     text = GOOD.replace("[tube]", 'flank_half_angle = "0.5"\n\n[tube]')
     assert "has no unit, but a value in ° is expected" in the_fault(text)

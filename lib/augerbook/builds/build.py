@@ -70,9 +70,11 @@ class Entry:
         return Entry(nominal, low, high, self.estimated)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Build:
     """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build.
+
+    Two builds of one network are equal where they are written alike.
 
     Attributes:
         guessed: the choices and looked-up names that nobody made; values have their mark in their entry.
@@ -93,6 +95,13 @@ class Build:
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or UNNAMED)
         object.__setattr__(self, "note", _shortened(self.note))
+
+    def __eq__(self, other: object) -> bool:
+        # Of short tables, field by field, NumPy would answer with an array.
+        return isinstance(other, Build) and self.network is other.network and self.toml() == other.toml()
+
+    def __hash__(self) -> int:
+        return hash(self.toml())
 
     def __getstate__(self) -> dict[str, Any]:
         # What was computed is computed again where it is needed: compiled functions cannot travel.
