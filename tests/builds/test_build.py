@@ -150,6 +150,11 @@ def test_a_shipped_build_is_sound_and_says_that_it_is_invented(name: str) -> Non
     assert all(within(q, v) for q, v in build.values.items() if isinstance(q, Quantity))
 
 
+def test_a_build_that_does_not_come_along_is_said_with_those_that_do() -> None:
+    with pytest.raises(BuildError, match="no build 'ottr' comes with the handbook: take one of 'otter', 'wren'"):
+        shipped_build("ottr")
+
+
 def test_there_are_two_shipped_builds() -> None:
     assert {"otter", "wren"} <= set(shipped_builds())
 
