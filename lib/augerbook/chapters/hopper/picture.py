@@ -102,7 +102,7 @@ def draw_hopper(solution: Solution) -> Scene:
         scene.path(wall, "heavy")
     _words_on_arch_or_wire(scene, solution, kind, arch)
     _across(scene, solution, mm, slot, bore, cup, thick)
-    _words_around(scene, solution, mm, kind, slot, cup, thick)
+    _words_around(scene, solution, mm, kind, cup, thick)
     return scene
 
 
@@ -327,7 +327,7 @@ def _across(
 
 
 def _words_around(
-    scene: Scene, solution: Solution, mm: dict[Quantity, float], kind: _Kind, slot: bool, cup: float, thick: float
+    scene: Scene, solution: Solution, mm: dict[Quantity, float], kind: _Kind, cup: float, thick: float
 ) -> None:
     width = scene.window[2]
     length, out = mm[inlet_length], mm[outlet_diameter]
