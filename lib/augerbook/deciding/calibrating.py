@@ -255,7 +255,7 @@ class _Slopes:
 
     def __init__(self, build: Build, inputs: Sequence[Quantity], results: Sequence[Quantity]) -> None:
         self.build, self.inputs, self.results = build, tuple(inputs), tuple(results)
-        ends = [(q.si(q.low), q.si(q.high)) for q in inputs]
+        ends = [tuple(map(q.si, q.limits)) for q in inputs]
         # What is above zero counts by its logarithm: where only a product is told, all that gives it lies on a line.
         self.by_ratio = np.array([low > 0 for low, _ in ends])
         priors = [
