@@ -33,6 +33,8 @@ ONE_LINE = "build"
 MEASURED = "measured"
 #: What the same section is called in a citation on one line: most of it was computed there, and none claims more.
 RESULTS = "results"
+#: What a value with a spread consists of, and the mark of what nobody measured or chose.
+SPREAD, ESTIMATED = ("nominal", "low", "high"), "estimated"
 #: What a build is called that has no name.
 UNNAMED = "unnamed build"
 #: Characters of a name or a note that are kept.
@@ -276,7 +278,7 @@ class Build:
         if note:
             lines.append(f"note = {_quoted(note)}")
         if self.guessed:
-            lines.append(f"estimated = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
+            lines.append(f"{ESTIMATED} = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
         return lines
 
     def _lines(self, section: str) -> Iterator[str]:
@@ -295,9 +297,9 @@ class Build:
             if entry.low is None or entry.high is None:
                 yield f"{quantity.key} = {_value_text(quantity, entry.nominal)}"
             else:
-                ends = (("nominal", entry.nominal), ("low", entry.low), ("high", entry.high))
+                ends = zip(SPREAD, (entry.nominal, entry.low, entry.high), strict=True)
                 inside = ", ".join(f"{word} = {_value_text(quantity, si)}" for word, si in ends)
-                yield f"{quantity.key} = {{ {inside}{', estimated = true' if entry.estimated else ''} }}"
+                yield f"{quantity.key} = {{ {inside}{f', {ESTIMATED} = true' if entry.estimated else ''} }}"
 
     def save(self, path: Path) -> None:
         """Write the build; an interrupted write leaves the old file as it was.
