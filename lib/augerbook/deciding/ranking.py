@@ -166,12 +166,14 @@ def unbeaten(worths: Array) -> NDArray[np.bool_]:
     Args:
         worths: candidate by aim, more is better; a candidate with a value missing is beaten.
     """
-    complete = np.isfinite(worths).all(axis=1)
     found = np.zeros(len(worths), dtype=np.bool_)
-    for row in np.flatnonzero(complete):
-        others = worths[complete]
-        beats = (others >= worths[row]).all(axis=1) & (others > worths[row]).any(axis=1)
-        found[row] = not beats.any()
+    left = np.flatnonzero(np.isfinite(worths).all(axis=1))
+    left = left[np.lexsort(-worths[left].T)]
+    while left.size:
+        # None that is left beats the first: what is above it in no aim is as good in all, or beaten by it.
+        some, first = worths[left], worths[left[0]]
+        found[left[(some == first).all(axis=1)]] = True
+        left = left[(some > first).any(axis=1)]
     return found
 
 
@@ -204,11 +206,13 @@ def ranked(held: NDArray[np.bool_], worth: Array) -> list[int]:
     order: list[int] = []
     left = np.lexsort((np.arange(len(held)), -counts))
     while left.size:
-        both = (ones @ ones[left[0]])[left].astype(np.int64)
+        both = (ones[left] @ ones[left[0]]).astype(np.int64)
         ahead, behind = counts[left[0]] - both, counts[left] - both
         chance = 2 * special.bdtr(np.minimum(ahead, behind), ahead + behind, 0.5)
         alike = left[chance > 1 - COVERED]
-        best = alike[np.lexsort((-counts[alike], -worth[alike]))[0]]
-        order.append(int(best))
-        left = left[left != best]
+        alike = alike[np.lexsort((-counts[alike], -worth[alike]))]
+        # As long as the first is left it is held against the same ones: all up to it follow at once.
+        taken = alike[: int(np.flatnonzero(alike == left[0])[0]) + 1]
+        order += taken.tolist()
+        left = left[~np.isin(left, taken)]
     return order
