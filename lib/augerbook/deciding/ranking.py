@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,18 +59,23 @@ class Chance:
     @property
     def bounds(self) -> tuple[float, float]:
         """Low and high of the probability."""
-        if not self.draws:
-            return 0.0, 1.0
-        from scipy.stats import binomtest  # slow to import, and the start page begins without
-
-        interval = binomtest(self.came_true, self.draws).proportion_ci(COVERED, method="wilson")
-        return float(interval.low), float(interval.high)
+        return _bounds(self.came_true, self.draws)
 
     def __str__(self) -> str:
         if not self.draws:
             return "no draws"
         low, high = self.bounds
         return f"{100 * self.share:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)"
+
+
+@lru_cache(maxsize=4096)  # a table of a thousand candidates says each of them many times
+def _bounds(came_true: int, draws: int) -> tuple[float, float]:
+    if not draws:
+        return 0.0, 1.0
+    from scipy.stats import binomtest  # slow to import, and the start page begins without
+
+    interval = binomtest(came_true, draws).proportion_ci(COVERED, method="wilson")
+    return float(interval.low), float(interval.high)
 
 
 def chances(study: Study, margins: Sequence[Margin]) -> tuple[Chance, ...]:
