@@ -3,6 +3,7 @@ import os
 import re
 import sys
 import tomllib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -607,6 +608,14 @@ def test_builds_that_are_written_alike_are_one_build_short_tables_too() -> None:
     assert otter.with_words(note="another") != otter
     (series, columns), *_ = otter.rows.items()
     assert otter.with_rows(series, tuple(column.copy() for column in columns)) == otter
+
+
+@pytest.mark.parametrize("made", [lambda build: build, lambda build: build.with_value(bore_diameter, 9e-3)])
+def test_nobody_writes_into_the_short_tables_that_builds_share(made: Callable[[Build], Build]) -> None:
+    for columns in made(shipped_build("otter")).rows.values():
+        for column in columns:
+            with pytest.raises(ValueError, match="read-only"):
+                column *= 2
 
 
 def test_angles_need_their_unit() -> None:

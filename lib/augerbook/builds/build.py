@@ -97,6 +97,9 @@ class Build:
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or UNNAMED)
         object.__setattr__(self, "note", _shortened(self.note))
+        # Builds share their short tables: whoever computes on in place would change all of them, the shipped ones too.
+        for column in (column for columns in self.rows.values() for column in columns):
+            column.flags.writeable = False
 
     def __eq__(self, other: object) -> bool:
         # Of short tables, field by field, NumPy would answer with an array.
@@ -196,7 +199,7 @@ class Build:
         return replace(self, chosen={**self.chosen, choice: option}, guessed=self.guessed - {choice})
 
     def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
-        """Return the build with another short table (SI columns)."""
+        """Return the build with another short table (SI columns), which nobody can write into from then on."""
         return replace(self, rows={**self.rows, series: columns})
 
     def with_name(self, lookup: Lookup, name: str) -> Build:
