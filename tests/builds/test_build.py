@@ -13,6 +13,7 @@ import pytest
 from augerbook.builds.build import Build, Entry, usable_rows, within
 from augerbook.builds.reader import _BLOCKS, MOST_TOLD, BuildError, _between, name_in
 from augerbook.builds.shipped import load_build, read_build, shipped_build, shipped_builds
+from augerbook.builds.typed import typed_si
 from augerbook.chapters import whole_head
 from augerbook.chapters.screw import net_volume
 from augerbook.core.network import Network
@@ -21,7 +22,7 @@ from augerbook.core.quantity import Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head import part_titles
-from augerbook.head.feedstock import sieve_mesh
+from augerbook.head.feedstock import loose_density, sieve_mesh
 from augerbook.head.screw import core_diameter, flank_half_angle, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.tables import read_table
@@ -565,6 +566,14 @@ def test_a_name_cannot_break_out_of_its_block() -> None:
 
 
 # Changing
+
+
+def test_the_end_of_a_range_keeps_its_spread_in_any_unit() -> None:
+    otter, at = shipped_build("otter"), typed_si(loose_density, "0.08 g/cm**3")
+    assert at != loose_density.si(loose_density.low) and within(loose_density, at)
+    (low, _), (_, high) = (otter.with_value(loose_density, si).ends[loose_density] for si in (at, 80.0))
+    assert low == at and otter.with_value(loose_density, at).ends[loose_density][1] == pytest.approx(high)
+    assert loose_density not in otter.with_value(loose_density, 79.0).ends, "nothing beyond the range has a spread"
 
 
 def test_a_changed_value_keeps_its_spread_in_proportion_and_in_range() -> None:

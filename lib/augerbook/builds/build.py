@@ -169,8 +169,10 @@ class Build:
         """Return the build with one value (SI) that was computed in place of what it says; an estimate stays one."""
         entry = self.entries.get(quantity, Entry(si)).moved_to(si)
         if entry.low is not None and entry.high is not None and quantity.low is not None and quantity.high is not None:
-            low, high = max(entry.low, quantity.si(quantity.low)), min(entry.high, quantity.si(quantity.high))
-            fits = low < high and low <= si <= high
+            # In another unit the end of a range may be its last digit beyond it, and is within all the same.
+            least, most = min(quantity.si(quantity.low), si), max(quantity.si(quantity.high), si)
+            low, high = max(entry.low, least), min(entry.high, most)
+            fits = low < high and within(quantity, si)
             entry = Entry(si, low, high, entry.estimated) if fits else Entry(si)
         return replace(self, entries={**self.entries, quantity: entry})
 
