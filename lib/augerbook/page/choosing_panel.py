@@ -301,7 +301,7 @@ class ChoosingPanel(Stoppable):
             return
         self.table.value = self.told.html()
         self.view.value = self.told.picture().svg()
-        names = [self.told.study.candidates[row].name for row in self.told.told_of if row]
+        names = [self.told.study.candidates[row].name for row in self.told.listed if row]
         if tuple(self.which.options) != tuple(names):
             chosen = self.which.value
             self.which.options = names
