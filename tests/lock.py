@@ -110,10 +110,11 @@ def main() -> None:
 
     project = PROJECT.read_text(encoding="utf-8")
     present = "\n".join(re.findall(r'^    "([\w.-]+==[^"]+)",$', project, flags=re.M))
-    with tempfile.NamedTemporaryFile("w", suffix=".in", encoding="utf-8") as direct:
-        direct.write("\n".join(BUILD))
-        direct.flush()
-        build = compiled(["--no-annotate", direct.name], present, upgrade=upgrade)
+    # In a folder, not as a temporary file of its own: on Windows nobody else reads one that is open.
+    with tempfile.TemporaryDirectory() as folder:
+        direct = Path(folder) / "build.in"
+        direct.write_text("\n".join(BUILD), encoding="utf-8")
+        build = compiled(["--no-annotate", str(direct)], present, upgrade=upgrade)
     PROJECT.write_text(with_build_list(project, build.split("\n")[:-1]), encoding="utf-8")
 
     source = [PROJECT.name, "--extra=handbook"]
@@ -122,10 +123,10 @@ def main() -> None:
 
     kept = first + TEST_REQUIREMENTS.read_text(encoding="utf-8")
     known = [f"--no-emit-package={name}" for name in names(first)]
-    with tempfile.NamedTemporaryFile("w", suffix=".txt", encoding="utf-8") as limits:
-        limits.write(_pins(first))
-        limits.flush()
-        rest = [*source, f"--group={source[0]}:tests", f"--constraint={limits.name}", "--no-annotate", *known]
+    with tempfile.TemporaryDirectory() as folder:
+        limits = Path(folder) / "limits.txt"
+        limits.write_text(_pins(first), encoding="utf-8")
+        rest = [*source, f"--group={source[0]}:tests", f"--constraint={limits}", "--no-annotate", *known]
         second = compiled(rest, kept, upgrade=upgrade)
     TEST_REQUIREMENTS.write_text(TESTS + second, encoding="utf-8")
     if faults := without_wheels(first):

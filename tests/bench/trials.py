@@ -68,13 +68,13 @@ def main(of_each: int = 40, name: str = "otter", *chosen: str) -> None:
                 for done, (head, one) in enumerate(zip(heads, pool.map(_learnt, repeat(build), sets), strict=True), 1):
                     learnt += [] if one is None else [(head, one)]
                     if done % _EVERY == 0 and done < len(heads):
-                        print(f"    after {done}:{_share_covered(_covered(build, truth, learnt))}", flush=True)
+                        print(f"    after {done}:{_share_covered(_covered(truth, learnt))}", flush=True)
             refused, surprised = len(heads) - len(learnt), sum(bool(one.surprises) for _, one in learnt)
             each = (time.monotonic() - begun) / max(len(heads), 1)
             print(
                 f"{_WAYS[way]}, {words}: {len(heads)} sets, {refused} refused, {surprised} surprised, {each:.1f} s each"
             )
-            _print_covered(_covered(build, truth, learnt))
+            _print_covered(_covered(truth, learnt))
 
 
 def _learnt(build: Build, trials: list[Trial]) -> Calibrated | None:
@@ -85,7 +85,7 @@ def _learnt(build: Build, trials: list[Trial]) -> Calibrated | None:
         return None
 
 
-def _covered(build: Build, truth: dict, learnt: list[tuple[int, Calibrated]]) -> list[dict[str, bool]]:
+def _covered(truth: dict, learnt: list[tuple[int, Calibrated]]) -> list[dict[str, bool]]:
     """For each set: whether the interval of each input that it tells of covers the truth."""
     return [
         {

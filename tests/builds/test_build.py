@@ -3,6 +3,7 @@ import os
 import re
 import sys
 import tomllib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import pytest
 from augerbook.builds.build import Build, Entry, usable_rows, within
 from augerbook.builds.reader import _BLOCKS, MOST_TOLD, BuildError, _between, name_in
 from augerbook.builds.shipped import load_build, read_build, shipped_build, shipped_builds
+from augerbook.builds.typed import typed_si
 from augerbook.chapters import whole_head
 from augerbook.chapters.screw import net_volume
 from augerbook.core.network import Network
@@ -20,7 +22,7 @@ from augerbook.core.quantity import Quantity, Series
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
 from augerbook.head import part_titles
-from augerbook.head.feedstock import sieve_mesh
+from augerbook.head.feedstock import loose_density, sieve_mesh
 from augerbook.head.screw import core_diameter, flank_half_angle, major_diameter, pitch, standard_screw
 from augerbook.head.tube import bore_diameter
 from augerbook.tables import read_table
@@ -148,6 +150,11 @@ def test_a_shipped_build_is_sound_and_says_that_it_is_invented(name: str) -> Non
     assert build.clashes() == [] and build.solution[net_volume] > 0
     assert read_build(build.toml()).toml() == build.toml()
     assert all(within(q, v) for q, v in build.values.items() if isinstance(q, Quantity))
+
+
+def test_a_build_that_does_not_come_along_is_said_with_those_that_do() -> None:
+    with pytest.raises(BuildError, match="no build 'ottr' comes with the handbook: take one of 'otter', 'wren'"):
+        shipped_build("ottr")
 
 
 def test_there_are_two_shipped_builds() -> None:
@@ -561,6 +568,14 @@ def test_a_name_cannot_break_out_of_its_block() -> None:
 # Changing
 
 
+def test_the_end_of_a_range_keeps_its_spread_in_any_unit() -> None:
+    otter, at = shipped_build("otter"), typed_si(loose_density, "0.08 g/cm**3")
+    assert at != loose_density.si(loose_density.low) and within(loose_density, at)
+    (low, _), (_, high) = (otter.with_value(loose_density, si).ends[loose_density] for si in (at, 80.0))
+    assert low == at and otter.with_value(loose_density, at).ends[loose_density][1] == pytest.approx(high)
+    assert loose_density not in otter.with_value(loose_density, 79.0).ends, "nothing beyond the range has a spread"
+
+
 def test_a_changed_value_keeps_its_spread_in_proportion_and_in_range() -> None:
     build = read_build(ALL_KINDS, NET)
     assert build.with_value(grip, 0.15).entries[grip] == Entry(0.15, 0.1, 0.25)
@@ -591,6 +606,25 @@ def test_another_choice_and_other_rows_give_a_new_build() -> None:
     rows = (np.array([0.001]), np.array([1.0]))
     assert build.with_rows(table, rows).values[table] is rows
     assert build.choices == {material: "brass"} and isinstance(table, Series)
+
+
+def test_builds_that_are_written_alike_are_one_build_short_tables_too() -> None:
+    otter = shipped_build("otter")
+    again = read_build(otter.toml())
+    assert otter.rows and again is not otter
+    assert again == otter and len({again, otter}) == 1
+    assert otter.with_value(bore_diameter, 9e-3) != otter and otter != otter.toml()
+    assert otter.with_words(note="another") != otter
+    (series, columns), *_ = otter.rows.items()
+    assert otter.with_rows(series, tuple(column.copy() for column in columns)) == otter
+
+
+@pytest.mark.parametrize("made", [lambda build: build, lambda build: build.with_value(bore_diameter, 9e-3)])
+def test_nobody_writes_into_the_short_tables_that_builds_share(made: Callable[[Build], Build]) -> None:
+    for columns in made(shipped_build("otter")).rows.values():
+        for column in columns:
+            with pytest.raises(ValueError, match="read-only"):
+                column *= 2
 
 
 def test_angles_need_their_unit() -> None:

@@ -17,8 +17,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 RESULTS = [q for q in whole_head().quantities.values() if not q.part and q.low is None and q.is_nonnegative]
-INCH = 0.0254
-"""Exactly so since 1959: one inch is 25.4 mm."""
 
 
 @pytest.mark.parametrize(

@@ -180,3 +180,4 @@ def test_digits_tell_one_value_from_another() -> None:
     assert quantity("tilt", "t", "deg", low=5, high=70).range_text == "5 to 70°"
     with pytest.raises(ValueError, match="has no range"):
         _ = quantity().range_text
+    assert quantity(low=5, high=70).limits == (5, 70)

@@ -5,7 +5,7 @@ import pytest
 import sympy as sp
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters.conveying import speed_for_flow
-from augerbook.core.network import Network
+from augerbook.core.network import Network, NetworkError
 from augerbook.core.quantity import Quantity
 from augerbook.core.relation import Relation
 from augerbook.core.sources import Source
@@ -214,6 +214,15 @@ def test_without_uncertain_inputs_there_is_no_spread() -> None:
     assert (found.low, found.nominal, found.high, found.shares) == (0.6, 0.6, 0.6, ())
     idle = spread(NETWORK, filling, VALUES, {tap_bore: (0.01, 0.03)}, CHOICES)
     assert idle.low == idle.high == idle.nominal and [s.share for s in idle.shares] == [0.0]
+
+
+@pytest.mark.parametrize("ends", [{}, {tap_bore: (0.01, 0.03)}])
+def test_a_result_that_lacks_something_is_refused_with_and_without_uncertain_inputs(
+    ends: dict[Quantity, tuple[float, float]],
+) -> None:
+    lacking = {q: si for q, si in VALUES.items() if q != level}
+    with pytest.raises(NetworkError, match="cannot compute: water volume needs level"):
+        spread(NETWORK, water_volume, lacking, ends, CHOICES)
 
 
 # Random draws

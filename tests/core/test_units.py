@@ -38,6 +38,7 @@ def si(text: str, expected_unit: str) -> float:
         ("1e-3 m", "mm", 0.001),
         ("-4 °C", "degC", 269.15),
         ("100 degF", "degC", 310.9277777777778),
+        ("100 °F", "degC", 310.9277777777778),
         ("180 °", "deg", math.pi),
         ("30 %", "1", 0.3),
         ("0.3", "percent", 0.3),
@@ -77,6 +78,8 @@ def test_turns_a_minute_are_counted_not_measured_in_radians(text: str) -> None:
         ("6 mm", "mm**2", "is in mm, but a value in mm² is expected"),
         ("6 mm", "1", "is in mm, but a plain number is expected"),
         ("20 °C", "delta_degC", "a difference is expected: write it in K"),
+        ("20 °F", "delta_degC", "a difference is expected: write it in K"),
+        ("20 °F", "mm", "is in °F, but a value in mm is expected"),
         ("20 degRe", "delta_degC", "a difference is expected: write it in K"),
     ],
 )

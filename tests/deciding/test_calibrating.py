@@ -320,6 +320,17 @@ def test_what_is_far_from_linear_is_ranked_too(otter: Build, heads: dict) -> Non
     assert ranked[0].right > ranked[0].holds + 0.02 and ranked[0].turned > 0.02
 
 
+def test_the_draws_of_the_last_build_are_kept_however_it_was_read(
+    otter: Build, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rank_trials(otter, Q["tube_stress_share"], KINDS[:1])
+    monkeypatch.setattr("augerbook.deciding.calibrating._Crowd", None)  # none is drawn any more
+    again = read_build(otter.toml())
+    assert rank_trials(again, Q["tube_stress_share"], KINDS[:1]) == rank_trials(
+        otter, Q["tube_stress_share"], KINDS[:1]
+    )
+
+
 def test_a_trial_that_tells_nothing_leaves_all(otter: Build) -> None:
     blind = replace(KINDS[-1], usual=100.0)
     (told,) = rank_trials(otter, Q["tube_stress_share"], [blind])

@@ -3,6 +3,7 @@
 import multiprocessing
 import os
 import signal
+import time
 import tracemalloc
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
@@ -16,10 +17,11 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.core.spread import spread
 from augerbook.deciding import study as study_module
-from augerbook.deciding.candidates import Candidate, crossed, differences, parts_changed, unanswered
+from augerbook.deciding.candidates import MOST_CANDIDATES, Candidate, crossed, differences, parts_changed, unanswered
 from augerbook.deciding.deciders import deciders
-from augerbook.deciding.draws import draws, triangle
+from augerbook.deciding.draws import LEAST_POWER, draws, triangle
 from augerbook.deciding.ranking import (
+    COVERED,
     Aim,
     at_rest,
     chances,
@@ -41,6 +43,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from tests.deciding.heads import ishigami, kettle_build, kettles, quantity
+from tests.soak import examples
 
 LEFT, ROOT, PUSH, DRAG, SIZE = (quantity(key) for key in ("left", "root", "push", "drag", "size"))
 MARGINS = list(kettles().margins.values())
@@ -354,6 +357,41 @@ def test_nobody_beats_the_unbeaten_and_somebody_the_rest(points: list[tuple[int,
     for row, best in zip(worths, unbeaten(worths), strict=True):
         beaten = any((other >= row).all() and (other > row).any() for other in worths)
         assert best is not np.bool_(beaten)
+
+
+def test_as_many_as_may_be_tried_at_once_are_judged_without_keeping_a_page_waiting() -> None:
+    random = np.random.default_rng(1)
+    worths = random.normal(size=(MOST_CANDIDATES, 2))
+    held = random.random((MOST_CANDIDATES, 2**LEAST_POWER)) < 0.7
+    begun = time.process_time()
+    best, order = unbeaten(worths), ranked(held, worths[:, 0])
+    assert time.process_time() - begun < 10
+    assert sorted(order) == list(range(MOST_CANDIDATES))
+    assert best[worths.argmax(axis=0)].all() and best.sum() < 50
+
+
+@pytest.mark.slow
+@examples(30)
+@given(st.integers(0, 10**6), st.integers(1, 30), st.integers(1, 60))
+def test_each_place_is_taken_by_the_best_of_those_that_cannot_be_told_from_the_likeliest_left(
+    seed: int, count: int, draws: int
+) -> None:
+    random = np.random.default_rng(seed)
+    held = (random.random(draws) < random.random((count, 1))) ^ (random.random((count, draws)) < 0.05)
+    worth = random.integers(0, 9, count).astype(float)
+    left = sorted(range(count), key=lambda row: -held[row].sum())
+    for taken in ranked(held, worth):
+        told = (
+            [(held[left[0]] & ~held[row]).sum() for row in left],
+            [(held[row] & ~held[left[0]]).sum() for row in left],
+        )
+        alike = [
+            row
+            for row, ahead, behind in zip(left, *told, strict=True)
+            if not ahead + behind or stats.binomtest(int(ahead), int(ahead + behind)).pvalue > 1 - COVERED
+        ]
+        assert taken == min(alike, key=lambda row: (-worth[row], -held[row].sum()))
+        left.remove(taken)
 
 
 def test_the_unlikely_and_the_unknown_are_not_on_the_front() -> None:

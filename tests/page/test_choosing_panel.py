@@ -168,6 +168,23 @@ def test_candidates_not_reached_yet_are_counted_and_take_no_row(told: Told) -> N
     assert "M4" not in some.chart().alt
 
 
+def test_of_thousands_the_best_are_listed_and_the_build_at_hand(told: Told) -> None:
+    rows = [0, *np.resize([1, 2, 3], 2000)]
+    study = replace(
+        told.study,
+        candidates=tuple(replace(told.study.candidates[row], name=f"number {i}") for i, row in enumerate(rows)),
+        values=told.study.values[:, rows],
+        at_rest=told.study.at_rest[rows],
+        done=told.study.done[rows],
+    )
+    many = Told(study, told.margins, told.aims[:2])
+    names = [cells[1] for cells in many.rows()]
+    best = [study.candidates[row].name for row in many.order]
+    assert names[:200] == best[:200] and "number 0" in names and len(names) <= 401
+    assert many.after() == [f"{2001 - len(names):,} more come after these and are not listed"]
+    assert len(many.html()) < 500_000
+
+
 def test_refused_for_one_reason_are_told_once(told: Told) -> None:
     one = told.refused[0]
     many = Told(told.study, told.margins, told.aims, (one, one, one))

@@ -33,6 +33,8 @@ ONE_LINE = "build"
 MEASURED = "measured"
 #: What the same section is called in a citation on one line: most of it was computed there, and none claims more.
 RESULTS = "results"
+#: What a value with a spread consists of, and the mark of what nobody measured or chose.
+SPREAD, ESTIMATED = ("nominal", "low", "high"), "estimated"
 #: What a build is called that has no name.
 UNNAMED = "unnamed build"
 #: Characters of a name or a note that are kept.
@@ -70,9 +72,11 @@ class Entry:
         return Entry(nominal, low, high, self.estimated)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Build:
     """A build: explicit values, choices and names looked up in tables. Immutable; changes give a new build.
+
+    Two builds of one network are equal where they are written alike.
 
     Attributes:
         guessed: the choices and looked-up names that nobody made; values have their mark in their entry.
@@ -93,6 +97,16 @@ class Build:
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or UNNAMED)
         object.__setattr__(self, "note", _shortened(self.note))
+        # Builds share their short tables: whoever computes on in place would change all of them, the shipped ones too.
+        for column in (column for columns in self.rows.values() for column in columns):
+            column.flags.writeable = False
+
+    def __eq__(self, other: object) -> bool:
+        # Of short tables, field by field, NumPy would answer with an array.
+        return isinstance(other, Build) and self.network is other.network and self.toml() == other.toml()
+
+    def __hash__(self) -> int:
+        return hash(self.toml())
 
     def __getstate__(self) -> dict[str, Any]:
         # What was computed is computed again where it is needed: compiled functions cannot travel.
@@ -155,8 +169,10 @@ class Build:
         """Return the build with one value (SI) that was computed in place of what it says; an estimate stays one."""
         entry = self.entries.get(quantity, Entry(si)).moved_to(si)
         if entry.low is not None and entry.high is not None and quantity.low is not None and quantity.high is not None:
-            low, high = max(entry.low, quantity.si(quantity.low)), min(entry.high, quantity.si(quantity.high))
-            fits = low < high and low <= si <= high
+            # In another unit the end of a range may be its last digit beyond it, and is within all the same.
+            least, most = min(quantity.si(quantity.low), si), max(quantity.si(quantity.high), si)
+            low, high = max(entry.low, least), min(entry.high, most)
+            fits = low < high and within(quantity, si)
             entry = Entry(si, low, high, entry.estimated) if fits else Entry(si)
         return replace(self, entries={**self.entries, quantity: entry})
 
@@ -185,7 +201,7 @@ class Build:
         return replace(self, chosen={**self.chosen, choice: option}, guessed=self.guessed - {choice})
 
     def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
-        """Return the build with another short table (SI columns)."""
+        """Return the build with another short table (SI columns), which nobody can write into from then on."""
         return replace(self, rows={**self.rows, series: columns})
 
     def with_name(self, lookup: Lookup, name: str) -> Build:
@@ -267,7 +283,7 @@ class Build:
         if note:
             lines.append(f"note = {_quoted(note)}")
         if self.guessed:
-            lines.append(f"estimated = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
+            lines.append(f"{ESTIMATED} = [{', '.join(_quoted(key) for key in sorted(k.key for k in self.guessed))}]")
         return lines
 
     def _lines(self, section: str) -> Iterator[str]:
@@ -286,9 +302,9 @@ class Build:
             if entry.low is None or entry.high is None:
                 yield f"{quantity.key} = {_value_text(quantity, entry.nominal)}"
             else:
-                ends = (("nominal", entry.nominal), ("low", entry.low), ("high", entry.high))
+                ends = zip(SPREAD, (entry.nominal, entry.low, entry.high), strict=True)
                 inside = ", ".join(f"{word} = {_value_text(quantity, si)}" for word, si in ends)
-                yield f"{quantity.key} = {{ {inside}{', estimated = true' if entry.estimated else ''} }}"
+                yield f"{quantity.key} = {{ {inside}{f', {ESTIMATED} = true' if entry.estimated else ''} }}"
 
     def save(self, path: Path) -> None:
         """Write the build; an interrupted write leaves the old file as it was.

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
-from augerbook.builds.build import Build, Entry
+from augerbook.builds.build import SPREAD, Build, Entry
 from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import all_pictures
 from augerbook.core.network import Network, Warned
@@ -31,7 +31,6 @@ Figures = tuple[float, float, float]
 _FILE = "estimates.toml"
 #: How the way to measure begins where there is none.
 NOT_AT_HOME = "it cannot be measured"
-_WORDS = ("nominal", "low", "high")
 #: Digits that a guess is given in: more would look like knowledge.
 _DIGITS = 3
 #: How far a figure of a guessed row may be off where it had to be moved, as multiples.
@@ -142,7 +141,7 @@ def _way(item: Guessable, section: Mapping[str, Any], declared: Mapping[str, Ite
 def _figures(item: Guessable, section: Mapping[str, Any]) -> Figures:
     """Return nominal, low and high: numbers are multiples, texts have a unit and become SI."""
     assert isinstance(item, Quantity)
-    said = [section[word] for word in _WORDS]
+    said = [section[word] for word in SPREAD]
     nominal, low, high = (
         to_si(*parse_number_with_unit(figure), item.unit) if isinstance(figure, str) else float(figure)
         for figure in said
@@ -465,8 +464,7 @@ def _row_guessed(build: Build, lookup: Lookup) -> Build:
 
 def _entry(build: Build, quantity: Quantity, said: Figures) -> Entry:
     """Return an estimate within the range of its quantity, and within what other values leave room for."""
-    assert quantity.low is not None and quantity.high is not None
-    floor, ceiling = quantity.si(quantity.low), quantity.si(quantity.high)
+    floor, ceiling = map(quantity.si, quantity.limits)
     least, most = _bound(build, quantity, larger=False), _bound(build, quantity, larger=True)
     room_from, room_to = max(floor, least), min(ceiling, most)
     away = _AWAY * (room_to - room_from)

@@ -14,11 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.builds.build import (
+    ESTIMATED,
     FORMAT,
     LONGEST_WORDS,
     MEASURED,
     ONE_LINE,
     RESULTS,
+    SPREAD,
     Build,
     Entry,
     misfits,
@@ -62,14 +64,11 @@ MOST_TOLD = 20
 #: A build on one line, wherever it stands in a sentence.
 _LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
-#: The line in the head of a file that lists choices and names nobody made, and the mark of a value nobody measured.
-_ESTIMATED = "estimated"
 #: What to look for where the text is no TOML; what TOML has to say against it follows.
 _NO_BUILD = (
     'the text breaks off, or one of its lines is not of the form key = "value"; as it stands, this is not a TOML build '
     "file"
 )
-_SPREAD_KEYS = ("nominal", "low", "high")
 
 
 class BuildError(ValueError):
@@ -231,7 +230,7 @@ class _Reader:
             given = "is missing" if version is None else f"= {_quoted(version)}"
             self.faults.append(f"format {given}: this handbook reads build files with the line 'format = {FORMAT}'")
         for key, value in document.items():
-            if key == _ESTIMATED:
+            if key == ESTIMATED:
                 continue  # what it lists must have been read
             if key in _TOP_KEYS:
                 if key != "format" and not isinstance(value, str):
@@ -246,7 +245,7 @@ class _Reader:
         build = Build(
             name if isinstance(name, str) else "", note if isinstance(note, str) else "",
             self.entries, self.chosen, self.names, self.network, self.rows,
-            self._guessed(document.get(_ESTIMATED, [])),
+            self._guessed(document.get(ESTIMATED, [])),
         )  # fmt: skip
         self.faults += build.clashes()
         if self.faults:
@@ -256,7 +255,7 @@ class _Reader:
     def _guessed(self, value: Any) -> frozenset[Choice | Lookup]:
         """Read the list of choices and names that are estimated: each must stand in the file."""
         if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
-            self.faults.append(f'{_ESTIMATED} = {_quoted(value)}: expected a list of names such as ["plate_support"]')
+            self.faults.append(f'{ESTIMATED} = {_quoted(value)}: expected a list of names such as ["plate_support"]')
             return frozenset()
         made: dict[str, Choice | Lookup] = {choice.key: choice for choice in self.chosen}
         made.update({lookup.key: lookup for lookup in self.names})
@@ -264,20 +263,20 @@ class _Reader:
             item = self.network.declared.get(key)
             if isinstance(item, Quantity):
                 self.faults.append(
-                    f"{_ESTIMATED} = {_quoted(key)}: mark a value beside itself, "
-                    f"{key} = {{ nominal, low, high, {_ESTIMATED} = true }}"
+                    f"{ESTIMATED} = {_quoted(key)}: mark a value beside itself, "
+                    f"{key} = {{ nominal, low, high, {ESTIMATED} = true }}"
                 )
             elif isinstance(item, Choice | Lookup):
-                self.faults.append(f"{_ESTIMATED} = {_quoted(key)}: the file does not say what it is estimated as")
+                self.faults.append(f"{ESTIMATED} = {_quoted(key)}: the file does not say what it is estimated as")
             else:
                 choices = [known.key for known in (*self.network.choices.values(), *self.network.lookups.values())]
-                self._unknown(f"{_ESTIMATED} = {_quoted(key)}", choices, key)
+                self._unknown(f"{ESTIMATED} = {_quoted(key)}", choices, key)
         return frozenset(made[key] for key in value if key in made)
 
     def _outside(self, key: str, value: Any) -> None:
         item = self.network.declared.get(key)
         if item is None:
-            self._unknown(f"{key:.60} = {_quoted(value)}", (*_TOP_KEYS, _ESTIMATED, *self.network.declared), key)
+            self._unknown(f"{key:.60} = {_quoted(value)}", (*_TOP_KEYS, ESTIMATED, *self.network.declared), key)
         else:
             self.faults.append(f"{key} = {_quoted(value)}: belongs in the section [{item.part or MEASURED}]")
 
@@ -366,19 +365,19 @@ class _Reader:
             self.entries[quantity] = Entry(nominal)
 
     def _spread(self, where: str, quantity: Quantity, value: dict[str, Any]) -> None:
-        estimated = value.get(_ESTIMATED, False)
+        estimated = value.get(ESTIMATED, False)
         if estimated is not False and estimated is not True:
-            self.faults.append(f"{where}.{_ESTIMATED} = {_quoted(estimated)}: expected true, or no such mark")
+            self.faults.append(f"{where}.{ESTIMATED} = {_quoted(estimated)}: expected true, or no such mark")
             return
-        if set(value) - {_ESTIMATED} != set(_SPREAD_KEYS):
+        if set(value) - {ESTIMATED} != set(SPREAD):
             found = ", ".join(f"{key:.20}" for key in list(value)[:5]) or "nothing"
             self.faults.append(f"{where} = {{ {found} }}: a spread has exactly the keys nominal, low and high")
             return
-        nominal, low, high = (self._number(f"{where}.{key}", quantity, value[key]) for key in _SPREAD_KEYS)
+        nominal, low, high = (self._number(f"{where}.{key}", quantity, value[key]) for key in SPREAD)
         if nominal is None or low is None or high is None:
             return
         if not low <= nominal <= high or not low < high:
-            given = ", ".join(f"{key} = {_quoted(value[key])}" for key in _SPREAD_KEYS)
+            given = ", ".join(f"{key} = {_quoted(value[key])}" for key in SPREAD)
             self.faults.append(f"{where} = {{ {given} }}: expected low <= nominal <= high with low < high")
             return
         self.entries[quantity] = Entry(nominal, low, high, estimated)

@@ -6,7 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from augerbook.builds.build import Build
-from augerbook.builds.reader import read, text_of_build
+from augerbook.builds.reader import BuildError, read, text_of_build
 from augerbook.chapters import whole_head
 from augerbook.core.network import Network
 from augerbook.tables import data_path
@@ -37,8 +37,16 @@ def shipped_builds() -> list[str]:
 
 
 def shipped_build(name: str) -> Build:
-    """Return a build that comes with the handbook: while its file stays the same, the same build, solved once."""
-    return _read_shipped(data_path("builds", f"{name}.toml").read_bytes().decode("utf-8"))
+    """Return a build that comes with the handbook: while its file stays the same, the same build, solved once.
+
+    Raises:
+        BuildError: there is none of this name; the message names those that there are.
+    """
+    try:
+        return _read_shipped(data_path("builds", f"{name}.toml").read_bytes().decode("utf-8"))
+    except FileNotFoundError:
+        known = ", ".join(f"'{one}'" for one in shipped_builds())
+        raise BuildError([f"no build '{name}' comes with the handbook: take one of {known}"]) from None
 
 
 @lru_cache(maxsize=8)

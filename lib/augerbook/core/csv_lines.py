@@ -17,6 +17,14 @@ _LINE_END = re.compile(r"\r\n|\r|\n")
 _DECIMAL_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+\s*)$")
 
 
+class TypedTableError(ValueError):
+    """A table that cannot be used. ``faults`` holds one sentence each."""
+
+    def __init__(self, faults: list[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(faults))
+
+
 def table_text(data: bytes) -> str:
     """Return the text of a table as spreadsheets save it: UTF-8, UTF-16 where it is marked so, else Windows' western.
 

@@ -53,7 +53,8 @@ class FixedPoint:
 
 def within_range(quantity: Quantity, found: ArrayLike) -> Array:
     """Return what was found, in SI, with what lies beyond the range of its quantity taken at the range's end."""
-    return np.clip(np.asarray(found, dtype=np.float64), quantity.si(quantity.low), quantity.si(quantity.high))
+    low, high = map(quantity.si, quantity.limits)
+    return np.clip(np.asarray(found, dtype=np.float64), low, high)
 
 
 def fixed_point(

@@ -158,11 +158,25 @@ class Quantity(sp.Symbol):
         return self.title or self.key.replace("_", " ")
 
     @property
-    def step(self) -> float:
-        """A slider step in the shown unit: about a seven-hundredth of the range, on a round number."""
+    def limits(self) -> tuple[float, float]:
+        """Both ends of the plausible range, in the shown unit.
+
+        Raises:
+            ValueError: it has none, since it is computed.
+        """
         if self.low is None or self.high is None:
-            raise ValueError(f"{self.key} has no range")
-        raw = (self.high - self.low) / 700
+            raise ValueError(f"{self.key} has no range: it is computed")
+        return self.low, self.high
+
+    @property
+    def step(self) -> float:
+        """A slider step in the shown unit: about a seven-hundredth of the range, on a round number.
+
+        Raises:
+            ValueError: it has no range.
+        """
+        low, high = self.limits
+        raw = (high - low) / 700
         power = 10.0 ** math.floor(math.log10(raw))
         return next((multiple * power for multiple in (1, 2, 5) if raw <= multiple * power * 1.0001), 10 * power)
 
@@ -190,9 +204,8 @@ class Quantity(sp.Symbol):
         Raises:
             ValueError: it has none.
         """
-        if self.low is None or self.high is None:
-            raise ValueError(f"{self.key} has no range")
-        return with_unit(f"{self.low:g} to {self.high:g}", self.unit)
+        low, high = self.limits
+        return with_unit(f"{low:g} to {high:g}", self.unit)
 
     def axis(self, words: str) -> str:
         """Return words for an axis that draws shown values: ``"gap (mm)"``; the words alone for a plain number."""

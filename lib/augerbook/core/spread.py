@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from augerbook.core.margin import Margin, Requirement, Verdict
-from augerbook.core.network import Choices, Network, Values
+from augerbook.core.network import Choices, Network, NetworkError, Values
 from augerbook.core.quantity import Quantity
 from augerbook.core.units import number
 
@@ -235,6 +235,8 @@ def spreads(
     uncertain = list(ends)
     if not uncertain:
         solution = network.solve(values, choices)
+        if absent := [f"{q.name_in_words} {solution.why_missing(q)}" for q in outputs if q not in solution.values]:
+            raise NetworkError(f"cannot compute: {'; '.join(absent)}")
         return {q: Spread(solution[q], solution[q], solution[q], ()) for q in outputs}
     sweep = network.compile(outputs, uncertain, values, choices)
     table = np.tile(np.array([values[q] for q in uncertain]), (2 * len(uncertain) + 1, 1))
@@ -331,7 +333,12 @@ def monte_carlo(
     samples: int = 4096,
     seed: int = 1,
 ) -> dict[Quantity, NDArray[np.float64]]:
-    """Draw each uncertain input from a triangle (low, nominal, high) and return the outputs' samples (SI)."""
+    """Draw each uncertain input from a triangle (low, nominal, high) and return the outputs' samples (SI).
+
+    Raises:
+        NetworkError: an output cannot be computed; the message says what is missing.
+        ValueError: no input has a spread.
+    """
     random = np.random.default_rng(seed)
     uncertain = [q for q, (low, high) in ends.items() if low < high]
     if not uncertain:

@@ -82,7 +82,17 @@ def dimensionality(unit: str) -> pint.util.UnitsContainer:
     return ureg.parse_units(unit).dimensionality
 
 
-_SHORT = {"": "", "1": "", "dimensionless": "", "percent": "%", "delta_degC": "K", "degC": "°C", "deg": "°", "ohm": "Ω"}
+_SHORT = {
+    "": "",
+    "1": "",
+    "dimensionless": "",
+    "percent": "%",
+    "delta_degC": "K",
+    "degC": "°C",
+    "degF": "°F",
+    "deg": "°",
+    "ohm": "Ω",
+}
 
 
 @cache
@@ -172,7 +182,7 @@ def known_unit(text: str) -> str:
     """
     if len(text) > _TEXT_LIMIT:
         raise UnitError("is too long for a unit")
-    unit = text.replace("°C", "degC").replace("%", "percent").replace("^", "**").replace("·", "*")
+    unit = re.sub(r"°([CF])", r"deg\1", text).replace("%", "percent").replace("^", "**").replace("·", "*")
     unit = unit.replace("²", "**2").replace("³", "**3").replace("⁴", "**4").strip()
     # Nm and mm3 are how most people type them; to pint the first is a count of yarn, the second nothing.
     unit = re.sub(r"(?<=[a-z])([234])\b", r"**\1", re.sub(r"\bN([cm]?m)\b", r"N*\1", unit))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -255,7 +256,7 @@ class _Slopes:
 
     def __init__(self, build: Build, inputs: Sequence[Quantity], results: Sequence[Quantity]) -> None:
         self.build, self.inputs, self.results = build, tuple(inputs), tuple(results)
-        ends = [(q.si(q.low), q.si(q.high)) for q in inputs]
+        ends = [tuple(map(q.si, q.limits)) for q in inputs]
         # What is above zero counts by its logarithm: where only a product is told, all that gives it lies on a line.
         self.by_ratio = np.array([low > 0 for low, _ in ends])
         priors = [
@@ -598,14 +599,10 @@ class _Crowd:
         return [self._found[q] for q in results]
 
 
-#: The draws of the build that was asked about last: whoever asks for one margin after the other waits once.
-_LAST: list[_Crowd] = []
-
-
+@lru_cache(maxsize=1)
 def _crowd(build: Build) -> _Crowd:
-    if not (_LAST and _LAST[0].build is build):
-        _LAST[:] = [_Crowd(build)]
-    return _LAST[0]
+    """Return the draws of a build; those of the last are kept: who asks for one margin after the other waits once."""
+    return _Crowd(build)
 
 
 def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -> list[Expected]:

@@ -255,7 +255,6 @@ def _of(build: Build, item: Item) -> Iterator[Change]:
 
 def _values(quantity: Quantity, at: float) -> list[float]:
     """Return other SI values: sizes as sold, whole steps, or preferred numbers, some below and some above."""
-    assert quantity.low is not None and quantity.high is not None
     shown = float(quantity.shown(at))
     if quantity in SOLD:
         all_si = list(sold(quantity))
@@ -263,8 +262,8 @@ def _values(quantity: Quantity, at: float) -> list[float]:
         step, first = STEPS[quantity], math.floor(shown / STEPS[quantity])
         all_si = [float(quantity.si(step * (first + n))) for n in range(-_MOST_STEPS, _MOST_STEPS + 2)]
     else:
-        low = max(quantity.low, 1e-3 * quantity.high)
-        all_si = [float(quantity.si(number)) for number in preferred(low, quantity.high)]
+        low, high = quantity.limits
+        all_si = [float(quantity.si(number)) for number in preferred(max(low, 1e-3 * high), high)]
     kept = [si for si in all_si if within(quantity, si) and not math.isclose(si, at, rel_tol=1e-6)]
     below, above = [si for si in kept if si < at], [si for si in kept if si > at]
     most = _MOST_NUMBERS if quantity in SET else _MOST_STEPS

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,18 +59,23 @@ class Chance:
     @property
     def bounds(self) -> tuple[float, float]:
         """Low and high of the probability."""
-        if not self.draws:
-            return 0.0, 1.0
-        from scipy.stats import binomtest  # slow to import, and the start page begins without
-
-        interval = binomtest(self.came_true, self.draws).proportion_ci(COVERED, method="wilson")
-        return float(interval.low), float(interval.high)
+        return _bounds(self.came_true, self.draws)
 
     def __str__(self) -> str:
         if not self.draws:
             return "no draws"
         low, high = self.bounds
         return f"{100 * self.share:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)"
+
+
+@lru_cache(maxsize=4096)  # a table of a thousand candidates says each of them many times
+def _bounds(came_true: int, draws: int) -> tuple[float, float]:
+    if not draws:
+        return 0.0, 1.0
+    from scipy.stats import binomtest  # slow to import, and the start page begins without
+
+    interval = binomtest(came_true, draws).proportion_ci(COVERED, method="wilson")
+    return float(interval.low), float(interval.high)
 
 
 def chances(study: Study, margins: Sequence[Margin]) -> tuple[Chance, ...]:
@@ -166,12 +172,14 @@ def unbeaten(worths: Array) -> NDArray[np.bool_]:
     Args:
         worths: candidate by aim, more is better; a candidate with a value missing is beaten.
     """
-    complete = np.isfinite(worths).all(axis=1)
     found = np.zeros(len(worths), dtype=np.bool_)
-    for row in np.flatnonzero(complete):
-        others = worths[complete]
-        beats = (others >= worths[row]).all(axis=1) & (others > worths[row]).any(axis=1)
-        found[row] = not beats.any()
+    left = np.flatnonzero(np.isfinite(worths).all(axis=1))
+    left = left[np.lexsort(-worths[left].T)]
+    while left.size:
+        # None that is left beats the first: what is above it in no aim is as good in all, or beaten by it.
+        some, first = worths[left], worths[left[0]]
+        found[left[(some == first).all(axis=1)]] = True
+        left = left[(some > first).any(axis=1)]
     return found
 
 
@@ -204,11 +212,13 @@ def ranked(held: NDArray[np.bool_], worth: Array) -> list[int]:
     order: list[int] = []
     left = np.lexsort((np.arange(len(held)), -counts))
     while left.size:
-        both = (ones @ ones[left[0]])[left].astype(np.int64)
+        both = (ones[left] @ ones[left[0]]).astype(np.int64)
         ahead, behind = counts[left[0]] - both, counts[left] - both
         chance = 2 * special.bdtr(np.minimum(ahead, behind), ahead + behind, 0.5)
         alike = left[chance > 1 - COVERED]
-        best = alike[np.lexsort((-counts[alike], -worth[alike]))[0]]
-        order.append(int(best))
-        left = left[left != best]
+        alike = alike[np.lexsort((-counts[alike], -worth[alike]))]
+        # As long as the first is left it is held against the same ones: all up to it follow at once.
+        taken = alike[: int(np.flatnonzero(alike == left[0])[0]) + 1]
+        order += taken.tolist()
+        left = left[~np.isin(left, taken)]
     return order

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.csv_lines import in_order, typed_numbers, typed_rows
+from augerbook.core.csv_lines import TypedTableError, in_order, typed_numbers, typed_rows
 from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
@@ -40,12 +40,8 @@ _LAYOUT = (
 _MEASURES = {"displacement": "mm", "acceleration": "m/s**2"}
 
 
-class DecayRecordError(ValueError):
-    """A record that cannot be used. ``faults`` holds one sentence each."""
-
-    def __init__(self, faults: list[str]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(faults))
+class DecayRecordError(TypedTableError):
+    """A record that cannot be used."""
 
 
 def decay_record_faults(time: Array, reading: Array) -> list[str]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from augerbook.core.csv_lines import in_order, typed_numbers, typed_rows
+from augerbook.core.csv_lines import TypedTableError, in_order, typed_numbers, typed_rows
 from augerbook.core.units import number, to_si, unit_fault
 
 Array = NDArray[np.float64]
@@ -19,12 +19,8 @@ _HEADER = re.compile(r"(?P<name>mesh|share|mass)\s*\[(?P<unit>[^\[\]]+)\]", re.I
 _LAYOUT = "expected a first line 'mesh [mm], share [%]' or 'mesh [mm], mass [g]', then one line for each sieve"
 
 
-class SieveTableError(ValueError):
-    """A sieve table that cannot be used. ``faults`` holds one sentence each."""
-
-    def __init__(self, faults: list[str]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(faults))
+class SieveTableError(TypedTableError):
+    """A sieve table that cannot be used."""
 
 
 def sieve_table_faults(mesh: Array, share: Array) -> list[str]:

@@ -152,7 +152,7 @@ class ChoosingPanel(Stoppable):
 
     @staticmethod
     def _example(quantity: Quantity) -> str:
-        low, high = _range(quantity)
+        low, high = quantity.limits
         middle = (low * high) ** 0.5 if low > 0 else high / 2
         unit = with_unit("", quantity.unit)
         return f"{middle:.2g}{unit}; {1.2 * middle:.2g}{unit}"
@@ -220,7 +220,7 @@ class ChoosingPanel(Stoppable):
             better = (slopes[quantity] > 0) == margin.more_is_better
             at = float(quantity.shown(build.values[quantity]))
             steps = [at, *(at * (1 + step if better else 1 - step) for step in _STEPS)]
-            low, high = _range(quantity)
+            low, high = quantity.limits
             kept = [step for step in steps if low <= step <= high]
             unit = "" if quantity.unit == "1" else f" {quantity.unit}"
             self.values[quantity].value = "; ".join(f"{step:.3g}{unit}" for step in kept)
@@ -301,7 +301,7 @@ class ChoosingPanel(Stoppable):
             return
         self.table.value = self.told.html()
         self.view.value = self.told.picture().svg()
-        names = [self.told.study.candidates[row].name for row in self.told.told_of if row]
+        names = [self.told.study.candidates[row].name for row in self.told.listed if row]
         if tuple(self.which.options) != tuple(names):
             chosen = self.which.value
             self.which.options = names
@@ -335,12 +335,6 @@ def _as_shown(quantity: Quantity, typed: str) -> str:
         return with_unit(exact_number(quantity, typed_si(quantity, typed)), quantity.unit)
     except UnitError:
         return typed
-
-
-def _range(quantity: Quantity) -> tuple[float, float]:
-    """Return the plausible range of an input, in the unit shown."""
-    assert quantity.low is not None and quantity.high is not None
-    return quantity.low, quantity.high
 
 
 def troubled(build: Build) -> list[Margin]:

@@ -52,6 +52,8 @@ Array = NDArray[np.float64]
 T = TypeVar("T")
 
 AT_HAND = "build at hand"
+#: So many candidates are listed, the best first: a table of thousands takes a browser and the kernel minutes.
+_MOST_LISTED = 200
 #: The aims that a page offers: keys of quantities, all the less the better. An empty key counts parts.
 AIMS = {
     "evenness (unevenness of the flow)": "unevenness",
@@ -136,6 +138,13 @@ class Told:
         worths = np.column_stack([-self.worths(aim) for aim in self.aims])
         return front(worths, np.array([chance.share for chance in self.likely]))
 
+    @cached_property
+    def listed(self) -> list[int]:
+        """Those of them that are listed: the best, those that nobody beats, and the build at hand anywhere."""
+        unbeaten = [row for row in self.told_of if self.front[row]]
+        kept = {*self.told_of[:_MOST_LISTED], *unbeaten[:_MOST_LISTED], 0}
+        return [row for row in self.told_of if row in kept]
+
     def fails_first(self, row: int) -> str:
         """Say what a candidate fails at first, and how often it holds that."""
         rests = self._rests[row]
@@ -186,7 +195,7 @@ class Told:
     def rows(self) -> list[list[str]]:
         """Return the cells of the table, the best candidate first, the build at hand where it belongs."""
         rows = []
-        for row in self.told_of:
+        for row in self.listed:
             name = self.study.candidates[row].name
             star = "★" if self.front[row] else ""
             rows.append(
@@ -221,9 +230,10 @@ class Told:
         return lines
 
     def after(self) -> list[str]:
-        """Return the sentences below the table: who could not be built, together where the reason is one."""
-        left = len(self.order) - len(self.told_of)
-        waiting = [f"{left} more not computed yet"] if left else []
+        """Return the sentences below the table: who is not listed, and who could not be built, one for each reason."""
+        later, left = len(self.told_of) - len(self.listed), len(self.order) - len(self.told_of)
+        waiting = [f"{later:,} more come after these and are not listed"] if later else []
+        waiting += [f"{left} more not computed yet"] if left else []
         names: dict[str, list[str]] = {}
         for one in self.refused:
             names.setdefault(one.reason, []).append(one.name)
@@ -255,7 +265,7 @@ class Told:
     def chart(self) -> Scene:
         """Return the chances as bars, the best first."""
         rows = []
-        for row in self.told_of:
+        for row in self.listed:
             chance = self.likely[row]
             rows.append((self.study.candidates[row].name, chance.share, *chance.bounds))
         return draw_chances(rows)

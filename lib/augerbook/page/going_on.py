@@ -57,8 +57,7 @@ class GoingOn:
         offers: list[tuple[Saved, Build]] = []
         for saved in (*named[:1], *(one for one in listed if one.by_itself)):
             build = self._shelf.build(saved)
-            known = [self._begun_with, *(other for _, other in offers)]
-            if build is not None and all(build.toml() != other.toml() for other in known):
+            if build is not None and build not in (self._begun_with, *(other for _, other in offers)):
                 offers.append((saved, build))
         return sorted(offers, key=lambda offer: -offer[0].at)
 

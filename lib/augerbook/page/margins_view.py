@@ -260,11 +260,11 @@ def _row(
         below=2 if verdict is Verdict.GOOD else 6,
         opened=Markup(" open") if verdict is Verdict.FAILS else "",
         head=_head(margin, solution, verdict, other, doubtful=doubtful),
-        body=Markup("<br>").join(line for line in lines if line) + _more(margin, solution, depends),
+        body=Markup("<br>").join(line for line in lines if line) + _more(margin, depends),
     )
 
 
-def _more(margin: Margin, solution: Solution, depends: Sensitivities) -> Markup:
+def _more(margin: Margin, depends: Sensitivities) -> Markup:
     """Return what a margin depends on, how sure it is and where its limit is from: folded away within it."""
     quantity, small = margin.quantity, []
     around = depends.spreads.get(quantity)

@@ -47,8 +47,9 @@ class PlanningPanel:
         )  # fmt: skip
         self._worth = FollowingField(effect_wanted, _USUAL_EFFECT, width="290px")
         self.effect = self._worth.widget
+        least, most = map(int, weighings.limits)
         self.count = widgets.BoundedIntText(
-            value=10, min=2, max=100, description="weighings of each", style=_LABEL,
+            value=10, min=least, max=most, description="weighings of each", style=_LABEL,
             layout=widgets.Layout(width="290px"),
         )  # fmt: skip
         self.hopper = widgets.Text(

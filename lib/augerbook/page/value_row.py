@@ -73,9 +73,7 @@ def slider_for(quantity: Quantity, shown: float | None = None) -> Slider:
     Raises:
         ValueError: the quantity is computed.
     """
-    if quantity.low is None or quantity.high is None:
-        raise ValueError(f"{quantity.key} is computed: it has no slider")
-    low, high = quantity.low, quantity.high
+    low, high = quantity.limits
     common = {
         "description": label_of(quantity), "tooltip": quantity.meaning, "continuous_update": True, "readout": False,
         "style": _ABSENT, "layout": _STRETCHED,
@@ -99,9 +97,8 @@ def place(slider: Slider, quantity: Quantity, shown: float) -> None:
 
     The browser rounds to whole steps from the lower end: counted from there, a fill height of 90 mm would read 91.
     """
-    assert quantity.low is not None and quantity.high is not None
-    value = min(max(shown, quantity.low), quantity.high)
-    low, at = quantity.low, value
+    low, high = quantity.limits
+    at = value = min(max(shown, low), high)
     if isinstance(slider, widgets.FloatLogSlider):
         low, at = math.log10(low), math.log10(value)
     above = math.fmod(at - low, slider.step)
@@ -219,8 +216,8 @@ class ValueRow:
         """Return a place of the slider as a number that a person would write."""
         logarithmic = isinstance(self.slider, widgets.FloatLogSlider)
         rounded = float(f"{shown:.{_LOG_DIGITS if logarithmic else _DIGITS}g}")
-        assert self.quantity.low is not None and self.quantity.high is not None
-        return min(max(rounded, self.quantity.low), self.quantity.high)
+        low, high = self.quantity.limits
+        return min(max(rounded, low), high)
 
     def _field_changed(self, change: Bunch) -> None:
         if not self._quiet:

@@ -11,9 +11,16 @@ from sympy import Abs, Piecewise, Rational, log, oo, pi, sin, sqrt
 
 from augerbook.chapters.drive import models
 from augerbook.chapters.heat import softened_length
-from augerbook.chapters.operating import needed_torque, operating_speed, turn_at_work
+from augerbook.chapters.operating import (
+    TORQUE_GOOD,
+    TORQUE_LIMIT,
+    TORQUE_PRACTICE,
+    needed_torque,
+    operating_speed,
+    turn_at_work,
+)
 from augerbook.chapters.ripple import line_section
-from augerbook.chapters.thrust import design_thrust, stall_thrust
+from augerbook.chapters.thrust import SHEAR, design_thrust, stall_thrust
 from augerbook.core.extremes import largest, smallest
 from augerbook.core.sources import Source
 from augerbook.core.subject import Subject
@@ -583,7 +590,6 @@ gear_torque_share = SUBJECT.equals(
     source=_DEFINITION,
     title="torque of the gear at stall",
 )
-_SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
 _CORE = "the core alone carries; the flight neither helps nor notches it"
 _THROAT = "at the throat the core has all of the torque and all of the thrust, and stays straight"
 core_shear = SUBJECT.equals(
@@ -664,7 +670,7 @@ core_torque = SUBJECT.equals(
     "Torsion alone, solved for the torque",
     positive=True,
     source=_HERE,
-    assumptions=(_SHEAR, _CORE),
+    assumptions=(SHEAR, _CORE),
 )
 buckling_thrust = SUBJECT.equals(
     "buckling_thrust",
@@ -1028,13 +1034,13 @@ SUBJECT.finds(stall_torque, motor_stall_torque)
 SUBJECT.finds(drive_temperature, gear_temperature)
 
 SUBJECT.margin(
-    "drive_share", drive_share, good=0.5, limit=0.8,
+    "drive_share", drive_share, good=TORQUE_GOOD, limit=TORQUE_LIMIT,
     why="a motor that works near its pull-out torque loses steps as soon as a batch is a little stiffer, and every "
     "lost step is plastic that is missing in the line",
     advice="print more slowly; turn the current up as far as the motor stays cool, take a gear with a larger ratio, or "
     "a motor with a larger holding torque, only if gear, screw, bearing, plate, tube and nozzle bear what then comes "
     "at stall",
-    source=Source("common practice", "half of the motor's torque is good, four fifths the limit"),
+    source=TORQUE_PRACTICE,
 )  # fmt: skip
 SUBJECT.margin(
     "gear_torque_share", gear_torque_share, good=0.7, limit=1,

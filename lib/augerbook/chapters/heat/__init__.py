@@ -282,7 +282,7 @@ pause_carried_heat = SUBJECT.result(
 _STEADY = "everything has had the time to settle, which takes some minutes"
 _INSULATED = "the tube gives no heat to whatever holds it at the throat (the safe side)"
 _BEARING = "the screw's shank gives heat to the bearing only"
-_NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
+NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
 _FRICTION = (
     "the work of the screw becomes heat where it is done: evenly in soft plastic and in the block, and where the hard "
     "plug ends, as its pressure is there; in the tube a share of it arises at the wall and goes into the tube"
@@ -299,7 +299,7 @@ feed_heat = SUBJECT.equals(
     "Mass flow times heat",
     positive=True,
     source=_DEFINITION,
-    assumptions=(_NO_LATENT,),
+    assumptions=(NO_LATENT,),
 )
 feed_cooling_number = SUBJECT.equals(
     "feed_cooling_number",
@@ -413,7 +413,7 @@ HEAD_INPUTS = (*_STANDING, hard_heat_share, block_heat_share, wall_heat_share, f
 #: Change of a temperature in the last round (K) below which the temperatures count as settled.
 _SETTLED = Float("0.01")
 _SLICES = Source("incropera", "chapter 4, energy balance on slices (finite volumes); three bodies joined here")
-_COMMON = (SLICE, ALONG_BREAK, CORE, NO_MIXING, _STEADY, _INSULATED, _BEARING, _NO_LATENT)
+_COMMON = (SLICE, ALONG_BREAK, CORE, NO_MIXING, _STEADY, _INSULATED, _BEARING, NO_LATENT)
 
 #: Parts in the heat, what their material bears, and what comes of it if they give way.
 _IN_THE_HEAT = (

@@ -45,7 +45,7 @@ def temperatures_in(solution: Solution, state: str = FLOW) -> Temperatures:
     return temperatures_of_one(Head(*(values if state == FLOW else [*values[:-2], 0.0, 0.0])))
 
 
-def _lengths(solution: Solution, state: str) -> tuple[Quantity, Quantity, Quantity]:
+def _lengths(state: str) -> tuple[Quantity, Quantity, Quantity]:
     if state == FLOW:
         return softened_length, screw_soft_length, melt_temperature
     return pause_softened_length, pause_screw_soft_length, pause_tip_temperature
@@ -53,7 +53,7 @@ def _lengths(solution: Solution, state: str) -> tuple[Quantity, Quantity, Quanti
 
 def draw_head(solution: Solution, state: str = FLOW) -> Scene:
     """Draw the section with its soft parts, and the three temperatures above it."""
-    soft_key, screw_key, tip_key = _lengths(solution, state)
+    soft_key, screw_key, tip_key = _lengths(state)
     soft, screw_soft = solution[soft_key], solution[screw_key]
     if not (math.isfinite(soft) and math.isfinite(screw_soft)):
         scene = Scene(width=_WIDTH, height=120, title="Temperatures along the head",

@@ -20,7 +20,7 @@ from augerbook.chapters.hopper import (
     percolation_size,
     void_share,
 )
-from augerbook.chapters.hopper.heap import Space, apart, lay_granules
+from augerbook.chapters.hopper.heap import Space, apart, lay_granules, strung
 from augerbook.core.network import Solution
 from augerbook.draw.scene import Scene
 from augerbook.draw.style import VIEW_WIDTH
@@ -112,11 +112,8 @@ def _arch_of_grains(middle: float, base: float, span: float, grain: float) -> tu
     reach = (span - grain) / 2
     turn = np.linspace(0.0, math.pi, 400)
     curve = np.column_stack([middle - reach * np.cos(turn), base + grain / 2 + 0.8 * reach * np.sin(turn)])
-    walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
-    count = max(2, 1 + math.ceil(walked[-1] / grain))
-    at = np.linspace(0.0, walked[-1], count)
-    spots = np.column_stack([np.interp(at, walked, curve[:, axis]) for axis in (0, 1)])
-    return spots, np.full(count, walked[-1] / (count - 1) / 2)
+    spots, step = strung(curve, grain, math.ceil)
+    return spots, np.full(len(spots), step / 2)
 
 
 def _under_dust(middle: float, base: float, span: float) -> Floats:

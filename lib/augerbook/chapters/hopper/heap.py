@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -35,6 +36,21 @@ class Space:
             inside &= x - near >= np.interp(level, self.left[:, 0], self.left[:, 1])
             inside &= x + near <= np.interp(level, self.right[:, 0], self.right[:, 1])
         return inside
+
+
+def strung(curve: Floats, grain: float, whole: Callable[[float], int]) -> tuple[Floats, float]:
+    """Return places (n, 2) of grains side by side along a curve (m, 2) from end to end, and how far they are apart.
+
+    Args:
+        curve: close points.
+        grain: size of a grain.
+        whole: makes their number a whole one, ``math.ceil`` or ``round``.
+    """
+    walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
+    count = max(2, 1 + whole(walked[-1] / grain))
+    at = np.linspace(0.0, walked[-1], count)
+    places = np.column_stack([np.interp(at, walked, curve[:, axis]) for axis in (0, 1)])
+    return places, float(walked[-1] / (count - 1))
 
 
 @lru_cache(maxsize=32)

@@ -20,7 +20,7 @@ from augerbook.chapters.hopper import (
     outlet_needed,
     outlet_reserve,
 )
-from augerbook.chapters.hopper.heap import Space, apart, lay_granules
+from augerbook.chapters.hopper.heap import Space, apart, lay_granules, strung
 from augerbook.chapters.screw import root_width
 from augerbook.chapters.screw.picture import flight_profile
 from augerbook.core.network import Solution
@@ -102,7 +102,7 @@ def draw_hopper(solution: Solution) -> Scene:
         scene.path(wall, "heavy")
     _words_on_arch_or_wire(scene, solution, kind, arch)
     _across(scene, solution, mm, slot, bore, cup, thick)
-    _words_around(scene, solution, mm, kind, slot, cup, thick)
+    _words_around(scene, solution, mm, kind, cup, thick)
     return scene
 
 
@@ -265,11 +265,8 @@ def _arch(
     upwards = np.array([-(low - high)[1], (low - high)[0]])
     turn = np.linspace(0.0, math.pi, 400)[:, None]
     curve = start + (1 - np.cos(turn)) / 2 * chord + 0.35 * np.sin(turn) * upwards
-    walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
-    count = max(2, 1 + round(walked[-1] / mm[largest_grain]))
-    at = np.linspace(0.0, walked[-1], count)
-    spots = np.column_stack([np.interp(at, walked, curve[:, axis]) for axis in (0, 1)])
-    radii = np.full(count, min(mm[largest_grain], walked[-1] / (count - 1)) / 2)
+    spots, step = strung(curve, mm[largest_grain], round)
+    radii = np.full(len(spots), min(mm[largest_grain], step) / 2)
     free = _clear_of_screw(spots, radii, sides)
     return spots[free], radii[free]
 
@@ -327,7 +324,7 @@ def _across(
 
 
 def _words_around(
-    scene: Scene, solution: Solution, mm: dict[Quantity, float], kind: _Kind, slot: bool, cup: float, thick: float
+    scene: Scene, solution: Solution, mm: dict[Quantity, float], kind: _Kind, cup: float, thick: float
 ) -> None:
     width = scene.window[2]
     length, out = mm[inlet_length], mm[outlet_diameter]

@@ -10,7 +10,15 @@ from __future__ import annotations
 from sympy import Expr, Float, Piecewise, exp, log, oo, pi, tan
 
 from augerbook.chapters.feedstock import viscosity_feed
-from augerbook.chapters.heat import feed_heat, melt_flow, melt_temperature, plastic_section, screw_radius, soft_time
+from augerbook.chapters.heat import (
+    NO_LATENT,
+    feed_heat,
+    melt_flow,
+    melt_temperature,
+    plastic_section,
+    screw_radius,
+    soft_time,
+)
 from augerbook.chapters.melt import models as melt_models
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.sources import Source
@@ -85,7 +93,6 @@ _HOT_NOZZLE = "nozzle and bore are as hot as the block"
 _BALL = "the grain is a ball of fused density, wetted by something as hot as the block from the first moment on"
 _RAMP = "wall and plastic warm up evenly in time as the plug moves ahead, long enough for its profile to settle"
 _ONE_SIDE = "what the screw gives, and the time in which voids close, is in the factor alone, which is a judgement"
-_NO_LATENT = "no heat of fusion: add it to the specific heat for plastics that crystallise"
 
 SUBJECT.model(
     "gas_constant", (), (gas_constant,), melt_models.gas_constant, "The molar gas constant",
@@ -256,7 +263,7 @@ melt_diffusivity = SUBJECT.equals(
     "Diffusivity",
     positive=True,
     source=_DEFINITION,
-    assumptions=(_NO_LATENT,),
+    assumptions=(NO_LATENT,),
 )
 _WALL = bore_diameter / 2
 fusing_time = SUBJECT.equals(
@@ -270,14 +277,14 @@ fusing_time = SUBJECT.equals(
     "How far the screw's side lags behind the wall",
     digits=2,
     source=_HERE,
-    assumptions=(_RAMP, _ONE_SIDE, _NO_LATENT),
+    assumptions=(_RAMP, _ONE_SIDE, NO_LATENT),
     title="time to fuse",
 )
 SUBJECT.model(
     "grain_melt_time", (sieve_mesh, melt_diffusivity, set_temperature, softening_temperature, throat_temperature),
     (grain_melt_time,), melt_models.grain_time, "A ball in a hot bath",
     source=Source("incropera", "chapter 5, sphere whose surface takes a temperature at once"),
-    assumptions=(_BALL, _NO_LATENT),
+    assumptions=(_BALL, NO_LATENT),
 )  # fmt: skip
 melting_reserve = SUBJECT.equals(
     "melting_reserve",

@@ -39,9 +39,7 @@ _NEAR = 1e-4
 
 def _range_of(quantity: Quantity) -> tuple[float, float]:
     """Return the least and the most (SI) that a build may give, and that the fit may find."""
-    if quantity.low is None or quantity.high is None:
-        raise ValueError(f"{quantity.key} has no range")
-    low, high = quantity.si(quantity.low), quantity.si(quantity.high)
+    low, high = map(quantity.si, quantity.limits)
     if quantity is power_index and transition.low is not None:
         # In Cross's law the transition is 1 less the power index, and a build gives both.
         high = min(high, 1 - transition.low)

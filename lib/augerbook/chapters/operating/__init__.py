@@ -547,10 +547,13 @@ SUBJECT.margin(
     advice="leave a wider gap over the tips, take a larger nozzle or print more slowly",
     source=_JUDGED,
 )  # fmt: skip
+#: Of what a motor can turn, whether at rest or at its speed.
+TORQUE_GOOD, TORQUE_LIMIT = 0.5, 0.8
+TORQUE_PRACTICE = Source("common practice", "half of the motor's torque is good, four fifths the limit")
 SUBJECT.margin(
-    "torque_share", torque_share, good=0.5, limit=0.8,
+    "torque_share", torque_share, good=TORQUE_GOOD, limit=TORQUE_LIMIT,
     why="a motor that works near its stall torque loses steps as soon as a batch is a little stiffer",
     advice="cool the tube so that less of the plastic is soft, or print more slowly; gear the motor further down only "
     "if gear and screw bear the larger torque at stall, and bearing, plate, tube and nozzle the thrust",
-    source=Source("common practice", "half of the motor's torque is good, four fifths the limit"),
+    source=TORQUE_PRACTICE,
 )  # fmt: skip

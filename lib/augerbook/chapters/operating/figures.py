@@ -29,7 +29,7 @@ from augerbook.chapters.operating import (
     torque_share,
 )
 from augerbook.chapters.operating.graphs import nozzle_line, screw_line
-from augerbook.chapters.operating.models import back_from_nozzle, carried_stress
+from augerbook.chapters.operating.models import back_from_nozzle, flow_stress
 from augerbook.chapters.thrust import nozzle_pressure, pressure_thrust, stall_thrust, wall_thrust
 from augerbook.core.fixed_point import fixed_point, within_range
 from augerbook.core.network import Choices, Network, Solution, Values
@@ -112,7 +112,7 @@ def stresses_of(solution: Solution) -> Stresses:
     soft, speed = state_of(*(solution[q] for q in INPUTS)).soft, np.array([solution[operating_speed]])
     along = back_from_nozzle(soft, speed)
     edges = solution[cold_length] + np.concatenate([[0.0], np.cumsum(soft.length[0])])
-    flows = carried_stress(soft._replace(torn_stress=np.array([np.inf])), speed)[0]
+    flows = flow_stress(soft, speed)[0]
     middle = (along.pressure[0, 1:] + along.pressure[0, :-1]) / 2
     place = (edges[1:] + edges[:-1]) / 2
     return Stresses(place, flows, np.full(place.size, soft.torn_stress[0]), soft.friction[0] * middle, along.stress[0])

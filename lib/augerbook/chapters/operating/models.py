@@ -68,11 +68,15 @@ class Along(NamedTuple):
     torque: Array
 
 
+def flow_stress(soft: Soft, speed: Array) -> Array:
+    """Return the stress (Pa) in each slice at a speed (1/s) at which it flows as a melt."""
+    rate = 2 * np.pi * speed * soft.mean_shear
+    return np.asarray(shifted_viscosity(rate[:, None], soft.shift, *(v[:, None] for v in soft.law)) * rate[:, None])
+
+
 def carried_stress(soft: Soft, speed: Array) -> Array:
     """Return the stress (Pa) in each slice at a speed (1/s): that of the melt, as far as soft plastic carries it."""
-    rate = 2 * np.pi * speed * soft.mean_shear
-    flows = shifted_viscosity(rate[:, None], soft.shift, *(v[:, None] for v in soft.law)) * rate[:, None]
-    return np.asarray(np.minimum(flows, soft.torn_stress[:, None]))
+    return np.asarray(np.minimum(flow_stress(soft, speed), soft.torn_stress[:, None]))
 
 
 def back_from_nozzle(soft: Soft, speed: Array) -> Along:

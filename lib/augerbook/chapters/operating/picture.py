@@ -27,7 +27,7 @@ from augerbook.chapters.operating import (
     soft_torque,
     state_of,
 )
-from augerbook.chapters.operating.models import back_from_nozzle, carried_stress
+from augerbook.chapters.operating.models import back_from_nozzle, flow_stress
 from augerbook.chapters.thrust import nozzle_pressure
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -70,7 +70,7 @@ def pressures_of(solution: Solution) -> Pressures:
     place = cold + np.concatenate([[0.0], np.cumsum(soft.length[0])])
     edges = np.column_stack([place, along.pressure[0]])
     # Where melt at this rate would need more than is carried, friction or the shear limit decides.
-    limited = along.stress[0] < carried_stress(soft._replace(torn_stress=np.array([np.inf])), speed)[0]
+    limited = along.stress[0] < flow_stress(soft, speed)[0]
     return Pressures(plug, _runs(edges, limited), _runs(edges, ~limited))
 
 

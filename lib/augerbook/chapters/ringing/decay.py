@@ -142,12 +142,11 @@ def _first_guess(since: Array, reading: Array) -> Array:
     return np.array([turning, decay])
 
 
-def crest_damping(time: Array, reading: Array) -> float:
+def crest_damping(reading: Array) -> float:
     """Return the damping ratio by the logarithmic decrement of crests and valleys, the simple way; NaN for too few.
 
     Args:
-        time: of each reading, in s.
-        reading: in any one unit, about any middle.
+        reading: one after another, in any one unit, about any middle; when each was taken does not matter.
     """
     swing = reading - (reading.max() + reading.min()) / 2
     sides = np.flatnonzero(np.diff(np.sign(swing)) != 0) + 1
@@ -169,7 +168,7 @@ def _remembered(time: bytes, reading: bytes) -> tuple[DampedSine, float]:
     columns = (np.frombuffer(time), np.frombuffer(reading))
     fit = fit_damped_sine(*columns)
     since = columns[0] - columns[0][0]
-    return fit, crest_damping(columns[0], columns[1] - fit.slope * since)
+    return fit, crest_damping(columns[1] - fit.slope * since)
 
 
 def fit_of(columns: tuple[Array, Array]) -> DampedSine:

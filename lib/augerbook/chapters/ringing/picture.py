@@ -206,7 +206,7 @@ def draw_wall(solution: Solution) -> Scene:
         alt=f"The wall behind a corner from above, {long:.3g} mm of it, with deviations drawn {times:g} times larger. "
         f"The nozzle swings up to {number(float(np.abs(off).max()), 2)} mm off the wall, in waves of "
         f"{solution.text(wall_wave)} while it prints at {solution.text(line_speed)}; the outer edge of a line "
-        f"{wide:.3g} mm wide goes up and down by {number(ripple_of(places, edge), 2)} mm behind the first crest; the "
+        f"{wide:.3g} mm wide goes up and down by {number(ripple_of(edge), 2)} mm behind the first crest; the "
         f"bound is {solution.text(wave_height)}.",
     )  # fmt: skip
     floor = -0.42 * tall
@@ -226,7 +226,7 @@ def draw_wall(solution: Solution) -> Scene:
     return scene
 
 
-def ripple_of(places: Floats, edge: Floats) -> float:
+def ripple_of(edge: Floats) -> float:
     """Return the largest step from a valley of the edge to the lower of the crests beside it; zero without one."""
     turns = np.flatnonzero(np.diff(np.sign(np.diff(edge))) != 0) + 1
     heights = edge[turns]

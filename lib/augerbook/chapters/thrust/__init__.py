@@ -336,7 +336,7 @@ block_thread_stress = SUBJECT.equals(
     assumptions=(_SHARED, _HALF),
     valid=(_FEW_TURNS,),
 )
-_SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
+SHEAR = "a metal yields in shear at its yield strength over the root of three (von Mises)"
 nozzle_thread_share = SUBJECT.equals(
     "nozzle_thread_share",
     "x_tau_N",
@@ -345,7 +345,7 @@ nozzle_thread_share = SUBJECT.equals(
     sqrt(3) * nozzle_thread_stress / (nozzle_strength_share * nozzle_yield_strength),
     "How near the nozzle's thread is to yielding",
     source=_HERE,
-    assumptions=(_SHEAR,),
+    assumptions=(SHEAR,),
 )
 block_thread_share = SUBJECT.equals(
     "block_thread_share",
@@ -355,7 +355,7 @@ block_thread_share = SUBJECT.equals(
     sqrt(3) * block_thread_stress / (block_strength_share * block_yield_strength),
     "How near the block's thread is to yielding",
     source=_HERE,
-    assumptions=(_SHEAR,),
+    assumptions=(SHEAR,),
     title="stress of the block's thread at stall",
 )
 _IN_THE_WALL = nozzle_preload / (pi * (nozzle_root_diameter**2 - melt_bore_diameter**2) / 4)
