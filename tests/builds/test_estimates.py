@@ -509,6 +509,16 @@ def test_every_estimate_of_a_build_has_a_way(filled: Build) -> None:
     assert all(way_of(filled, item) is not None for item in estimated(filled))
 
 
+def test_an_estimate_is_told_with_the_reason_that_gave_its_figures(filled: Build) -> None:
+    several = [q for q in filled.entries if filled.entries[q].estimated and len(all_ways()[q]) > 1]
+    assert stall_torque in several
+    for quantity in several:
+        way = way_of(filled, quantity)
+        said = _said(filled, way, _before(quantity)) if way is not None else None
+        assert isinstance(said, tuple), quantity.key
+        assert said[0] == pytest.approx(filled.entries[quantity].nominal, rel=5e-3), quantity.key
+
+
 def test_estimates_silence_no_alarm(seven: Build) -> None:
     hot = seven.with_value(set_temperature, float(set_temperature.si(260)))
     with_them = with_estimates(hot)
