@@ -38,7 +38,8 @@ _MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {
 # a bar below it wherever bars take room.
 _ROOM = f"""\
 <style>
-:is(.{LIVE}, .{LIVE} .widget-box) > .jupyter-widgets:not(.widget-box) {{ max-width: calc(100% - 2 * var(--jp-widgets-margin, 2px)); }}
+:is(.{LIVE}, .{LIVE} .widget-box) > .jupyter-widgets:not(.widget-box) {{
+  max-width: calc(100% - 2 * var(--jp-widgets-margin, 2px)); }}
 </style>"""
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
 _LONG = 400
