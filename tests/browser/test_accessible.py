@@ -145,6 +145,9 @@ def test_no_row_of_a_list_and_no_example_beside_it_is_cut(page: Page) -> None:
 SIDEWAYS = """all => all.filter(e => e.offsetParent && e.scrollWidth > e.clientWidth + 1)
                .map(e => `${e.scrollWidth - e.clientWidth} px: ${e.innerText.slice(0, 60)}`)"""
 
+#: How far the page reaches beyond the notebook that it stands in.
+WIDER = "e => e.getBoundingClientRect().right - e.closest('.jp-Notebook').getBoundingClientRect().right"
+
 
 @in_one_theme
 @pytest.mark.parametrize("width", [900, 1280, 1600])
@@ -156,6 +159,8 @@ def test_nothing_of_the_page_scrolls_sideways_by_itself(page: Page, width: int) 
             page.panel(title)
             page.lab.wait_idle()
             assert boxes.evaluate_all(SIDEWAYS) == [], title
+            # None widens the page beyond the window either, which would cut all of it.
+            assert page.lab.notebook.locator(AREA).evaluate(WIDER) <= 0, title
     finally:
         page.lab.page.set_viewport_size(SIZE)
 
