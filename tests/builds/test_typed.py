@@ -8,6 +8,7 @@ from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.builds.typed import spread_text, typed_columns, typed_si, typed_spread
 from augerbook.chapters import whole_head
 from augerbook.core.units import UnitError, with_unit
+from augerbook.head.drive import gear_ratio
 from augerbook.head.feedstock import moisture_start, sieve_table
 from augerbook.head.heating import set_temperature
 from augerbook.head.plastic import reference_temperature
@@ -210,6 +211,32 @@ def test_fractions_of_an_inch_are_read_in_a_file_and_a_bare_one_is_refused() -> 
     assert bore == pytest.approx(0.375 * 25.4e-3, rel=1e-12)
     with pytest.raises(BuildError, match="3/8"):
         read_build(text.replace(line, 'bore_diameter = "3/8"'))
+
+
+@pytest.mark.parametrize(
+    ("text", "ratio"),
+    [("14:1", 14.0), (" 14 : 1 ", 14.0), ("5.18:1", 5.18), ("5,18:1", 5.18), ("88:17", 88 / 17), ("14", 14.0)],
+)
+def test_the_ratio_of_a_gear_is_read_as_its_plate_has_it(text: str, ratio: float) -> None:
+    assert typed_si(gear_ratio, text) == pytest.approx(ratio, rel=1e-12)
+
+
+def test_a_ratio_is_read_in_a_file_too_and_is_no_length() -> None:
+    text = shipped_build("otter").toml()
+    line = 'gear_ratio = "5.18"'
+    assert text.count(line) == 1
+    assert read_build(text.replace(line, 'gear_ratio = "14:1"')).values[gear_ratio] == 14.0
+    for wrong, words in (("14:0", "divides by zero"), ("14:1:1", "is not known here"), ("1:14", "outside the range")):
+        with pytest.raises(UnitError, match=words):
+            typed_si(gear_ratio, wrong)
+    with pytest.raises(UnitError, match="has no unit, but a value in mm is expected"):
+        typed_si(bore_diameter, "14:1")
+
+
+@pytest.mark.parametrize("text", ["8 smurf", "1/0 mm", "8 kg", "8", "eight"])
+def test_a_fault_in_a_file_ends_with_a_value_as_it_may_be_written(text: str) -> None:
+    with pytest.raises(BuildError, match=r'; write it as in "\d[\d.]* mm"$'):
+        read_build(f'format = 1\n[tube]\nbore_diameter = "{text}"')
 
 
 def test_a_measured_value_that_cannot_be_below_zero_is_refused_where_it_is_typed_and_where_it_is_read() -> None:

@@ -391,7 +391,7 @@ class _Reader:
             text = value if isinstance(value, str) else repr(value)
             si = to_si(*(fraction_with_unit(text) or parse_number_with_unit(text)), quantity.unit)
         except UnitError as error:
-            self.faults.append(f'{where} = {_quoted(value)} {error}, such as "{_sample(quantity)}"')
+            self.faults.append(f'{where} = {_quoted(value)} {error}; write it as in "{_sample(quantity)}"')
             return None
         if not math.isfinite(si):
             self.faults.append(f"{where} = {_quoted(value)} is not a finite number")

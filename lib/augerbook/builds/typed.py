@@ -1,4 +1,4 @@
-"""What a person types beside a slider: a number, with or without unit, with a decimal point or comma, or a fraction.
+"""What a person types beside a slider: a number, with or without unit and with point or comma, a fraction or a ratio.
 
 Inches are written as on rulers and drills: ``5/16 in``, ``1 1/4"``, ``1-1/4 inch``. A spread is two such values.
 """
@@ -110,6 +110,8 @@ _FRACTION = re.compile(
     r"\s*(?P<sign>[+-]?)(?:(?P<whole>\d{1,6})(?:\s+|-))?(?P<over>\d{1,6})\s*/\s*(?P<under>\d{1,6})(?![\d.,/])\s*(?P<unit>.*)",
     re.ASCII | re.DOTALL,
 )
+#: A ratio as gears have it on their plates.
+_RATIO = re.compile(r"\s*(?P<of>\d{1,6}(?:\.\d{1,6})?)\s*:\s*(?P<to>\d{1,6}(?:\.\d{1,6})?)\s*", re.ASCII)
 _INCH_MARK = re.compile(r"(?<=[\d.])\s*(?:\"|\u2033|\u201d|'')\s*$")
 _ONE_SIGN = {
     "\u00bc": "1/4", "\u00bd": "1/2", "\u00be": "3/4", "\u215b": "1/8", "\u215c": "3/8", "\u215d": "5/8",
@@ -132,7 +134,7 @@ def _plainly(text: str) -> str:
 
 def _read(quantity: Quantity, text: str) -> float:
     text = _plainly(text)
-    value, unit = fraction_with_unit(text) or parse_number_with_unit(text, decimal_comma=True)
+    value, unit = fraction_with_unit(_with_points(text)) or parse_number_with_unit(text, decimal_comma=True)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
 
@@ -144,12 +146,22 @@ def _means_inches(quantity: Quantity, text: str) -> bool:
     return within(quantity, _read(quantity, f"{text} in"))
 
 
+def _with_points(text: str) -> str:
+    """Return a ratio with decimal points in place of commas; any other text as it is."""
+    points = text.replace(",", ".")
+    return points if _RATIO.fullmatch(points) else text
+
+
 def fraction_with_unit(text: str) -> tuple[float, str] | None:
-    """Return value and unit of a text that is a fraction, such as ``"1 1/4 in"``; None where it is none.
+    """Return value and unit of a text that is a fraction or a ratio, ``"1 1/4 in"``, ``"14:1"``; None if it is none.
 
     Raises:
-        UnitError: a fraction that cannot be meant.
+        UnitError: one that cannot be meant.
     """
+    if ratio := _RATIO.fullmatch(text):
+        if float(ratio["to"]) == 0:
+            raise UnitError("divides by zero")
+        return float(ratio["of"]) / float(ratio["to"]), parse_number_with_unit("1")[1]
     match = _FRACTION.fullmatch(text)
     if match is None:
         return None
