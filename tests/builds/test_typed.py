@@ -138,6 +138,12 @@ def test_no_text_does_anything_but_be_read_or_told(text: str) -> None:
         ("7.5 … 8.5", 7.5, 8.5),
         ("7.5..8.5", 7.5, 8.5),
         ("8 to 9", 8, 9),
+        ("± 0.5", 7.5, 8.5),
+        ("±0,5 mm", 7.5, 8.5),
+        ("+-0.05 cm", 7.5, 8.5),
+        (" +/- 1/2", 7.5, 8.5),
+        ("± 5 %", 7.6, 8.4),
+        ('± 1/16"', 6.4125, 9.5875),
     ],
 )
 def test_a_spread_is_low_and_high(text: str, low: float, high: float) -> None:
@@ -149,6 +155,9 @@ def test_a_spread_of_temperatures_and_below_zero() -> None:
     assert typed_spread(set_temperature, "200 to 215 °C", 478.15) == pytest.approx((473.15, 488.15))
     assert typed_spread(reference_temperature, "-50 to -20", 233.15) == pytest.approx((223.15, 253.15))
     assert typed_spread(moisture_start, "0.2 to 0.5 %", 0.0035) == pytest.approx((0.002, 0.005))
+    assert typed_spread(set_temperature, "± 5", 478.15) == pytest.approx((473.15, 483.15))
+    assert typed_spread(set_temperature, "± 5 °C", 478.15) == pytest.approx((473.15, 483.15))
+    assert typed_spread(moisture_start, "± 0.1 %", 0.0035) == pytest.approx((0.0025, 0.0045))
     assert typed_spread(moisture_start, "  ", 0.0035) is None
 
 
@@ -163,6 +172,11 @@ def test_a_spread_of_temperatures_and_below_zero() -> None:
         ("8.5 to 9", "does not lie about the value itself, 8 mm"),
         ("7 to 99", "is outside the range: expected 2.2 to 25 mm"),
         ("7 to 9 kg", "is in kg, but a value in mm is expected"),
+        ("± 9", "goes outside the range: expected 2.2 to 25 mm"),
+        ("± 0", "is nothing above zero"),
+        ("± -1", "is nothing above zero"),
+        ("± 1 kg", "is in kg, but a value in mm is expected"),
+        ("±", "is not a number with a unit"),
         ("x to y", "is not a number with a unit"),
         ("7 to 9" + " " * 200, "is too long"),
     ],
@@ -171,6 +185,12 @@ def test_what_is_no_spread_is_told(text: str, words: str) -> None:
     with pytest.raises(UnitError) as error:
         typed_spread(bore_diameter, text, 0.008)
     assert words in str(error.value)
+
+
+@pytest.mark.parametrize("text", ["8 ± 0.1", "8 mm +- 0.1", "8 +/- 0.1 mm"])
+def test_a_spread_behind_a_value_is_sent_to_its_own_field(text: str) -> None:
+    with pytest.raises(UnitError, match="has a spread behind it"):
+        typed_si(bore_diameter, text)
 
 
 @given(st.data())
