@@ -141,6 +141,38 @@ def test_no_row_of_a_list_and_no_example_beside_it_is_cut(page: Page) -> None:
         assert typed.evaluate_all(cut) == [], title
 
 
+#: Boxes with a bar below them, and what sticks out of each: 1 px is rounding.
+SIDEWAYS = """all => all.filter(e => e.offsetParent && e.scrollWidth > e.clientWidth + 1)
+               .map(e => `${e.scrollWidth - e.clientWidth} px: ${e.innerText.slice(0, 60)}`)"""
+
+#: How far the page reaches beyond the notebook that it stands in.
+WIDER = "e => e.getBoundingClientRect().right - e.closest('.jp-Notebook').getBoundingClientRect().right"
+
+
+@in_one_theme
+@pytest.mark.parametrize("width", [900, 1280, 1600])
+def test_nothing_of_the_page_scrolls_sideways_by_itself(page: Page, width: int) -> None:
+    boxes = page.lab.notebook.locator(f"{AREA}, {AREA} .widget-box")
+    page.lab.page.set_viewport_size({"width": width, "height": SIZE["height"]})
+    try:
+        for title in titles(page):
+            page.panel(title)
+            page.lab.wait_idle()
+            assert boxes.evaluate_all(SIDEWAYS) == [], title
+            # None widens the page beyond the window either, which would cut all of it.
+            assert page.lab.notebook.locator(AREA).evaluate(WIDER) <= 0, title
+    finally:
+        page.lab.page.set_viewport_size(SIZE)
+
+
+def test_no_panel_of_a_chapter_scrolls_sideways_by_itself(lab: Lab) -> None:
+    lab.open("19_trials")  # sliders, and a text to paste
+    lab.run_all()
+    boxes = lab.notebook.locator(f"{AREA}, {AREA} .widget-box")
+    assert boxes.count() > 10
+    assert boxes.evaluate_all(SIDEWAYS) == []
+
+
 @in_one_theme
 def test_the_strip_stays_in_view_while_sliders_move(page: Page) -> None:
     strip = page.lab.notebook.locator(".augerbook-staying")

@@ -34,8 +34,11 @@ from augerbook.builds.estimates import (
 from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
+from augerbook.chapters.drive import drive_share
+from augerbook.chapters.operating import blocked_share, torque_share
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate import plate_stress_share
+from augerbook.chapters.retraction import takeback_reserve
 from augerbook.core.margin import Verdict
 from augerbook.core.network import Network
 from augerbook.core.quantity import Choice, Lookup, Quantity
@@ -507,6 +510,35 @@ def test_a_margin_says_which_estimates_decide_it(filled: Build) -> None:
 
 def test_every_estimate_of_a_build_has_a_way(filled: Build) -> None:
     assert all(way_of(filled, item) is not None for item in estimated(filled))
+
+
+def test_an_estimate_is_told_with_the_reason_that_gave_its_figures(filled: Build) -> None:
+    several = [q for q in filled.entries if filled.entries[q].estimated and len(all_ways()[q]) > 1]
+    assert stall_torque in several
+    for quantity in several:
+        way = way_of(filled, quantity)
+        said = _said(filled, way, _before(quantity)) if way is not None else None
+        assert isinstance(said, tuple), quantity.key
+        assert said[0] == pytest.approx(filled.entries[quantity].nominal, rel=5e-3), quantity.key
+
+
+GEARED_DOWN = (
+    SEVEN.replace("DIN 7998 6", "DIN 7998 8")
+    .replace('"8 mm"', '"10 mm"')
+    .replace('"42 x 40"', '"42 x 40"\ngear_ratio = "14"')
+    .replace('"5 mm"', '"3 mm"\nplate_material = "aluminium"')
+    .replace('"0.6 mm"', '"0.8 mm"')
+    .replace('"2.5 mm**3/s"', '"4 mm**3/s"')
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("text", [SEVEN, GEARED_DOWN], ids=["small", "large"])
+def test_no_share_of_torque_thrust_or_volume_spreads_below_zero(text: str) -> None:
+    build = estimated_at_rest(read_build(text))
+    shares = [torque_share, drive_share, blocked_share, takeback_reserve]
+    around = spreads(build.network, shares, build.values, build.ends, build.choices)
+    assert {quantity.key: around[quantity].low for quantity in shares if not around[quantity].low >= 0} == {}
 
 
 def test_estimates_silence_no_alarm(seven: Build) -> None:

@@ -8,6 +8,7 @@ from augerbook.builds.shipped import read_build, shipped_build
 from augerbook.builds.typed import spread_text, typed_columns, typed_si, typed_spread
 from augerbook.chapters import whole_head
 from augerbook.core.units import UnitError, with_unit
+from augerbook.head.drive import gear_ratio
 from augerbook.head.feedstock import moisture_start, sieve_table
 from augerbook.head.heating import set_temperature
 from augerbook.head.plastic import reference_temperature
@@ -135,6 +136,12 @@ def test_no_text_does_anything_but_be_read_or_told(text: str) -> None:
         ("7.5 … 8.5", 7.5, 8.5),
         ("7.5..8.5", 7.5, 8.5),
         ("8 to 9", 8, 9),
+        ("± 0.5", 7.5, 8.5),
+        ("±0,5 mm", 7.5, 8.5),
+        ("+-0.05 cm", 7.5, 8.5),
+        (" +/- 1/2", 7.5, 8.5),
+        ("± 5 %", 7.6, 8.4),
+        ('± 1/16"', 6.4125, 9.5875),
     ],
 )
 def test_a_spread_is_low_and_high(text: str, low: float, high: float) -> None:
@@ -146,6 +153,9 @@ def test_a_spread_of_temperatures_and_below_zero() -> None:
     assert typed_spread(set_temperature, "200 to 215 °C", 478.15) == pytest.approx((473.15, 488.15))
     assert typed_spread(reference_temperature, "-50 to -20", 233.15) == pytest.approx((223.15, 253.15))
     assert typed_spread(moisture_start, "0.2 to 0.5 %", 0.0035) == pytest.approx((0.002, 0.005))
+    assert typed_spread(set_temperature, "± 5", 478.15) == pytest.approx((473.15, 483.15))
+    assert typed_spread(set_temperature, "± 5 °C", 478.15) == pytest.approx((473.15, 483.15))
+    assert typed_spread(moisture_start, "± 0.1 %", 0.0035) == pytest.approx((0.0025, 0.0045))
     assert typed_spread(moisture_start, "  ", 0.0035) is None
 
 
@@ -160,6 +170,11 @@ def test_a_spread_of_temperatures_and_below_zero() -> None:
         ("8.5 to 9", "does not lie about the value itself, 8 mm"),
         ("7 to 99", "is outside the range: expected 2.2 to 25 mm"),
         ("7 to 9 kg", "is in kg, but a value in mm is expected"),
+        ("± 9", "goes outside the range: expected 2.2 to 25 mm"),
+        ("± 0", "is nothing above zero"),
+        ("± -1", "is nothing above zero"),
+        ("± 1 kg", "is in kg, but a value in mm is expected"),
+        ("±", "is not a number with a unit"),
         ("x to y", "is not a number with a unit"),
         ("7 to 9" + " " * 200, "is too long"),
     ],
@@ -168,6 +183,12 @@ def test_what_is_no_spread_is_told(text: str, words: str) -> None:
     with pytest.raises(UnitError) as error:
         typed_spread(bore_diameter, text, 0.008)
     assert words in str(error.value)
+
+
+@pytest.mark.parametrize("text", ["8 ± 0.1", "8 mm +- 0.1", "8 +/- 0.1 mm"])
+def test_a_spread_behind_a_value_is_sent_to_its_own_field(text: str) -> None:
+    with pytest.raises(UnitError, match="has a spread behind it"):
+        typed_si(bore_diameter, text)
 
 
 @given(st.data())
@@ -208,6 +229,32 @@ def test_fractions_of_an_inch_are_read_in_a_file_and_a_bare_one_is_refused() -> 
     assert bore == pytest.approx(0.375 * 25.4e-3, rel=1e-12)
     with pytest.raises(BuildError, match="3/8"):
         read_build(text.replace(line, 'bore_diameter = "3/8"'))
+
+
+@pytest.mark.parametrize(
+    ("text", "ratio"),
+    [("14:1", 14.0), (" 14 : 1 ", 14.0), ("5.18:1", 5.18), ("5,18:1", 5.18), ("88:17", 88 / 17), ("14", 14.0)],
+)
+def test_the_ratio_of_a_gear_is_read_as_its_plate_has_it(text: str, ratio: float) -> None:
+    assert typed_si(gear_ratio, text) == pytest.approx(ratio, rel=1e-12)
+
+
+def test_a_ratio_is_read_in_a_file_too_and_is_no_length() -> None:
+    text = shipped_build("otter").toml()
+    line = 'gear_ratio = "5.18"'
+    assert text.count(line) == 1
+    assert read_build(text.replace(line, 'gear_ratio = "14:1"')).values[gear_ratio] == 14.0
+    for wrong, words in (("14:0", "divides by zero"), ("14:1:1", "is not known here"), ("1:14", "outside the range")):
+        with pytest.raises(UnitError, match=words):
+            typed_si(gear_ratio, wrong)
+    with pytest.raises(UnitError, match="has no unit, but a value in mm is expected"):
+        typed_si(bore_diameter, "14:1")
+
+
+@pytest.mark.parametrize("text", ["8 smurf", "1/0 mm", "8 kg", "8", "eight"])
+def test_a_fault_in_a_file_ends_with_a_value_as_it_may_be_written(text: str) -> None:
+    with pytest.raises(BuildError, match=r'; write it as in "\d[\d.]* mm"$'):
+        read_build(f'format = 1\n[tube]\nbore_diameter = "{text}"')
 
 
 def test_a_measured_value_that_cannot_be_below_zero_is_refused_where_it_is_typed_and_where_it_is_read() -> None:

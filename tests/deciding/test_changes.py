@@ -251,6 +251,22 @@ def test_a_good_offer_says_whether_its_spread_holds(found: dict[str, Found]) -> 
 
 
 @pytest.mark.slow
+def test_an_offer_says_what_the_page_would_say_of_broken_conditions_once_it_is_tried(
+    wren: Build, found: dict[str, Found]
+) -> None:
+    def broken(build: Build) -> set[str]:
+        return {warned.validity.otherwise for warned in build.solution.warnings if not warned.validity.hazard}
+
+    said = [(offer, broken(offer.tried.build) - broken(wren)) for one in found.values() for offer in one.offers]
+    assert [offer.tried.change.words for offer, words in said if set(offer.broken) != words] == []
+    assert any(words for _, words in said)
+    for offer, _ in said:  # what the margin itself rests on comes first: the page tells the first in full
+        build, wanted = offer.tried.build, offer.margin.quantity
+        own = {v.otherwise for node in NETWORK.chain([wanted], build.values, build.choices) for v in node.valid}
+        assert [words in own for words in offer.broken] == sorted((w in own for w in offer.broken), reverse=True)
+
+
+@pytest.mark.slow
 def test_no_offer_brings_a_danger(wren: Build, found: dict[str, Found]) -> None:
     assert wren.solution.hazards == ()
     hotter = [c for c in changes(wren, [set_temperature]) if c.build.solution.hazards]

@@ -53,6 +53,13 @@ def test_an_empty_paste_and_half_a_build_are_told_in_plain_words(panel: BuildPan
     assert plain < line and panel._session.build is before
 
 
+def test_a_value_that_stands_twice_is_told_as_such(panel: BuildPanel) -> None:
+    panel.paste.value = shipped_build("wren").toml().replace("[tube]\n", '[tube]\nbore_diameter = "3 mm"\n')
+    panel.load_paste.click()
+    said = panel.rows[PASTE].said
+    assert "gives anew what an earlier one gave" in said and "in the line: bore_diameter" in said
+
+
 @pytest.mark.parametrize(("content", "words"), [(b"\xff\xfe\x00", "is no text file"), (b"x = 1", "yours is unchanged")])
 def test_an_upload_that_fails_is_told_beside_the_upload(panel: BuildPanel, content: bytes, words: str) -> None:
     uploaded(panel, content)

@@ -36,15 +36,18 @@ def test_a_long_paragraph_is_not_cut_in_the_middle() -> None:
         ("80 mm3", "**Not yet**: too small."),
         ("90 mm3", "**Not yet**: too large."),
         ("900 mm3", "**Not yet**: much too large."),
+        (85.5, "**Right.**"),
+        (900, "**Not yet**: much too large."),
+        (float("nan"), "**No answer yet**: the text 'nan' is not a number with a unit."),
         ("85.5 mm", "**No answer yet**: the text '85.5 mm' "),
         ("many", "**No answer yet**: the text 'many' "),
         ("", "**No answer yet**: the text '' is empty: type a number."),
     ],
 )
-def test_an_exercise_tells_right_from_wrong(answer: str | None, said: str) -> None:
+def test_an_exercise_tells_right_from_wrong(answer: str | float | None, said: str) -> None:
     told = repr(exercise(net_volume, answer))
     assert told.startswith(said)
-    assert (answer is not None and "85.5" in answer) or "85.5" not in told
+    assert "85.5" in str(answer) or "85.5" not in told
 
 
 def test_an_exercise_may_change_the_build() -> None:

@@ -248,3 +248,12 @@ def test_melt_data_that_stand_in_for_a_plastic_are_no_contradiction() -> None:
     assert polymer(session.build.names[melt_data]) != "PETG" and contradictions(session.build) == []
     picked = session.build.with_name(melt_data, session.build.names[melt_data])
     assert len(contradictions(picked)) == 1
+
+
+def test_who_has_a_screw_by_its_kind_is_told_under_which_standard_it_stands() -> None:
+    told = " ".join(w.value for w in FewPanel(Session(shipped_build("otter"))).widget.children if hasattr(w, "value"))
+    rows = read_table(standard_screw.table).rows.values()
+    assert {row.text("kind") for row in rows} >= {"coach screw", "tapping screw"}
+    for row in rows:
+        standard = re.split(r" ?[\d.]+$", row.name)[0]
+        assert re.search(rf"\b{standard}: [^;)]*\b{row.text('kind')}\b", told), row.name

@@ -365,7 +365,9 @@ def way_of(build: Build, item: Guessable) -> Way | None:
     ways = all_ways().get(item, ())
     if len(ways) > 1:
         known = without_estimates(build)  # where it came from was not estimated itself
-        return next((way for way in ways if _said(known, way, _before(item)) is not None), ways[0])
+        # A result may have come from other estimates.
+        bases = ((way, build if _of_result(way) else known) for way in ways)
+        return next((way for way, base in bases if _said(base, way, _before(item)) is not None), ways[0])
     return next(iter(ways), None)
 
 

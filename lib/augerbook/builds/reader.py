@@ -66,8 +66,8 @@ _LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
 #: What to look for where the text is no TOML; what TOML has to say against it follows.
 _NO_BUILD = (
-    'the text breaks off, or one of its lines is not of the form key = "value"; as it stands, this is not a TOML build '
-    "file"
+    'the text breaks off, or one of its lines is not of the form key = "value", or gives anew what an earlier one '
+    "gave; as it stands, this is not a TOML build file"
 )
 
 
@@ -390,7 +390,7 @@ class _Reader:
             text = value if isinstance(value, str) else repr(value)
             si = to_si(*(fraction_with_unit(text) or parse_number_with_unit(text)), quantity.unit)
         except UnitError as error:
-            self.faults.append(f'{where} = {_quoted(value)} {error}, such as "{_sample(quantity)}"')
+            self.faults.append(f'{where} = {_quoted(value)} {error}; write it as in "{_sample(quantity)}"')
             return None
         if not math.isfinite(si):
             self.faults.append(f"{where} = {_quoted(value)} is not a finite number")

@@ -1,4 +1,4 @@
-"""What a person types beside a slider: a number, with or without unit, with a decimal point or comma, or a fraction.
+"""What a person types beside a slider: a number, with or without unit and with point or comma, a fraction or a ratio.
 
 Inches are written as on rulers and drills: ``5/16 in``, ``1 1/4"``, ``1-1/4 inch``. A spread is two such values.
 """
@@ -30,6 +30,8 @@ def typed_si(quantity: Quantity, text: str) -> float:
     """
     if not text.strip():
         raise UnitError("is empty: type a number")
+    if _GIVE.search(text):
+        raise UnitError("has a spread behind it: type the value alone here, and the spread beside it under All values")
     si = _read(quantity, text)
     if not math.isfinite(si) or not within(quantity, si):
         inches = f"; for inches write '{text.strip()} in'" if _means_inches(quantity, text) else ""
@@ -42,7 +44,7 @@ def typed_si(quantity: Quantity, text: str) -> float:
 def typed_spread(quantity: Quantity, text: str, nominal: float) -> tuple[float, float] | None:
     """Return low and high (SI) of a spread such as ``"0.2 to 0.35"``, ``"5/16 to 3/8 in"``; None for an empty text.
 
-    A unit behind the second value alone holds for both.
+    A unit behind the second value alone holds for both. ``"± 0.1"`` is as much to either side of the value.
 
     Args:
         quantity: whose spread it is.
@@ -56,11 +58,15 @@ def typed_spread(quantity: Quantity, text: str, nominal: float) -> tuple[float, 
         return None
     if len(text) > _LONGEST_SPREAD:
         raise UnitError("is too long for two numbers with units")
+    if give := _GIVE.match(text):
+        return _about(quantity, text[give.end() :], nominal)
     parts = [part.strip() for part in _BETWEEN.split(text)]
     if len(parts) == 1 and "/" not in text:
         parts = _STROKE.split(text.strip())
     if len(parts) != 2 or not all(parts):
-        raise UnitError("is not low to high, such as 0.2 to 0.35; leave it empty when the value is known exactly")
+        raise UnitError(
+            "is not low to high, such as 0.2 to 0.35, or ± 0.1; leave it empty when the value is known exactly"
+        )
     if _BARE.fullmatch(parts[0]) and (unit := _unit_of(parts[1])):
         parts[0] += f" {unit}"
     low, high = (typed_si(quantity, part) for part in parts)
@@ -71,6 +77,23 @@ def typed_spread(quantity: Quantity, text: str, nominal: float) -> tuple[float, 
     if nominal < low - slack or nominal > high + slack:
         raise UnitError(f"does not lie about the value itself, {at}")
     return min(low, nominal), max(high, nominal)
+
+
+def _about(quantity: Quantity, text: str, nominal: float) -> tuple[float, float]:
+    """Return what lies as far to either side of a value (SI) as ``text`` says; per cent of a length are shares."""
+    text = _plainly(text)
+    value, unit = fraction_with_unit(_with_points(text)) or parse_number_with_unit(text, decimal_comma=True)
+    if unit == "percent" and quantity.unit != unit and not quantity.on_a_scale:
+        give = abs(nominal) * value / 100
+    else:
+        unit = quantity.unit if _BARE.fullmatch(text) else unit
+        give = to_si(value, unit, quantity.unit) - to_si(0.0, unit, quantity.unit)  # a scale's zero drops out
+    low, high = nominal - give, nominal + give
+    if not low < high:
+        raise UnitError("is nothing above zero to either side")
+    if not (within(quantity, low) and within(quantity, high)):
+        raise UnitError(f"goes outside the range: {outside_in_words(quantity)}")
+    return low, high
 
 
 def spread_text(quantity: Quantity, low: float, high: float) -> str:
@@ -103,6 +126,7 @@ def typed_columns(series: Series, rows: Sequence[Sequence[str]]) -> tuple[tuple[
 _BETWEEN = re.compile(r"\s+to\s+|\s*\.\.+\s*|\s*\u2026\s*|\s*;\s*|\s*\u2013\s*|\s+-\s+")
 #: Between two numbers without a fraction a stroke can be nothing else.
 _STROKE = re.compile(r"(?<=[\d.])-(?=[\d.])")
+_GIVE = re.compile(r"\s*(?:\u00b1|\+\s*/?\s*[-\u2212])")
 _LONGEST_SPREAD = 120
 _UNIT_BEHIND = re.compile(r"[\d.,/\s+-]*(?:[eE][+-]?\d+)?\s*(.*)", re.DOTALL)
 #: A fraction as on a ruler, alone or behind whole ones. What follows it is the unit: 5 1/min is none.
@@ -110,6 +134,8 @@ _FRACTION = re.compile(
     r"\s*(?P<sign>[+-]?)(?:(?P<whole>\d{1,6})(?:\s+|-))?(?P<over>\d{1,6})\s*/\s*(?P<under>\d{1,6})(?![\d.,/])\s*(?P<unit>.*)",
     re.ASCII | re.DOTALL,
 )
+#: A ratio as gears have it on their plates.
+_RATIO = re.compile(r"\s*(?P<of>\d{1,6}(?:\.\d{1,6})?)\s*:\s*(?P<to>\d{1,6}(?:\.\d{1,6})?)\s*", re.ASCII)
 _INCH_MARK = re.compile(r"(?<=[\d.])\s*(?:\"|\u2033|\u201d|'')\s*$")
 _ONE_SIGN = {
     "\u00bc": "1/4", "\u00bd": "1/2", "\u00be": "3/4", "\u215b": "1/8", "\u215c": "3/8", "\u215d": "5/8",
@@ -132,7 +158,7 @@ def _plainly(text: str) -> str:
 
 def _read(quantity: Quantity, text: str) -> float:
     text = _plainly(text)
-    value, unit = fraction_with_unit(text) or parse_number_with_unit(text, decimal_comma=True)
+    value, unit = fraction_with_unit(_with_points(text)) or parse_number_with_unit(text, decimal_comma=True)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
 
@@ -144,12 +170,22 @@ def _means_inches(quantity: Quantity, text: str) -> bool:
     return within(quantity, _read(quantity, f"{text} in"))
 
 
+def _with_points(text: str) -> str:
+    """Return a ratio with decimal points in place of commas; any other text as it is."""
+    points = text.replace(",", ".")
+    return points if _RATIO.fullmatch(points) else text
+
+
 def fraction_with_unit(text: str) -> tuple[float, str] | None:
-    """Return value and unit of a text that is a fraction, such as ``"1 1/4 in"``; None where it is none.
+    """Return value and unit of a text that is a fraction or a ratio, ``"1 1/4 in"``, ``"14:1"``; None if it is none.
 
     Raises:
-        UnitError: a fraction that cannot be meant.
+        UnitError: one that cannot be meant.
     """
+    if ratio := _RATIO.fullmatch(text):
+        if float(ratio["to"]) == 0:
+            raise UnitError("divides by zero")
+        return float(ratio["of"]) / float(ratio["to"]), parse_number_with_unit("1")[1]
     match = _FRACTION.fullmatch(text)
     if match is None:
         return None

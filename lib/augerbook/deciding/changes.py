@@ -18,7 +18,6 @@ from augerbook.builds.build import Build, usable_rows, within
 from augerbook.builds.turned import can_be_turned
 from augerbook.core.fixed_point import AT_REST, within_range
 from augerbook.core.margin import Margin, Verdict
-from augerbook.core.network import Warned
 from augerbook.core.quantity import Choice, Lookup, Quantity, Series
 from augerbook.core.spread import OneStep, in_doubt, small_steps, spreads
 from augerbook.deciding.candidates import Item, from_to, unanswered
@@ -146,7 +145,8 @@ class Offer:
         worse, better: the other margins whose verdict changes for the worse and for the better; worse is as well what
             is beyond its limit already, and much farther then.
         in_doubt: whether it is good at its value, and beyond its limit somewhere within its spread.
-        broken: what it means that conditions on the way to the margin do not hold any more, in words.
+        broken: what it means that conditions of the head do not hold any more, in words; those on the way to the margin
+            first.
     """
 
     tried: Tried
@@ -569,7 +569,7 @@ def is_dangerous(build: Build, offer: Offer) -> bool:
 
 
 def looked_at(build: Build, offer: Offer) -> Offer:
-    """Return an offer with what its spread says, and the conditions on the way to it that it breaks."""
+    """Return an offer with what its spread says, and the conditions that it breaks anywhere in the head."""
     other, quantity = offer.tried.build, offer.margin.quantity
     around = spreads(other.network, [quantity], other.values, other.ends, other.choices)[quantity]
     doubt = in_doubt(offer.margin, offer.after, around)
@@ -579,11 +579,10 @@ def looked_at(build: Build, offer: Offer) -> Offer:
 
 
 def _broken(build: Build, quantity: Quantity) -> list[str]:
-    """Return what it means that conditions on the way to a result do not hold: only those can be told soon enough."""
-    chain, values = build.network.chain([quantity], build.values, build.choices), build.solution.values
-    told = (Warned(node, validity) for node in chain for validity in node.valid if not validity.hazard)
-    with np.errstate(all="ignore"):
-        return [warned.validity.otherwise for warned in told if warned.fails(values)]
+    """Return what it means that conditions of the whole head do not hold, those on the way to a result first."""
+    way = {node.id for node in build.network.chain([quantity], build.values, build.choices)}
+    told = (warned for warned in build.solution.warnings if not warned.validity.hazard)
+    return [warned.validity.otherwise for warned in sorted(told, key=lambda warned: warned.node.id not in way)]
 
 
 @dataclass(frozen=True)

@@ -20,8 +20,8 @@ _FIELD = widgets.Layout(width="min(560px, calc(100% - 4px))")
 #: So many rows are shown at most for a search: more is no answer, and takes a browser seconds.
 _MOST = 30
 _HOW = (
-    "Beside each slider stands its value, and beside that its spread, from low to high: type 0.2 to 0.35, or leave it "
-    "empty when the value is known exactly. Units may be typed behind: 5/16 in, 0.8 cm."
+    "Beside each slider stands its value, and beside that its spread, from low to high: type 0.2 to 0.35, or ± 0.1, or "
+    "leave it empty when the value is known exactly. Units may be typed behind: 5/16 in, 0.8 cm."
 )
 
 Item = Quantity | Choice | Lookup | Series

@@ -246,13 +246,14 @@ def percent_text(ratio: float) -> str:
 
 
 def exercise(
-    quantity: Quantity, answer: str | None = None, *, build: str = "otter", within: float = 0.02, **changes: str
+    quantity: Quantity, answer: str | float | None = None, *, build: str = "otter", within: float = 0.02, **changes: str
 ) -> Markdown:
     """Tell whether an answer is right, without saying what would be.
 
     Args:
         quantity: what is asked for.
-        answer: a number with its unit, as ``"12.5 mm"``; None before the reader has typed one.
+        answer: a number with its unit, as ``"12.5 mm"``, or without it, as a text or not; None before the reader has
+            typed one.
         build: name of the shipped build that the question is about.
         within: how far an answer may be off, as a share of the right one.
         changes: other values for inputs of that build, by key and with their units.
@@ -269,9 +270,9 @@ def exercise(
         kind = f"a number in {unit}" if unit else "a plain number"
         return Markdown(f"Put your answer in place of `None`, {kind} in quotation marks, and run the cell.")
     try:
-        given = typed_si(quantity, answer)
+        given = typed_si(quantity, str(answer))
     except UnitError as error:
-        return Markdown(f"**No answer yet**: the text {answer!r} {error}.")
+        return Markdown(f"**No answer yet**: the text {str(answer)!r} {error}.")
     if abs(given - right) <= within * abs(right):
         return Markdown("**Right.**")
     far = abs(given - right) > abs(right)

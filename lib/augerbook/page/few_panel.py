@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -36,6 +37,7 @@ from augerbook.page.noted import Noted
 from augerbook.page.session import Session
 from augerbook.page.value_row import label_of
 from augerbook.settle import estimated_at_rest
+from augerbook.tables import read_table
 
 _WIDE = widgets.Layout(width="100%")
 _COLUMNS = widgets.Layout(width="100%", grid_template_columns="repeat(auto-fit, minmax(330px, 1fr))", grid_gap="0 16px")
@@ -48,11 +50,13 @@ VALUES: tuple[Quantity, ...] = (
     wanted_flow,
 )  # fmt: skip
 _OPENING = (
-    "Say what you know: take names from the lists, type values. Motors go by frame and length in millimetres (a frame "
-    "of 42 is NEMA 17, one of 57 NEMA 23). Then let the rest be estimated, with wide ranges and marked as such. Each "
-    "margin then says which estimates decide it, and how to find them out. Whatever you move or "
-    "type afterwards is an estimate no longer."
+    "Say what you know: take names from the lists, type values. Screws go by standard and diameter in millimetres "
+    "({screws}). Motors go by frame and length in millimetres (a frame of 42 is NEMA 17, one of 57 NEMA 23). Then let "
+    "the rest be estimated, with wide ranges and marked as such. Each margin then says which estimates decide it, and "
+    "how to find them out. Whatever you move or type afterwards is an estimate no longer."
 )
+#: What stands behind the standard in the name of a screw.
+_SIZE = re.compile(r" ?[\d.]+$")
 #: So many outdated estimates are named.
 _NAMED = 4
 
@@ -127,7 +131,7 @@ class FewPanel:
         inputs += [field.noted.widget for field in self.fields.values()]
         self.widget = widgets.VBox(
             [
-                widgets.HTML(Markup("<p style='margin:0 0 6px;line-height:1.4'>{}</p>").format(_OPENING)),
+                widgets.HTML(Markup("<p style='margin:0 0 6px;line-height:1.4'>{}</p>").format(_opening())),
                 widgets.HBox([self.anew], layout=_ROW),
                 widgets.GridBox(inputs, layout=_COLUMNS),
                 self.line.widget,
@@ -162,6 +166,14 @@ class FewPanel:
     def _begin(self) -> None:
         self._session.load(emptied(self._session.build))
         self._sight.keep()
+
+
+def _opening() -> str:
+    """Say how names and values go in; of screws also what their standards are of, since shops sell them by kind."""
+    kinds: dict[str, dict[str, None]] = {}
+    for row in read_table(standard_screw.table).rows.values():
+        kinds.setdefault(_SIZE.sub("", row.name), {})[row.text("kind")] = None
+    return _OPENING.format(screws="; ".join(f"{standard}: {', '.join(of)}" for standard, of in kinds.items()))
 
 
 class EstimateLine:

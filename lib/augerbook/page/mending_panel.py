@@ -278,7 +278,9 @@ def offer_html(offer: Offer) -> Markup:
             small.append(f"{words}: {', '.join(told)}{more}.")
     if not small:
         small.append("No other margin changes its verdict.")
-    small += [f"Outside a model's range then: {words}." for words in offer.broken[:1]]
+    if offer.broken:
+        rest = len(offer.broken) - 1
+        small.append(f"Outside a model's range then: {offer.broken[0]}{f' (and {rest} more)' if rest else ''}.")
     box = Markup("<div style='line-height:1.35;border-left:2px solid {};padding-left:6px'>{}<br>"
                  "<small style='color:{}'>{}</small></div>")  # fmt: skip
     return box.format(FAINT, line, QUIET, " ".join(small))

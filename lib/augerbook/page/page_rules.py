@@ -13,9 +13,9 @@ from augerbook.page.unseen import unseen
 #: Class of what stays in view at the top of the notebook while the rest of its panel scrolls below it.
 STAYING = "augerbook-staying"
 
-# What stays is held by the notebook's own scrolling area: nothing between the two may scroll or clip by itself. What
-# scrolls below it is stacked by itself: tabs are stacked fourteen high, and would lie above the strip and take its
-# clicks.
+# What stays is held by the notebook's own scrolling area: nothing between the two may scroll or clip by itself, nor
+# grow with what is too wide in it: that scrolls in its own box. What scrolls below the strip is stacked by itself: tabs
+# are stacked fourteen high, and would lie above the strip and take its clicks.
 #
 # The arrow of a list is a picture, black in either theme: on a dark page it is drawn anew, as light as the text.
 _ARROW = (
@@ -30,8 +30,10 @@ _STYLE_SHEET = f"""\
   margin-top: -18px; margin-left: auto; width: max-content; padding: 0 8px; font-size: 12px; line-height: 18px;
   pointer-events: none; color: var(--jp-layout-color0, #fff); background: var(--jp-ui-font-color1, #1f2328); }}
 :is(.jp-Cell, .jp-Cell-outputWrapper, .jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .widget-box,
-  .jupyter-widgets):not(.{STAYING}):has(.{STAYING}) {{ overflow: visible !important; contain: none; }}
+  .jupyter-widgets):not(.{STAYING}):has(.{STAYING}) {{ overflow: visible !important; contain: none;
+  min-width: 0; }}
 .{STAYING} ~ * {{ isolation: isolate; }}
+.{LIVE} .widget-html-content {{ min-width: 0; }}
 [data-jp-theme-light="false"] .{LIVE} {{ --jp-widgets-dropdown-arrow: {_ARROW}; }}
 .{LIVE} .jupyter-widget-Collapse-header, .{LIVE} .lm-TabBar-tab {{ color: var(--jp-ui-font-color1) !important; }}
 .{LIVE} .lm-TabBar-content {{ flex-wrap: wrap; }}

@@ -16,6 +16,7 @@ from markupsafe import Markup
 from augerbook.draw.picture import Drawn
 from augerbook.draw.still import bundle
 from augerbook.draw.style import VIEW_WIDTH
+from augerbook.page.unseen import unseen
 
 _VIEW = "application/vnd.jupyter.widget-view+json"
 _RULES, LIVE, _SOON = "augerbook-rules", "augerbook-live", "augerbook-soon"
@@ -33,6 +34,13 @@ _STYLE_SHEET = f"""\
 """
 #: What is shown while a panel is made goes by itself when anything follows; no viewer without the rules shows it.
 _MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {{ display: block !important; }}\n"
+# A widget keeps a margin on both sides, also where it is as wide as its box: the box would scroll by so much, and have
+# a bar below it wherever bars take room.
+_ROOM = f"""\
+<style>
+:is(.{LIVE}, .{LIVE} .widget-box) > .jupyter-widgets:not(.widget-box) {{
+  max-width: calc(100% - 2 * var(--jp-widgets-margin, 2px)); }}
+</style>"""
 #: Characters of a text from which on its plain form is cut: a stored notebook holds both forms.
 _LONG = 400
 
@@ -60,10 +68,11 @@ def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str, *,
         begun: something was displayed meanwhile, and with it the rules of the page.
     """
     panel.add_class(LIVE)
+    shown = widgets.VBox([panel, unseen(_ROOM)], layout=widgets.Layout(width="100%"))
     if not begun:
         _display_rules()
     # Nothing but the view, not even the text that a widget has by nature: what is stored then lacks this output.
-    display({_VIEW: panel._repr_mimebundle_()[_VIEW]}, raw=True)
+    display({_VIEW: shown._repr_mimebundle_()[_VIEW]}, raw=True)
     picture, about = bundle(still.png(), still.alt)
     display(picture, metadata=about, raw=True)
     words = f"{markdown}\n\n*To move the sliders run this notebook: menu Run, Run All Cells.*"

@@ -141,7 +141,7 @@ class ValueRow:
         if spread_typed is not None:
             self.spread = widgets.Text(
                 description=f"spread of {label_of(quantity)}", placeholder="", continuous_update=False,
-                tooltip="From low to high, such as 0.2 to 0.35; empty while the value is known exactly",
+                tooltip="From low to high, such as 0.2 to 0.35, or ± 0.1; empty while the value is known exactly",
                 layout=_SPREAD_FIELD, style=_FIELD_STYLE,
             )  # fmt: skip
             self.spread.observe(self._spread_changed, names="value")

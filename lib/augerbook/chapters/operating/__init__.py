@@ -392,6 +392,7 @@ torque_share = SUBJECT.equals(
         ),
     ),
     title="torque over that at stall",
+    nonnegative=True,
 )
 torque_found = SUBJECT.equals(
     "torque_found",
@@ -522,6 +523,7 @@ blocked_share = SUBJECT.equals(
     "What a blocked nozzle brings about before the motor does",
     source=_DEFINITION,
     title="thrust when the nozzle blocks, over that at stall",
+    nonnegative=True,
 )
 SUBJECT.model(
     "wall_thrust", (operating_thrust, pressure_thrust), (wall_thrust,), _added_by_wall,

@@ -326,6 +326,7 @@ takeback_reserve = SUBJECT.equals(
     "Told over needed",
     source=_DEFINITION,
     title="volume told to take back over that needed",
+    nonnegative=True,
 )
 start_time = SUBJECT.result(
     "start_time",
