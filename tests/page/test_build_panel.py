@@ -57,7 +57,7 @@ def test_a_value_that_stands_twice_is_told_as_such(panel: BuildPanel) -> None:
     panel.paste.value = shipped_build("wren").toml().replace("[tube]\n", '[tube]\nbore_diameter = "3 mm"\n')
     panel.load_paste.click()
     said = panel.rows[PASTE].said
-    assert "gives anew what an earlier one gave" in said and "in the line: bore_diameter" in said
+    assert "gives a value a second time" in said and "in the line: bore_diameter" in said
 
 
 @pytest.mark.parametrize(("content", "words"), [(b"\xff\xfe\x00", "is no text file"), (b"x = 1", "yours is unchanged")])

@@ -66,8 +66,8 @@ _LINE = re.compile(rf"\b({ONE_LINE}\s*=\s*\{{\s*format\s*=.*\}})")
 _TOP_KEYS = ("format", "name", "note")
 #: What to look for where the text is no TOML; what TOML has to say against it follows.
 _NO_BUILD = (
-    'the text breaks off, or one of its lines is not of the form key = "value", or gives anew what an earlier one '
-    "gave; as it stands, this is not a TOML build file"
+    'the text breaks off, or one of its lines is not of the form key = "value" or gives a value a second time; as it '
+    "stands, this is not a TOML build file"
 )
 
 

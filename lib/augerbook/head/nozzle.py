@@ -63,12 +63,14 @@ nozzle_material = PART.lookup(
     "what the nozzle is made of",
     "materials",
     {nozzle_yield_strength: "yield_strength", nozzle_highest_temperature: "highest_temperature"},
+    tells=((nozzle_yield_strength,),),
 )
 block_material = PART.lookup(
     "block_material",
     "what the heated block is made of",
     "materials",
     {block_yield_strength: "yield_strength", block_highest_temperature: "highest_temperature"},
+    tells=((block_yield_strength,),),
 )
 PART.require(nozzle_diameter, melt_bore_diameter, "a cone narrows towards the land")
 PART.require(nozzle_thread_pitch, nozzle_thread_diameter, "a thread is shallower than what it is cut into")

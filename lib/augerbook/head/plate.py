@@ -70,6 +70,7 @@ plate_material = PART.lookup(
         plate_density: "density",
         plate_yield_strength: "yield_strength",
     },
+    tells=((plate_yield_strength,),),
 )
 PART.require(seat_diameter, plate_span, "the bearing's seat must lie within the plate")
 PART.require(seat_diameter, plate_width, "the bearing's seat must lie within the plate")

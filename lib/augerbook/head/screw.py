@@ -94,6 +94,7 @@ screw_material = PART.lookup(
         screw_yield_strength: "yield_strength",
         screw_highest_temperature: "highest_temperature",
     },
+    tells=((screw_yield_strength,),),
 )
 PART.require(core_diameter, major_diameter, "the flight needs a depth")
 PART.require(major_diameter, bore_diameter, "the screw must turn in its bore")

@@ -83,6 +83,7 @@ tube_material = PART.lookup(
         tube_highest_temperature: "highest_temperature",
         tube_yield_strength: "yield_strength",
     },
+    tells=((tube_yield_strength,),),
 )
 break_material = PART.lookup(
     "break_material",
@@ -95,5 +96,6 @@ break_material = PART.lookup(
         break_highest_temperature: "highest_temperature",
         break_yield_strength: "yield_strength",
     },
+    tells=((break_yield_strength,),),
 )
 PART.require(bore_diameter, tube_outside_diameter, "the tube needs a wall")
