@@ -53,10 +53,22 @@ block_strength_share = PART.given(
     "block_strength_share", "x_B", "percent", "share of the block's yield strength that is left after long heat", 5, 100
 )
 nozzle_highest_temperature = PART.given(
-    "nozzle_highest_temperature", "T_N_max", "degC", "highest temperature that the nozzle's material bears", 30, 1200
+    "nozzle_highest_temperature",
+    "T_N_max",
+    "degC",
+    "highest temperature that the nozzle's material bears",
+    30,
+    1200,
+    title="nozzle's temperature limit",
 )
 block_highest_temperature = PART.given(
-    "block_highest_temperature", "T_B_max", "degC", "highest temperature that the block's material bears", 30, 1200
+    "block_highest_temperature",
+    "T_B_max",
+    "degC",
+    "highest temperature that the block's material bears",
+    30,
+    1200,
+    title="block's temperature limit",
 )
 nozzle_material = PART.lookup(
     "nozzle_material",

@@ -80,7 +80,13 @@ reference_screw = PART.lookup(
     },
 )
 screw_highest_temperature = PART.given(
-    "screw_highest_temperature", "T_s_max", "degC", "highest temperature that the screw's material bears", 30, 1200
+    "screw_highest_temperature",
+    "T_s_max",
+    "degC",
+    "highest temperature that the screw's material bears",
+    30,
+    1200,
+    title="screw's temperature limit",
 )
 screw_material = PART.lookup(
     "screw_material",

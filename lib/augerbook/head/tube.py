@@ -24,7 +24,13 @@ tube_conductivity = PART.given("tube_conductivity", "k_t", "W/m/K", "thermal con
 tube_density = PART.given("tube_density", "rho_tube", "kg/m**3", "density of the tube", 800, 9000)
 tube_specific_heat = PART.given("tube_specific_heat", "c_t", "J/kg/K", "specific heat of the tube", 100, 3000)
 tube_highest_temperature = PART.given(
-    "tube_highest_temperature", "T_t_max", "degC", "highest temperature that the tube's material bears", 30, 1200
+    "tube_highest_temperature",
+    "T_t_max",
+    "degC",
+    "highest temperature that the tube's material bears",
+    30,
+    1200,
+    title="tube's temperature limit",
 )
 break_highest_temperature = PART.given(
     "break_highest_temperature",
@@ -33,6 +39,7 @@ break_highest_temperature = PART.given(
     "highest temperature that the thermal break's material bears",
     30,
     1200,
+    title="break's temperature limit",
 )
 break_start = PART.given(
     "break_start",
