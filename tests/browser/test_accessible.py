@@ -166,7 +166,7 @@ def test_nothing_of_the_page_scrolls_sideways_by_itself(page: Page, width: int) 
 
 
 def test_no_panel_of_a_chapter_scrolls_sideways_by_itself(lab: Lab) -> None:
-    lab.open("19_trials")  # sliders, and a text to paste
+    lab.open("03_screw")
     lab.run_all()
     boxes = lab.notebook.locator(f"{AREA}, {AREA} .widget-box")
     assert boxes.count() > 10

@@ -44,7 +44,7 @@ def strung(curve: Floats, grain: float, whole: Callable[[float], int]) -> tuple[
     Args:
         curve: close points.
         grain: size of a grain.
-        whole: makes their number a whole one, ``math.ceil`` or ``round``.
+        whole: makes their number a whole one: rounds it up, or to the nearest.
     """
     walked = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
     count = max(2, 1 + whole(walked[-1] / grain))
