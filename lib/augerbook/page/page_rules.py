@@ -15,7 +15,8 @@ STAYING = "augerbook-staying"
 
 # What stays is held by the notebook's own scrolling area: nothing between the two may scroll or clip by itself, nor
 # grow with what is too wide in it: that scrolls in its own box. What scrolls below the strip is stacked by itself: tabs
-# are stacked fourteen high, and would lie above the strip and take its clicks.
+# are stacked fourteen high, and would lie above the strip and take its clicks. Pictures reach two pixels further to the
+# side than the strip, and would show beside it: its shadow hides them.
 #
 # The arrow of a list is a picture, black in either theme: on a dark page it is drawn anew, as light as the text.
 _ARROW = (
@@ -25,7 +26,8 @@ _ARROW = (
 _STYLE_SHEET = f"""\
 <style>
 .{STAYING} {{ position: sticky; top: 0; z-index: 3; max-height: 40vh; overflow-y: auto; flex: none;
-  display: block; background: var(--jp-layout-color0, #fff); border-bottom: 1px solid var(--jp-border-color2, #bbb); }}
+  display: block; background: var(--jp-layout-color0, #fff); border-bottom: 1px solid var(--jp-border-color2, #bbb);
+  box-shadow: -3px 0 var(--jp-layout-color0, #fff), 3px 0 var(--jp-layout-color0, #fff); }}
 .{STAYING}[data-more]::after {{ content: "▾ scroll for more"; display: block; position: sticky; bottom: 0; height: 18px;
   margin-top: -18px; margin-left: auto; width: max-content; padding: 0 8px; font-size: 12px; line-height: 18px;
   pointer-events: none; color: var(--jp-layout-color0, #fff); background: var(--jp-ui-font-color1, #1f2328); }}
