@@ -49,7 +49,7 @@ _OF_TRIALS = Markup("<span style='color:{};margin-right:6px'>trials:</span>")
 #: being moved.
 _FOLDED = Markup(
     "<details data-fold='{key} in the strip' style='color:{colour};display:inline'><summary style='cursor:pointer;"
-    "display:inline;text-decoration:underline dotted'>{words}</summary> {inside}</details> "
+    "display:inline;text-decoration:underline dotted;white-space:nowrap'>{words}</summary> {inside}</details> "
 )
 #: So many margins without a value, or unsure, are told one by one: of more it is not each one that matters.
 _MOST_SHOWN = 8
