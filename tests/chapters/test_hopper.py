@@ -10,7 +10,6 @@ from augerbook.chapters import whole_head
 from augerbook.chapters.hopper import SUBJECT
 from augerbook.chapters.hopper.figures import (
     HOLES,
-    card_span,
     draw_arches,
     draw_card,
     draw_cups,
@@ -612,13 +611,17 @@ def test_figures_of_the_chapter_say_what_the_numbers_say(name: str) -> None:
         assert scene.svg().startswith("<svg")
 
 
-@pytest.mark.outside("hopper.cohesive_outlet", by="the span of an arch over a hole with upright walls, by hand")
+@pytest.mark.outside(
+    "hopper.card_hole", "hopper.cohesive_outlet", by="the span of an arch over a hole with upright walls, by hand"
+)
 def test_the_card_shows_which_holes_the_dust_bridges() -> None:
     """Twice the strength over weight, for a level card; granules sieved clean bridge five of the largest."""
     key = whole_head().quantities
     dusty = shipped_build("wren").with_value(key["cohesion_scale"], 13.0).solution
     span = 2 * 13.0 * 1.5 / (460 * 9.80665) * 1000
-    assert card_span(dusty) == pytest.approx(span, rel=1e-6)
+    assert dusty.shown(key["card_hole"]) == pytest.approx(span, rel=1e-6)
+    upright = shipped_build("wren").with_value(key["cohesion_scale"], 13.0).with_value(key["hopper_half_angle"], 0.0)
+    assert upright.solution.shown(key["cohesive_outlet"]) == pytest.approx(span, rel=1e-6)
     kept = [f"{hole:.0f} mm" for hole in HOLES if hole < span]
     clean = [f"{hole:.0f} mm" for hole in HOLES if hole < 5 * dusty.shown(key["largest_grain"])]
     alt = draw_card(dusty).alt

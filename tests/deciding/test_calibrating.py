@@ -33,7 +33,10 @@ from augerbook.head.feedstock import radial_stress_ratio, solid_density
 from augerbook.head.screw import friction_screw
 from augerbook.head.trials import weighings
 from augerbook.head.tube import bore_diameter, friction_barrel
+from augerbook.settle import estimated_at_rest
 from scipy.integrate import quad
+
+from tests.builds.seven import SEVEN
 
 pytestmark = pytest.mark.slow
 Q = whole_head().quantities
@@ -329,6 +332,25 @@ def test_the_draws_of_the_last_build_are_kept_however_it_was_read(
     assert rank_trials(again, Q["tube_stress_share"], KINDS[:1]) == rank_trials(
         otter, Q["tube_stress_share"], KINDS[:1]
     )
+
+
+def test_holes_in_a_card_tell_of_dust_whose_strength_is_estimated() -> None:
+    """One closed formula: the logarithms of the inputs add up, so that a hole narrows their sum as two measurements."""
+    dusty = estimated_at_rest(read_build(SEVEN))
+    hole, outlet = Q["card_hole"], Q["outlet_reserve"]
+    first, second, *_ = rank_trials(dusty, outlet)
+    assert first.name == "dust over holes in a card" and first.left < 0.9 < second.left
+    assert first.most is not None and first.most[0] is Q["cohesion_scale"]
+    found = calibrate(dusty, [Trial(first.name, hole, 9e-3, 0.15 * 9e-3)])
+    assert [n.quantity.key for n in found.narrowed if n.told] == ["cohesion_scale"]
+    before, after = dusty.solution[hole], found.build.solution[hole]
+    assert abs(math.log(after / 9e-3)) < 0.5 < abs(math.log(before / 9e-3))
+
+
+def test_a_trial_of_what_is_known_is_not_ranked(otter: Build) -> None:
+    known = Build(**{**vars_of(otter), "entries": otter.entries | {Q["loose_density"]: Entry(420.0)}})
+    for build, there in ((otter, True), (known, False)):
+        assert ("dust over holes in a card" in [one.name for one in rank_trials(build, grip_reserve)]) == there
 
 
 def test_a_trial_that_tells_nothing_leaves_all(otter: Build) -> None:

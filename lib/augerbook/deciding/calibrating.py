@@ -18,6 +18,7 @@ from scipy import special
 from scipy.optimize import least_squares
 
 from augerbook.builds.build import Build, Entry
+from augerbook.chapters.hopper import card_hole
 from augerbook.chapters.operating import heater_at_work, needed_torque, operating_thrust
 from augerbook.chapters.trials import plug_test_ratio, turn_mass, weighing_spread
 from augerbook.core.margin import Margin
@@ -118,6 +119,9 @@ KINDS = (
     Kind("tilted plane of the screw's metal", friction_screw, 0.08, by_angle=True),
     Kind("tilted plane of the bore's metal", friction_barrel, 0.08, by_angle=True),
     Kind("heater's power", heater_at_work, 0.03),
+    # Between the hole that stays bridged and the next one, a quarter wider, its place is anyone's guess; and the dust
+    # lies there as it fell.
+    Kind("dust over holes in a card", card_hole, 0.15),
 )
 
 
@@ -611,12 +615,12 @@ def rank_trials(build: Build, result: Quantity, kinds: Sequence[Kind] = KINDS) -
     Draws of all that is uncertain go through the whole head. Each in turn is taken for the truth, and the trial is made
     on it with its scatter; the other draws then count by how well they agree with what it brought (Bayes' rule). What
     they still differ by is what the trial leaves. No slope is taken: it holds across jumps as well. Trials that the
-    build has no values for are left out.
+    build has no values for are left out, and those of what it takes for known.
 
     Raises:
         ValueError: the result has no value in this build, or nothing that it depends on has a spread.
     """
-    known = [kind for kind in kinds if kind.quantity in build.solution.values]
+    known = [k for k in kinds if k.quantity in build.solution.values and uncertain_of(build, [k.quantity])]
     if not uncertain_of(build, [result]):
         raise ValueError(f"{result.name_in_words} depends on nothing that has a spread in this build")
     crowd = _crowd(build)

@@ -263,6 +263,20 @@ critical_strength = SUBJECT.equals(
     source=_TUTORIAL,
     assumptions=("the strength of a lump is a power of the pressing that made it",),
 )
+card_hole = SUBJECT.equals(
+    "card_hole",
+    "B_card",
+    "mm",
+    "hole in a card that sticking dust just bridges",
+    2 * critical_strength / (loose_density * gravity),
+    "The span at which the arch over a flat card breaks",
+    positive=True,
+    source=_HERE,
+    assumptions=(
+        "the stress is the same all along the arch",
+        "dust over the card was pressed as hard as in the hopper",
+    ),
+)
 cohesive_outlet = SUBJECT.equals(
     "cohesive_outlet",
     "B_c",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from augerbook.chapters.grains import grain_median, grain_spread, largest_grain
 from augerbook.chapters.hopper import (
+    card_hole,
     cohesive_outlet,
     compressibility_index,
     flight_fill,
@@ -36,12 +37,6 @@ HOLES = (4.0, 6.0, 8.0, 10.0)
 def grain_span(solution: Solution) -> float:
     """Return the widest outlet, in mm, that grains arch over: what the hopper would need if its dust did not stick."""
     (span,) = solution.sweep([needed_still], [cohesion_scale])(np.array([1e-6]))
-    return float(1e3 * span[0])
-
-
-def card_span(solution: Solution) -> float:
-    """Return the widest hole in a level card, in mm, that the dust bridges: an outlet below upright walls."""
-    (span,) = solution.sweep([cohesive_outlet], [hopper_half_angle])(np.array([0.0]))
     return float(1e3 * span[0])
 
 
@@ -210,7 +205,7 @@ def draw_slab() -> Scene:
 def draw_card(solution: Solution) -> Scene:
     """Draw the card test twice, with the dust and without: which holes stay bridged, and by what."""
     grain = solution.shown(largest_grain)
-    spans = {"with its dust": card_span(solution), "dust sieved out": 0.0}
+    spans = {"with its dust": solution.shown(card_hole), "dust sieved out": 0.0}
     wedged = grain_span(solution)
     gap, deep, fall = 4.0, 7.0, 10.0
     long = sum(HOLES) + gap * (len(HOLES) + 1)
