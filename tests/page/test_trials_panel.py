@@ -60,6 +60,15 @@ def test_a_name_that_cannot_be_drawn_is_told_by_its_line() -> None:
     assert "line 3: the character U+D83D in it cannot be shown" in panel.message.value and panel.compared is None
 
 
+def test_nothing_is_called_wrong_before_anybody_asked() -> None:
+    panel = TrialsPanel()
+    assert "paste" not in panel.message.value
+    panel.asked[balance_reading].value = "0,1 g"
+    assert "paste" not in panel.message.value
+    panel.read.click()
+    assert "Nothing to read yet" in panel.message.value
+
+
 def test_what_is_planned_and_not_weighed_is_counted() -> None:
     panel = TrialsPanel("screw,mass [g],turns\nA,0.5,57\nA,0.52,57\nB,,\nB,0.6,57\nB,0.61,57\n")
     assert "1 planned weighings are still empty and do not count" in panel.message.value and panel.compared

@@ -98,7 +98,7 @@ class TrialsPanel:
         self.picture, self.summary = live_html(), widgets.HTML(layout=_WIDE)
         self.compared: Compared | None = None
         self.still: LivePlot | None = None
-        self.read.on_click(lambda _: self.refresh())
+        self.read.on_click(lambda _: self._read_as_asked())
         on_upload(self.upload, self._load)
         self.invented.observe(self._take_invented, names="value")
         for field in self.asked.values():
@@ -130,7 +130,7 @@ class TrialsPanel:
         self.compared = self.still = None
         self.picture.value = self.summary.value = ""
         if not self.text.value.strip():
-            self.message.value = message_html("Nothing to read yet: paste weighings into the field above")
+            self.message.value = message_html("")
             return
         try:
             weighings = read_weighings(self.text.value)
@@ -141,6 +141,11 @@ class TrialsPanel:
             return
         left = len(weighings.waiting)
         self.message.value = message_html(f"{left} planned weighings are still empty and do not count" if left else "")
+
+    def _read_as_asked(self) -> None:
+        self.refresh()
+        if not self.text.value.strip():
+            self.message.value = message_html("Nothing to read yet: paste weighings into the field above")
 
     def _load(self, name: str, content: bytes) -> None:
         try:
