@@ -26,7 +26,7 @@ from augerbook.deciding.draws import triangle
 _REACH = 1.645
 #: Truths drawn, of which the first of each way are taken.
 _DRAWN = 1024
-#: Sets after which what was found so far is printed: two hundred take an hour and a half.
+#: Sets after which what was found so far is printed: two hundred of each kind take an hour and a half.
 _EVERY = 20
 
 
