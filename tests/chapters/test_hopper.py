@@ -21,7 +21,7 @@ from augerbook.chapters.hopper.figures import (
     grain_span,
 )
 from augerbook.chapters.hopper.graphs import SettlingGraphs
-from augerbook.chapters.hopper.picture import _SIZES, PICTURES, _has_met_the_opening
+from augerbook.chapters.hopper.picture import _SIZES, PICTURES, _cup_inlet, _has_met_the_opening
 from augerbook.core.network import Solution
 from augerbook.core.spread import spread
 from augerbook.core.units import ureg
@@ -545,6 +545,16 @@ def test_pictures_follow_every_slider_to_its_ends(
             scene = PICTURES[0].scene(solution)
             assert scene.svg().startswith("<svg") and "mm" in scene.alt
             assert settling(solution).svg().startswith("<svg")
+
+
+@pytest.mark.parametrize("degrees", [10, 30])
+def test_the_cone_is_drawn_as_steep_as_it_is_and_widens_upwards(degrees: float) -> None:
+    sizes = {"inlet_length": 12.0, "outlet_diameter": 9.0, "core_diameter": 4.0}
+    drawn = _cup_inlet({whole_head().quantities[key]: mm for key, mm in sizes.items()}, 5.0, math.radians(degrees))
+    for wall, side in zip(drawn.walls, (1, -1), strict=True):
+        out, up = wall[-1] - wall[-2]
+        assert math.degrees(math.atan2(side * out, up)) == pytest.approx(degrees)
+        assert side * wall[-2][0] == 4.5
 
 
 def test_picture_shows_the_arch_that_can_hold() -> None:
