@@ -68,7 +68,7 @@ def main(of_each: int = 40, name: str = "otter", *chosen: str) -> None:
                 for done, (head, one) in enumerate(zip(heads, pool.map(_learnt, repeat(build), sets), strict=True), 1):
                     learnt += [] if one is None else [(head, one)]
                     if done % _EVERY == 0 and done < len(heads):
-                        print(f"    after {done}:{_share_covered(_covered(truth, learnt))}", flush=True)
+                        print(f"    after {done}: {_share_covered(_covered(truth, learnt))}", flush=True)
             refused, surprised = len(heads) - len(learnt), sum(bool(one.surprises) for _, one in learnt)
             each = (time.monotonic() - begun) / max(len(heads), 1)
             print(
@@ -100,10 +100,10 @@ def _covered(truth: dict, learnt: list[tuple[int, Calibrated]]) -> list[dict[str
 def _share_covered(sets: list[dict[str, bool]]) -> str:
     hits, count = np.array([(sum(one.values()), len(one)) for one in sets], dtype=float).reshape(-1, 2).T
     if not count.sum():
-        return " nothing told"
+        return "nothing told"
     share = hits.sum() / count.sum()
     error = math.sqrt(((hits - share * count) ** 2).sum()) / count.sum()
-    return f" 90 % intervals cover {100 * share:.1f} % of {count.sum():.0f}, give or take {100 * error:.1f} %"
+    return f"90 % intervals cover {100 * share:.1f} % of {count.sum():.0f}, give or take {100 * error:.1f} %"
 
 
 def _print_covered(sets: list[dict[str, bool]]) -> None:
@@ -111,7 +111,7 @@ def _print_covered(sets: list[dict[str, bool]]) -> None:
     for one in sets:
         for key, hit in one.items():
             told.setdefault(key, []).append(hit)
-    print(f" {_share_covered(sets)}")
+    print(f"  {_share_covered(sets)}")
     for key, column in sorted(told.items(), key=lambda pair: -len(pair[1])):
         print(f"    {key:28} told {len(column):4}, covered {100 * np.mean(column):5.1f} %", flush=True)
 

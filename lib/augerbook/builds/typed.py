@@ -82,7 +82,7 @@ def typed_spread(quantity: Quantity, text: str, nominal: float) -> tuple[float, 
 def _about(quantity: Quantity, text: str, nominal: float) -> tuple[float, float]:
     """Return what lies as far to either side of a value (SI) as ``text`` says; per cent of a length are shares."""
     text = _plainly(text)
-    value, unit = fraction_with_unit(_with_points(text)) or parse_number_with_unit(text, decimal_comma=True)
+    value, unit = _number_with_unit(text)
     if unit == "percent" and quantity.unit != unit and not quantity.on_a_scale:
         give = abs(nominal) * value / 100
     else:
@@ -158,7 +158,7 @@ def _plainly(text: str) -> str:
 
 def _read(quantity: Quantity, text: str) -> float:
     text = _plainly(text)
-    value, unit = fraction_with_unit(_with_points(text)) or parse_number_with_unit(text, decimal_comma=True)
+    value, unit = _number_with_unit(text)
     # Beside a label with a unit a bare number is in that unit; in a file, where no label stands, it would be refused.
     return float(quantity.si(value)) if _BARE.fullmatch(text) else to_si(value, unit, quantity.unit)
 
@@ -170,10 +170,11 @@ def _means_inches(quantity: Quantity, text: str) -> bool:
     return within(quantity, _read(quantity, f"{text} in"))
 
 
-def _with_points(text: str) -> str:
-    """Return a ratio with decimal points in place of commas; any other text as it is."""
+def _number_with_unit(text: str) -> tuple[float, str]:
+    """Return value and unit of a text in plain signs: a ratio, whose commas are points, a fraction, or a number."""
     points = text.replace(",", ".")
-    return points if _RATIO.fullmatch(points) else text
+    part = fraction_with_unit(points if _RATIO.fullmatch(points) else text)
+    return part or parse_number_with_unit(text, decimal_comma=True)
 
 
 def fraction_with_unit(text: str) -> tuple[float, str] | None:

@@ -263,12 +263,14 @@ critical_strength = SUBJECT.equals(
     source=_TUTORIAL,
     assumptions=("the strength of a lump is a power of the pressing that made it",),
 )
+#: The width over which dust of this strength carries its own weight; an arch spans a multiple of it.
+_CARRIED = critical_strength / (loose_density * gravity)
 card_hole = SUBJECT.equals(
     "card_hole",
     "B_card",
     "mm",
     "hole in a card that sticking dust just bridges",
-    2 * critical_strength / (loose_density * gravity),
+    2 * _CARRIED,
     "The span at which the arch over a flat card breaks",
     positive=True,
     source=_HERE,
@@ -282,7 +284,7 @@ cohesive_outlet = SUBJECT.equals(
     "B_c",
     "mm",
     "outlet that an arch of sticking dust cannot span",
-    (2 + hopper_half_angle / (pi / 3)) * critical_strength / (loose_density * gravity),
+    (2 + hopper_half_angle / (pi / 3)) * _CARRIED,
     "The span at which the arch breaks",
     positive=True,
     source=_TUTORIAL,
