@@ -978,6 +978,14 @@ def test_flakes_of_otter_oppose_from_a_thickness_that_its_chapter_names() -> Non
 # What the chapter says to a builder
 
 
+def test_the_share_that_the_margin_calls_good_is_the_grain_that_it_names() -> None:
+    margin, solid = whole_head().margins["grains.share_over_leaning"], whole_head().quantities["solid_density"]
+    assert "a grain of 2.5 mm in every kilogram" in margin.why
+    assert margin.good == 0.001, "of a hundred"
+    grain = shipped_build("otter").solution[solid] * math.pi / 6 * 2.5e-3**3
+    assert grain == pytest.approx(margin.good / 100, rel=0.05)
+
+
 def of_the_tables(machine: bool) -> list[str]:
     """Names of the screws of the tables: metric machine threads, or wood, coach and tapping screws."""
     return [name for name, row in read_table("screws").rows.items() if (row.text("kind") == "metric thread") == machine]

@@ -572,7 +572,7 @@ SUBJECT.margin(
     good=0.001,
     limit=1,
     why="a grain that does not pass even a leaning screw never gets through: it is crushed, or stops the screw. One in "
-    "a hundred thousand by mass is already a grain or so in every handful",
+    "a hundred thousand by mass is already a grain of 2.5 mm in every kilogram",
     advice="sieve through a mesh finer than the size that passes with the screw leaning, or take a wider bore",
     source=Source("judgement", "1 % is what the largest grain that turns up regularly leaves out"),
 )
