@@ -10,9 +10,10 @@ from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.grains.graphs import sizes_of
 from augerbook.chapters.pictures import pictures_of
-from augerbook.chapters.ripple import figures
+from augerbook.chapters.ripple import SUBJECT, figures
 from augerbook.chapters.ripple.picture import draw_evening, flow_of_turns
 from augerbook.core.network import Solution
+from augerbook.core.spread import monte_carlo
 from augerbook.tables import read_table
 from hypothesis import given
 from hypothesis import strategies as st
@@ -21,6 +22,7 @@ from scipy.optimize import brentq
 from scipy.signal import TransferFunction, freqresp, lfilter
 from scipy.stats import lognorm
 
+from tests.chapters.chapters import words_of
 from tests.chapters.test_operating import PlugSlice
 
 BUILD = {
@@ -478,6 +480,28 @@ def test_half_the_mesh_leaves_not_quite_half_and_the_flights_catch_less() -> Non
     least = whole_head().margins["grains.caught_share"].limit
     shares = [shipped_build("otter").with_value(mesh, size).solution.shown(caught) for size in (2e-3, 1.4e-3, 1e-3)]
     assert shares[0] > least > shares[1] > shares[2] == 0
+
+
+@pytest.mark.slow
+def test_the_chapter_says_between_what_the_ripple_of_drawn_heads_lies() -> None:
+    otter, ripple = shipped_build("otter"), whole_head().quantities["ripple"]
+    drawn = monte_carlo(otter.network, [ripple], otter.values, otter.ends, otter.choices, samples=2000)[ripple]
+    low, high = np.percentile(drawn[np.isfinite(drawn)], [5, 95])
+    assert f"a ripple by counting of {100 * low:.0f} to {100 * high:.0f} %." in words_of(SUBJECT)
+
+
+def test_where_the_chapter_trusts_practice_no_flake_of_otter_is_caught() -> None:
+    """Around a smaller screw, and in a wider bore, they slide back flat, and the model calls that more even."""
+    quantities, otter = whole_head().quantities, shipped_build("otter")
+    ripple, unevenness, caught, bore = (
+        quantities[key] for key in ("ripple", "unevenness", "caught_share", "bore_diameter")
+    )
+    smaller = otter.with_name(whole_head().lookups["standard_screw"], "DIN 7998 5").solution
+    wider = otter.with_value(bore, 1.1 * otter.values[bore]).solution
+    assert smaller[caught] == wider[caught] == 0
+    assert smaller[ripple] < otter.solution[ripple]
+    assert 1 - wider[unevenness] / otter.solution[unevenness] == pytest.approx(1 / 7, abs=0.01)
+    assert "the flow, by all causes together, comes out a seventh more even" in words_of(SUBJECT)
 
 
 @pytest.mark.parametrize("name", ["otter", "wren"])
