@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
+from tests.chapters.chapters import words_of
 from tests.chapters.solving import changed, heads_near
 from tests.chapters.test_conveying import Slice
 from tests.soak import examples
@@ -473,6 +474,32 @@ def test_the_speed_warns_before_the_plug_of_wren_slips() -> None:
         assert 1.2 < risen < 1.6 and reserve == pytest.approx(1.55, abs=0.1)
         risen, reserve = speed_and_reserve(**{friction: late})
         assert 4 < risen < 5 and 1 < reserve < 1.2
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_a_blocked_plug_fills_what_gives_way_within_three_to_six_turns(name: str) -> None:
+    """What melt, springs and play yield up to the pressure at stall, without the soft plastic and with it."""
+    build = shipped_build(name)
+    more = si(build, "stall_pressure") - si(build, "nozzle_pressure")
+    firm = si(build, "melt_give") + si(build, "spring_give")
+    soft = si(build, "melt_compressibility") * si(build, "plastic_section") * si(build, "softened_length")
+    turns = [(gives * more + si(build, "end_play_volume")) / si(build, "turn_at_work") for gives in (firm, firm + soft)]
+    assert 3 < turns[0] < turns[1] < 6.5
+    assert "until the motor stalls: within three to six turns" in words_of(operating.SUBJECT)
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_the_shear_limit_alone_does_not_halve_the_torque_within_its_spread(name: str) -> None:
+    """In balance, as the answer to a question has it: half of the torque takes a quarter of the limit, or less."""
+    build = shipped_build(name)
+    quarter, low = (
+        settled(changed(name, shear_limit=limit)) for limit in (0.25 * si(build, "shear_limit") * 1e-6, 0.3)
+    )
+    whole = si(build, "needed_torque")
+    assert si(quarter, "needed_torque") > 0.5 * whole
+    assert si(low, "needed_torque") > 0.7 * whole
+    assert build.ends[whole_head().quantities["shear_limit"]][0] == pytest.approx(0.3e6)
+    assert "must come down to a quarter or less, and that is below its spread" in words_of(operating.SUBJECT)
 
 
 def test_a_thicker_screw_gives_the_plug_more_to_press_where_the_screw_drags_less_than_leaves() -> None:

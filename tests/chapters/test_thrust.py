@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq
 
+from tests.chapters.chapters import words_of
 from tests.chapters.solving import heads_near
 
 COACH = {
@@ -574,6 +575,13 @@ def test_a_grub_screw_holds_as_much_in_both_chapters_that_speak_of_it() -> None:
     entry = tomllib.loads(data_path("estimates.toml").read_text(encoding="utf-8"))["setscrew_force"]
     held = [float(entry[end].removesuffix(" N")) / told("otter")["stall_thrust"] for end in ("low", "high")]
     assert held == pytest.approx([1 / 7, 3 / 5], abs=0.02)
+
+
+def test_the_chapter_says_which_tube_yields_at_stall() -> None:
+    """The start page calls a share above one a failure, however it is rounded."""
+    otter, wren = (told(name)["tube_stress_share"] for name in ("otter", "wren"))
+    assert 0.75 < wren < 1 < otter < 1.02
+    assert "close to yielding at stall**, *otter*'s just beyond it" in words_of(thrust.SUBJECT)
 
 
 def test_what_the_chapter_says_of_both_tubes_at_another_friction() -> None:
