@@ -1,6 +1,7 @@
 """The tables in ``data/`` are plausible, sourced and fit the standards' own formulas; faults are named."""
 
 import math
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -233,6 +234,19 @@ def test_wood_screw_standards_agree_on_the_core() -> None:
     for size in ("3", "4", "5", "6", "7", "8"):
         german, chinese = screws.row(f"DIN 7998 {size}"), screws.row(f"GB/T 922 {size}")
         assert german.text("core_diameter") == chinese.text("core_diameter"), size
+
+
+def test_cores_may_be_thinner_than_computed_by_as_much_as_the_readme_says() -> None:
+    """Half of what lies between the limits of the core goes to either side: a quarter, 0.3 mm in sizes 10 and 12."""
+    deeper = {}
+    for row in read_table("screws").rows.values():
+        if row.name.startswith("GB/T 922"):
+            (lower,) = re.findall(r"lower limit ([\d.]+) mm", row.text("note"))
+            deeper[row.name] = (float(row.text("core_diameter")) - float(lower)) / 2
+    told = (Path(__file__).parents[1] / "data" / "README.md").read_text(encoding="utf-8")
+    assert "a quarter of a millimetre deeper than computed, and 0.3 mm in the largest sizes" in " ".join(told.split())
+    largest = {name: deeper.pop(name) for name in ("GB/T 922 10", "GB/T 922 12")}
+    assert max(deeper.values()) <= 0.25 and max(largest.values()) == pytest.approx(0.3, abs=0.02)
 
 
 # Bearings

@@ -117,6 +117,14 @@ def test_only_inputs_are_estimated_and_nothing_is_both_estimated_and_never() -> 
     assert {plastic, wanted_flow} <= never_estimated().keys()
 
 
+def test_flakes_settle_by_what_their_estimate_says() -> None:
+    """A cup of granules that becomes 1.16 times as dense loses a seventh of its height."""
+    (way,) = (way for item, way in ALL_WAYS if item.key == "tapped_density")
+    assert way.why == "flakes settle by a seventh"
+    assert way.figures is not None
+    assert 1 - 1 / float(way.figures[0]) == pytest.approx(1 / 7, abs=0.01)
+
+
 @pytest.mark.parametrize(("item", "way"), ALL_WAYS, ids=[f"{item.key}-{n}" for n, (item, _) in enumerate(ALL_WAYS)])
 def test_each_way_is_sound(item: Quantity | Choice | Lookup, way: Way) -> None:
     assert way.source in ("common practice", "judgement") and way.why and way.how

@@ -28,7 +28,7 @@ from scipy import stats
 from scipy.integrate import dblquad, quad, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 
-from tests.chapters.chapters import chapter_of
+from tests.chapters.chapters import chapter_of, words_of
 from tests.chapters.solving import changed, shown_in, solved_at
 from tests.soak import examples
 
@@ -416,7 +416,8 @@ def test_a_winding_that_burns_is_beyond_its_limit_and_a_danger() -> None:
     burnt = changed("otter", set_current=8.0).solution
     (celsius,) = shown_in(burnt, "winding_temperature")
     assert 180 < celsius < math.inf
-    beside = [changed("wren", set_current=amps).solution for amps in (1.35, 1.37)]
+    (told,) = re.findall(r"from ([\d.]+) A on, beyond 180 °C, the page calls it a danger", words_of(SUBJECT))
+    beside = [changed("wren", set_current=amps).solution for amps in (float(told) - 0.01, float(told))]
     assert [shown_in(s, "winding_temperature")[0] > 180 for s in beside] == [False, True]
     assert [any("winding comes to more than 180" in str(w) for w in s.hazards) for s in beside] == [False, True]
     margin = next(m for m in SUBJECT.margins if m.quantity is Q["winding_temperature"])
@@ -489,6 +490,15 @@ def test_the_core_carries_torque_and_thrust_as_stress_and_twist(
     assert yields <= alone * (1 + 1e-12)
     modulus = 200e9 / (2 * 1.3)
     assert twist == pytest.approx(shear / modulus / edge * (length + 20) / 1000, rel=1e-9)
+
+
+def test_thrust_adds_to_the_stress_of_the_core_as_the_chapter_tells() -> None:
+    assert "The thrust adds a fifth to the stress in *otter* and more than a third in *wren*." in words_of(SUBJECT)
+    more = {}
+    for name in BUILDS:
+        shear, whole = (shipped_build(name).solution[Q[k]] for k in ("core_shear", "core_stress"))
+        more[name] = whole / (math.sqrt(3) * shear) - 1
+    assert more["otter"] == pytest.approx(0.2, abs=0.02) and 1 / 3 < more["wren"] < 0.4
 
 
 def printed() -> str:

@@ -8,7 +8,7 @@ import pytest
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
 from augerbook.chapters.pictures import pictures_of
-from augerbook.chapters.plate import figures, models
+from augerbook.chapters.plate import SUBJECT, figures, models
 from augerbook.chapters.plate.models import (
     bolt_coefficients,
     clamped_edges,
@@ -27,6 +27,7 @@ from scipy.integrate import quad, solve_bvp
 from scipy.optimize import brentq
 from skfem import Basis, BilinearForm, ElementLineP0, ElementLineP1, LinearForm, MeshLine, MeshTri, condense, solve
 
+from tests.chapters.chapters import words_of
 from tests.chapters.solving import changed
 
 ROUND = "annular, outer edge clamped"
@@ -619,3 +620,12 @@ def test_a_rectangle_is_judged_by_its_shorter_side(kind: str) -> None:
 def test_a_seat_wider_than_the_plate_cannot_be() -> None:
     build = changed("otter", plate_span=60.0, plate_width=15.0, seat_diameter=20.0)
     assert any("the bearing's seat must lie within the plate" in clash for clash in build.clashes())
+
+
+def test_shear_adds_to_the_sag_of_otters_plate_what_the_chapter_tells() -> None:
+    bends, both, span, thick = numbers(
+        shipped_build("otter").solution, "plate_bending_stiffness plate_stiffness plate_span plate_thickness"
+    )
+    assert "a twelfth of its span thick, it adds three tenths to it" in words_of(SUBJECT)
+    assert bends / both - 1 == pytest.approx(0.3, abs=0.02)
+    assert span / thick == pytest.approx(12)

@@ -1,6 +1,7 @@
 """Trials against simulated weighings, other routes to power, and limits that statistics knows of itself."""
 
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from scipy import special, stats
 from scipy.integrate import quad, solve_ivp
 from scipy.signal import lfilter
 
+from tests.chapters.chapters import words_of
 from tests.chapters.solving import changed, shown_in, solved_at
 
 BOTH = [(name, shipped_build(name)) for name in ("otter", "wren")]
@@ -311,6 +313,40 @@ def test_rule_of_thumb_for_the_weighings() -> None:
         assert low < more.min() and more.max() < high
 
 
+def named_as_different(screws: int, weighed: int, apart: float) -> float:
+    """How often the two outermost of ``screws``, the others midway, are named by Welch's test and Holm's steps."""
+    random, trials_made = np.random.default_rng(7), 8000
+    true = np.zeros(screws)
+    true[[0, -1]] = -apart / 2, apart / 2
+    means = true + random.normal(size=(trials_made, screws)) / math.sqrt(weighed)
+    squares = random.chisquare(weighed - 1, size=(trials_made, screws)) / (weighed - 1) / weighed
+    one, other = np.triu_indices(screws, 1)
+    both = squares[:, one] + squares[:, other]
+    freedom = both**2 * (weighed - 1) / (squares[:, one] ** 2 + squares[:, other] ** 2)
+    chance = 2 * stats.t.sf(np.abs(means[:, one] - means[:, other]) / np.sqrt(both), freedom)
+    order = np.argsort(chance, axis=1)
+    step = 0.05 / (one.size - np.arange(one.size))
+    stands = np.logical_and.accumulate(np.take_along_axis(chance, order, 1) <= step, axis=1)
+    outermost = np.flatnonzero((one == 0) & (other == screws - 1))[0]
+    return float(stands[order == outermost].mean())
+
+
+def test_pair_by_pair_a_plan_names_the_screws_as_often_as_told() -> None:
+    said = words_of(trials.SUBJECT)
+    told = r"names the two that differ most in (\d+) to (\d+) % of trials where it comes to thirty weighings of each, "
+    ((low, high, least, most),) = re.findall(told + r"and in (\d+) to (\d+) % where it comes to ten", said)
+    for weighed, ends in ((30, (low, high)), (10, (least, most))):
+        found = {k: 100 * named_as_different(k, weighed, float(ratio_told(weighed, k, 0.95, 0.8))) for k in (3, 5, 10)}
+        assert found[3] == pytest.approx(float(ends[1]), abs=1.5)
+        assert min(found.values()) == pytest.approx(float(ends[0]), abs=1.5)
+        # A quarter more of each.
+        for k in found:
+            more = named_as_different(k, math.ceil(1.25 * weighed), float(ratio_told(weighed, k, 0.95, 0.8)))
+            assert more > 0.79
+    for weighed in (5, 10):
+        assert named_as_different(2, weighed, float(ratio_told(weighed, 2, 0.95, 0.8))) > 0.77
+
+
 def test_many_short_weighings_tell_more_than_one_long_one_of_the_same_plastic() -> None:
     """Half an hour of otter: the mean of ten is a third better than one weighing, and sixty gain little more."""
     otter = BOTH[0][1].solution
@@ -398,3 +434,12 @@ def test_one_screw_against_itself_scatters_by_its_spread() -> None:
 def test_three_weighings_are_enough_for_a_little_more_than_three_spreads(difference: float, enough: bool) -> None:
     planned = changed("otter", weighings=3, effect_wanted=100 * difference).solution
     assert (planned[trials.trial_power] > 0.8) == enough
+
+
+def test_figures_in_the_text_are_those_of_the_builds() -> None:
+    """The exercise on weighings gives the spread that the page shows, and the guessed swing times are told as given."""
+    said, solutions = words_of(trials.SUBJECT), [build.solution for _, build in BOTH]
+    (spread,) = re.findall(r"\*Otter\* scatters by ([\d.]+) % a weighing", said)
+    assert float(spread) == pytest.approx(solutions[0].shown(trials.weighing_spread), abs=0.05)
+    ((slow, fast),) = re.findall(r"\*Otter\*'s (\d+) s and \*wren\*'s (\d+) s are guesses", said)
+    assert [float(slow), float(fast)] == pytest.approx([one.shown(trials.swing_time) for one in solutions])
