@@ -46,17 +46,3 @@ def test_the_style_sheet_shows_nothing_and_nests_no_has(shown: list[tuple[dict[s
     assert re.sub(r"<style>.*</style>", "", html, flags=re.S) == '<div class="augerbook-rules"></div>'
     # A selector with one inside another is invalid, and with it the whole rule.
     assert not re.search(r":has\([^()]*:has\(", html)
-
-
-def test_what_is_shown_meanwhile_is_seen_only_until_something_follows(monkeypatch: pytest.MonkeyPatch) -> None:
-    outputs: list[dict[str, Any]] = []
-    monkeypatch.setattr(stand_in, "display", lambda data, metadata=None, *, raw: outputs.append(data))
-    sheet = Scene(width=10, height=5, alt='a sheet of "paper"')
-    stand_in.display_meanwhile(sheet, "It is coming <soon>.")
-    stand_in.display_with_still(widgets.HTML("alive"), sheet, "it", begun=True)
-    assert [min(data) for data in outputs] == ["text/html", refresh.WIDGET_VIEW, "image/png", "text/markdown"]
-    shown = outputs[0]["text/html"]
-    # Hidden wherever the rules are not read, and by them as soon as it is not the last output.
-    assert "<div class='augerbook-soon' style='display:none'>" in shown and "coming &lt;soon&gt;." in shown
-    assert ".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .augerbook-soon { display: block" in shown
-    assert "alt='a sheet of &#34;paper&#34;'" in shown and "<svg" not in shown

@@ -19,8 +19,8 @@ from __future__ import annotations
 import ipywidgets as widgets
 from markupsafe import Markup
 
+from augerbook.page.meanwhile import LIVE
 from augerbook.page.page_rules import STAYING
-from augerbook.page.stand_in import LIVE
 from augerbook.page.unseen import AGAIN_MS, ROOT, script_html, unseen
 
 #: Pixels between the strip and what stands below it.

@@ -7,33 +7,15 @@ too, since nothing of ours runs in a page whose kernel has ended.
 
 from __future__ import annotations
 
-import base64
-
 import ipywidgets as widgets
 from IPython.display import display
-from markupsafe import Markup
 
 from augerbook.draw.picture import Drawn
 from augerbook.draw.still import bundle
-from augerbook.draw.style import VIEW_WIDTH
+from augerbook.page.meanwhile import LIVE, rules
 from augerbook.page.unseen import unseen
 
 _VIEW = "application/vnd.jupyter.widget-view+json"
-_RULES, LIVE, _SOON = "augerbook-rules", "augerbook-live", "augerbook-soon"
-
-# The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
-# one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
-# Notebook 7 puts tall outputs into a box of 24 lines to scroll in, with a shadow (::after) inside.
-_STYLE_SHEET = f"""\
-.jp-OutputArea-child:has(> * > .{_RULES}):has(~ .jp-OutputArea-child),
-.jp-OutputArea-child:has(> * > .{_RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
-.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child,
-.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
-.jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES}) {{ max-height: none; resize: none; }}
-.jp-mod-outputsScrolled .jp-OutputArea:has(.{_RULES})::after {{ display: none; }}
-"""
-#: What is shown while a panel is made goes by itself when anything follows; no viewer without the rules shows it.
-_MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{_SOON} {{ display: block !important; }}\n"
 # A widget keeps a margin on both sides, also where it is as wide as its box: the box would scroll by so much, and have
 # a bar below it wherever bars take room.
 _ROOM = f"""\
@@ -45,22 +27,6 @@ _ROOM = f"""\
 _LONG = 400
 
 
-def display_meanwhile(drawn: Drawn, words: str) -> None:
-    """Show a picture and what it waits for, until something else is displayed: the page that is being made."""
-    # As an image it keeps its hatches to itself: those of a hidden drawing would be taken for the live one's.
-    source = f"data:image/svg+xml;base64,{base64.b64encode(drawn.svg().encode()).decode('ascii')}"
-    shown = Markup(
-        "<div class='{}' style='display:none'><p role='status'>{} <progress aria-label='at work'></progress></p>"
-        "<img src='{}' alt='{}' style='width:100%;max-width:{}px'></div>"
-    )
-    _display_rules(shown.format(_SOON, words, source, drawn.alt, round(VIEW_WIDTH)))
-
-
-def _display_rules(meanwhile: str = "") -> None:
-    rules = _STYLE_SHEET + (_MEANWHILE if meanwhile else "")
-    display({"text/html": f'<div class="{_RULES}"><style>\n{rules}</style>{meanwhile}</div>'}, raw=True)
-
-
 def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str, *, begun: bool = False) -> None:
     """Display a panel; where no kernel runs, the still picture and the Markdown stand in its place.
 
@@ -70,7 +36,7 @@ def display_with_still(panel: widgets.DOMWidget, still: Drawn, markdown: str, *,
     panel.add_class(LIVE)
     shown = widgets.VBox([panel, unseen(_ROOM)], layout=widgets.Layout(width="100%"))
     if not begun:
-        _display_rules()
+        display(rules(), raw=True)
     # Nothing but the view, not even the text that a widget has by nature: what is stored then lacks this output.
     display({_VIEW: shown._repr_mimebundle_()[_VIEW]}, raw=True)
     picture, about = bundle(still.png(), still.alt)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterator
 from functools import cached_property
 from pathlib import Path
@@ -41,6 +42,7 @@ from augerbook.page.margins_view import (
     sensitivities_in_steps,
     strip_html,
 )
+from augerbook.page.meanwhile import Meanwhile
 from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.page_rules import STAYING, page_rules
 from augerbook.page.picture_panel import PicturePanel
@@ -49,7 +51,7 @@ from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
 from augerbook.page.sheet_panel import SheetPanel
 from augerbook.page.shelf import Shelf
-from augerbook.page.stand_in import display_meanwhile, display_with_still
+from augerbook.page.stand_in import display_with_still
 from augerbook.page.steady import steady
 from augerbook.page.tables_html import margins_markdown, warnings_html
 from augerbook.page.trials_desk import TrialsDesk
@@ -63,7 +65,6 @@ _TO_LIFE = (
     "**To bring the sliders to life: menu Run, then Run All Cells.** Above and below is the page as it looks before "
     "anything runs."
 )
-_SOON_THERE = "Setting up the page: sliders and margins follow in a few seconds."
 #: Places of the panels that open below the page.
 _FEW, _BUILD, _ALL_VALUES, _EXAMPLE, _NEXT, _TRIALS, _SHEET = range(7)
 _TITLES = {
@@ -361,15 +362,20 @@ def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:
 _newest: list[StartPage] = []
 
 
-def start_page(name: str = "otter") -> StartPage | Markdown:
+def start_page(name: str = "otter", meanwhile: Meanwhile | None = None) -> StartPage | Markdown:
     """Show the start page with a shipped build; returns it for those who want to look inside.
 
     When the data that comes with the handbook cannot be read, the page says which and why, in place of itself.
+
+    Args:
+        name: of a shipped build.
+        meanwhile: what is shown already in the same cell, until the page is there (`meanwhile.show_stored`).
     """
     try:
         build, first = shipped_build(name), all_pictures()[0]
         drawn = first.scene(build.solution)
-        display_meanwhile(drawn, _SOON_THERE)
+        drawing = base64.b64encode(drawn.svg().encode()).decode("ascii")
+        (meanwhile or Meanwhile()).show(drawing, drawn.alt)
         page = StartPage(build, Shelf(Path.cwd(), keeps=True))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
