@@ -1,5 +1,6 @@
 import builtins
 import os
+import pickle
 import re
 import sys
 import tomllib
@@ -604,7 +605,8 @@ def test_another_choice_and_other_rows_give_a_new_build() -> None:
     build = read_build(ALL_KINDS, NET)
     assert build.with_choice(material, "steel").choices == {material: "steel"}
     rows = (np.array([0.001]), np.array([1.0]))
-    assert build.with_rows(table, rows).values[table] is rows
+    np.testing.assert_array_equal(build.with_rows(table, rows).values[table], rows)
+    rows[0][0] = 0.002  # whoever gave them goes on with them
     assert build.choices == {material: "brass"} and isinstance(table, Series)
 
 
@@ -625,6 +627,14 @@ def test_nobody_writes_into_the_short_tables_that_builds_share(made: Callable[[B
         for column in columns:
             with pytest.raises(ValueError, match="read-only"):
                 column *= 2
+
+
+@pytest.mark.parametrize("made", [lambda build: build, lambda build: pickle.loads(pickle.dumps(build))])
+@pytest.mark.parametrize("part", ["entries", "chosen", "names", "rows", "values", "choices", "ends"])
+def test_nobody_writes_into_what_builds_share(made: Callable[[Build], Build], part: str) -> None:
+    held = getattr(made(shipped_build("otter")), part)
+    with pytest.raises(TypeError, match="does not support item assignment"):
+        held[next(iter(held))] = None
 
 
 def test_angles_need_their_unit() -> None:

@@ -13,7 +13,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -97,7 +98,9 @@ class Build:
         # Both stand on one line of a forum post.
         object.__setattr__(self, "name", _shortened(self.name) or UNNAMED)
         object.__setattr__(self, "note", _shortened(self.note))
-        # Builds share their short tables: whoever computes on in place would change all of them, the shipped ones too.
+        # Builds share what they hold: whoever wrote into it would change all of them, the shipped ones too.
+        for part in ("entries", "chosen", "names", "rows"):
+            object.__setattr__(self, part, _read_only(getattr(self, part)))
         for column in (column for columns in self.rows.values() for column in columns):
             column.flags.writeable = False
 
@@ -110,10 +113,15 @@ class Build:
 
     def __getstate__(self) -> dict[str, Any]:
         # What was computed is computed again where it is needed: compiled functions cannot travel.
-        return {one.name: getattr(self, one.name) for one in fields(self)}
+        state = {one.name: getattr(self, one.name) for one in fields(self)}
+        return {name: dict(part) if isinstance(part, MappingProxyType) else part for name, part in state.items()}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self.__post_init__()
 
     @cached_property
-    def values(self) -> dict[Quantity | Series, Any]:
+    def values(self) -> Mapping[Quantity | Series, Any]:
         """Every given value in SI: from the tables, then those given in the build, which win."""
         values: dict[Quantity | Series, Any] = dict(self.rows)
         for lookup, name in self.names.items():
@@ -123,25 +131,26 @@ class Build:
                 if found is not None:
                     values[quantity] = found
         values.update({quantity: entry.nominal for quantity, entry in self.entries.items()})
-        return values
+        return _read_only(values)
 
     @cached_property
-    def choices(self) -> dict[Choice, str]:
+    def choices(self) -> Mapping[Choice, str]:
         """Every choice made, by a name looked up or in the build itself, which wins."""
         choices: dict[Choice, str] = {}
         for lookup, name in self.names.items():
             row = read_table(lookup.table).row(name)
             choices.update({choice: row.text(column) for choice, column in lookup.sets.items() if row.text(column)})
-        return choices | dict(self.chosen)
+        return _read_only(choices | dict(self.chosen))
 
     @cached_property
-    def ends(self) -> dict[Quantity, tuple[float, float]]:
+    def ends(self) -> Mapping[Quantity, tuple[float, float]]:
         """Low and high in SI of each uncertain input."""
-        return {
+        uncertain = {
             quantity: (entry.low, entry.high)
             for quantity, entry in self.entries.items()
             if entry.low is not None and entry.high is not None
         }
+        return _read_only(uncertain)
 
     @cached_property
     def solution(self) -> Solution:
@@ -201,8 +210,8 @@ class Build:
         return replace(self, chosen={**self.chosen, choice: option}, guessed=self.guessed - {choice})
 
     def with_rows(self, series: Series, columns: tuple[NDArray[np.float64], ...]) -> Build:
-        """Return the build with another short table (SI columns), which nobody can write into from then on."""
-        return replace(self, rows={**self.rows, series: columns})
+        """Return the build with another short table (SI columns), copied: nobody can write into it."""
+        return replace(self, rows={**self.rows, series: tuple(column.copy() for column in columns)})
 
     def with_name(self, lookup: Lookup, name: str) -> Build:
         """Return the build with another row of a table; values it fills are no longer taken from the build."""
@@ -330,6 +339,14 @@ class Build:
 def exact_number(quantity: Quantity, si: float) -> str:
     """Return an SI value in the shown unit with all its digits, as a build file has it, without the unit."""
     return f"{quantity.shown_number(si):.12g}"
+
+
+_Key = TypeVar("_Key")
+_Value = TypeVar("_Value")
+
+
+def _read_only(part: Mapping[_Key, _Value]) -> Mapping[_Key, _Value]:
+    return part if isinstance(part, MappingProxyType) else MappingProxyType(part)
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
