@@ -13,10 +13,11 @@ that joins them, in one array call. Last, torque and speed brought to rest in a 
 
 from __future__ import annotations
 
-import resource
+import sys
 import time
 
 import numpy as np
+import psutil
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters.conveying import ring_exponent
 from augerbook.chapters.operating import needed_torque, operating_speed, operating_thrust, push_reserve
@@ -100,10 +101,20 @@ def main() -> None:
             by_hand = known[quantity.key].to_base_units().magnitude
             assert abs(by_hand - column[row]) <= 1e-9 * abs(by_hand), quantity.key
     few = FEW / (time.perf_counter() - start)
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024**2
+    memory = _most_memory() / 1024**3
     print(f"array function      {many:12,.0f} candidates/s ({len(nodes)} relations, {MANY:,} candidates)")
     print(f"loop with pint      {few:12,.0f} candidates/s")
     print(f"ratio: {many / few:,.0f}; largest memory {memory:.2f} GiB")
+
+
+def _most_memory() -> float:
+    """Return the most bytes that this process has had at a time."""
+    if sys.platform == "win32":
+        return float(psutil.Process().memory_info().peak_wset)
+    import resource  # not on Windows
+
+    unit = 1 if sys.platform == "darwin" else 1024
+    return float(unit * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 
 
 if __name__ == "__main__":

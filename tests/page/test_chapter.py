@@ -3,7 +3,7 @@
 import pytest
 from augerbook.chapters import whole_head
 from augerbook.chapters.screw import core_gap, net_volume, share_outside
-from augerbook.page.chapter import Markdown, exercise, quantities_that_matter
+from augerbook.page.chapter import Markdown, check_table, exercise, quantities_that_matter
 
 from tests.chapters.solving import changed
 
@@ -66,3 +66,8 @@ def test_the_quantities_that_matter_stand_with_both_builds() -> None:
         assert f"*{name}*" in table
         assert net_volume.text(changed(name).solution[whole_head().quantities["net_volume"]]) in table
     assert "(A_notation.ipynb)" in table
+
+
+def test_the_checks_of_a_subject_that_is_none_are_no_empty_table() -> None:
+    with pytest.raises(LookupError, match=r"no published figures of 'srcew': take one of \['feedstock'"):
+        check_table("srcew")

@@ -106,6 +106,11 @@ class Solution:
             return tuple(w for w in concerning if w.fails(self.values))
 
     @cached_property
+    def cautions(self) -> tuple[Warned, ...]:
+        """The validity conditions that fail and are no dangers."""
+        return tuple(w for w in self.warnings if not w.validity.hazard)
+
+    @cached_property
     def hazards(self) -> tuple[Warned, ...]:
         """The dangers at these values, also where what their relation computes is not asked for or lacks something."""
         with np.errstate(all="ignore"):

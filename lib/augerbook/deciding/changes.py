@@ -581,8 +581,8 @@ def looked_at(build: Build, offer: Offer) -> Offer:
 def _broken(build: Build, quantity: Quantity) -> list[str]:
     """Return what it means that conditions of the whole head do not hold, those on the way to a result first."""
     way = {node.id for node in build.network.chain([quantity], build.values, build.choices)}
-    told = (warned for warned in build.solution.warnings if not warned.validity.hazard)
-    return [warned.validity.otherwise for warned in sorted(told, key=lambda warned: warned.node.id not in way)]
+    told = sorted(build.solution.cautions, key=lambda warned: warned.node.id not in way)
+    return [warned.validity.otherwise for warned in told]
 
 
 @dataclass(frozen=True)

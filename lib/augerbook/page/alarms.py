@@ -122,7 +122,7 @@ def contradictions_html(build: Build) -> Markup:
 
 def broken(solution: Solution, nodes: Collection[Node] | None = None) -> list[Warned]:
     """Return the conditions that fail (of some nodes) and are no dangers."""
-    return [w for w in solution.warnings if not w.validity.hazard and (nodes is None or w.node in nodes)]
+    return [w for w in solution.cautions if nodes is None or w.node in nodes]
 
 
 def _together(pieces: Iterable[str]) -> Markup:
