@@ -11,6 +11,7 @@ from augerbook.head.feedstock import sieve_table
 from augerbook.page.controls import Lists, Sliders
 from augerbook.page.deferred import Deferred
 from augerbook.page.keyboard import for_the_keyboard
+from augerbook.page.plain import Html
 from augerbook.page.searching import found
 from augerbook.page.session import Session
 from augerbook.page.sieve_grid import SieveGrid
@@ -58,8 +59,8 @@ class AllValues:
             description="search", placeholder="words of a name or meaning, or a symbol such as d_m", layout=_FIELD,
             style={"description_width": "60px"},
         )  # fmt: skip
-        self.count = widgets.HTML()
-        self._how = widgets.HTML(Markup("<div style='line-height:1.4'>{}</div>").format(_HOW), layout=_WIDE)
+        self.count = Html()
+        self._how = Html(Markup("<div style='line-height:1.4'>{}</div>").format(_HOW), layout=_WIDE)
         self.found: list[Item] = []
         self._searching = Deferred(self.look)
         self.search.observe(lambda _: self._searching.request(), names="value")
@@ -109,7 +110,7 @@ class AllValues:
         boxes: list[widgets.Widget] = []
         parts = dict.fromkeys(item.part for item in items)
         for part in parts:
-            boxes.append(widgets.HTML(Markup("<b style='line-height:1.8'>{}</b>").format(self._titles[part])))
+            boxes.append(Html(Markup("<b style='line-height:1.8'>{}</b>").format(self._titles[part])))
             boxes += [self.rows[item] for item in items if item.part == part]
         return [*boxes, for_the_keyboard()] if boxes else []
 

@@ -21,6 +21,7 @@ from augerbook.page.copy_box import CopyBox
 from augerbook.page.in_sight import InSight
 from augerbook.page.limits import BUILD_LIMITS, browser_limits
 from augerbook.page.noted import Noted
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import WORDS, Session
 from augerbook.page.shelf import Shelf, ago
 from augerbook.page.uploads import on_upload, uploaded_text
@@ -68,12 +69,10 @@ class BuildPanel:
             placeholder="Paste a build here, or a whole forum post that contains one", rows=8, layout=_FIELD,
             continuous_update=False,
         )  # fmt: skip
-        self.load_paste = widgets.Button(description="Load the pasted text", layout=widgets.Layout(width="180px"))
-        self.asked = widgets.HTML(layout=_WIDE)
-        self.take_part = widgets.Button(
-            description="Take these values into my build", layout=widgets.Layout(width="auto")
-        )
-        self.start_new = widgets.Button(description="Start a new build from them", layout=widgets.Layout(width="auto"))
+        self.load_paste = Button(description="Load the pasted text", layout=widgets.Layout(width="180px"))
+        self.asked = Html(layout=_WIDE)
+        self.take_part = Button(description="Take these values into my build", layout=widgets.Layout(width="auto"))
+        self.start_new = Button(description="Start a new build from them", layout=widgets.Layout(width="auto"))
         self.question = widgets.VBox(
             [self.asked, widgets.HBox([self.take_part, self.start_new], layout=_ROW)],
             layout=widgets.Layout(width="100%", display="none"),
@@ -91,16 +90,16 @@ class BuildPanel:
         self.file_name = widgets.Text(
             value="my_build.toml", description="save as", layout=widgets.Layout(width="300px")
         )
-        self.save = widgets.Button(description="Save beside this page", layout=widgets.Layout(width="180px"))
-        self.overwrite = widgets.Button(description="Overwrite", layout=widgets.Layout(width="110px", display="none"))
-        self.saved = widgets.HTML(layout=_WIDE)
+        self.save = Button(description="Save beside this page", layout=widgets.Layout(width="180px"))
+        self.overwrite = Button(description="Overwrite", layout=widgets.Layout(width="110px", display="none"))
+        self.saved = Html(layout=_WIDE)
         self._told_of: Build | None = None
-        self.own = widgets.HTML(layout=_WIDE)
-        self.read_own = widgets.Button(
+        self.own = Html(layout=_WIDE)
+        self.read_own = Button(
             description="Read my tables again", tooltip="After a change of the files beside this page",
             layout=widgets.Layout(width="180px"),
         )  # fmt: skip
-        self.behind = widgets.HTML(layout=_WIDE)
+        self.behind = Html(layout=_WIDE)
         self.text = CopyBox("Copy this build")
         self._quiet = False
         self.shipped.observe(self._load_shipped, names="value")

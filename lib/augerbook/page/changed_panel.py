@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from augerbook.core.quantity import Series
 from augerbook.deciding.candidates import Difference, Item, changed, put_back
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 
 _WIDE = widgets.Layout(width="100%")
@@ -22,13 +23,13 @@ class ChangedPanel:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.undo = widgets.Button(description="Undo", tooltip="Take the last step back", layout=_AUTO)
-        self.redo = widgets.Button(description="Redo", tooltip="Do again what was taken back", layout=_AUTO)
+        self.undo = Button(description="Undo", tooltip="Take the last step back", layout=_AUTO)
+        self.redo = Button(description="Redo", tooltip="Do again what was taken back", layout=_AUTO)
         self.undo.on_click(lambda _: session.undo())
         self.redo.on_click(lambda _: session.redo())
         self.steps = widgets.HBox([self.undo, self.redo], layout=_AUTO)
-        self.heading = widgets.HTML(layout=_TEXT)
-        self.all = widgets.Button(description="Reset all", tooltip="Back to the build as you began with it",
+        self.heading = Html(layout=_TEXT)
+        self.all = Button(description="Reset all", tooltip="Back to the build as you began with it",
                                   layout=widgets.Layout(width="auto", flex="0 0 auto"))  # fmt: skip
         self.all.on_click(lambda _: session.take(session.loaded))
         self.resets: dict[Item | Series, widgets.Button] = {}
@@ -58,9 +59,9 @@ class ChangedPanel:
 
     def _row(self, one: Difference) -> widgets.HBox:
         if one.item not in self._rows:
-            button = widgets.Button(description="Reset", layout=_AUTO)
+            button = Button(description="Reset", layout=_AUTO)
             button.on_click(lambda _: self._reset(one.item))
-            text = widgets.HTML(layout=_TEXT)
+            text = Html(layout=_TEXT)
             self.resets[one.item] = button
             self._rows[one.item] = (widgets.HBox([button, text], layout=_ROW), text)
         row, text = self._rows[one.item]

@@ -21,6 +21,7 @@ from augerbook.draw.picture import Drawn, Picture
 from augerbook.page.cite import cite
 from augerbook.page.controls import MessageLine, Sliders
 from augerbook.page.deferred import SOON, Deferred
+from augerbook.page.plain import Html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still, plain_form
 from augerbook.page.tables_html import results_html, results_markdown, spreads_in_words, value_text
@@ -302,8 +303,8 @@ def explore(
         draw: Callable[[Solution], Drawn] = picture.scene
     else:
         draw = picture
-    canvas = widgets.HTML(layout=widgets.Layout(width="100%"))
-    table = widgets.HTML(layout=widgets.Layout(width="100%"))
+    canvas = Html(layout=widgets.Layout(width="100%"))
+    table = Html(layout=widgets.Layout(width="100%"))
 
     def tabulate() -> None:
         table.value = results_html(session.build, results)

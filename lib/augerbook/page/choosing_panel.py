@@ -29,6 +29,7 @@ from augerbook.page.choosing_view import Asked, Told, aims_offered, asked
 from augerbook.page.controls import message_html
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.stoppable import Stoppable
@@ -117,13 +118,13 @@ class ChoosingPanel(Stoppable):
             options=[(f"{2**power}", power) for power in _POWERS], value=6, description="draws", style=_LABEL,
             layout=_WIDE_FIELD,
         )  # fmt: skip
-        self.run = widgets.Button(description="Run", button_style="primary", layout=widgets.Layout(width="90px"))
-        self.message = widgets.HTML(layout=_WIDE)
-        self.table = widgets.HTML(layout=_WIDE)
+        self.run = Button(description="Run", button_style="primary", layout=widgets.Layout(width="90px"))
+        self.message = Html(layout=_WIDE)
+        self.table = Html(layout=_WIDE)
         self.view = live_html()
         self.which = widgets.Dropdown(options=[], description="candidate", style=_LABEL, layout=_WIDE_FIELD)
         self._offered: str | None = None
-        self.beside = widgets.Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
+        self.beside = Button(description="Show beside", disabled=True, layout=widgets.Layout(width="auto"))
         self.told: Told | None = None
         self.run.on_click(lambda _: self.start())
         on_upload(self.upload, self._load)
@@ -170,7 +171,7 @@ class ChoosingPanel(Stoppable):
         )
         row = widgets.HBox([self.run, self.stop, self.bar, self.progress], layout=widgets.Layout(flex_flow="row wrap"))
         # Aims are whole sentences: beside another column they would be cut.
-        boxes = [widgets.HTML(_OPENING), above, self.aims, row, self.message, self.view, self.table]
+        boxes = [Html(_OPENING), above, self.aims, row, self.message, self.view, self.table]
         if self._show_beside is not None:
             boxes.append(widgets.HBox([self.which, self.beside], layout=widgets.Layout(flex_flow="row wrap")))
         return widgets.VBox(boxes, layout=_WIDE)

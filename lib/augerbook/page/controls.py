@@ -16,6 +16,7 @@ from augerbook.page.colours import NOTICE
 from augerbook.page.estimated_view import mark_html
 from augerbook.page.keyboard import for_the_keyboard
 from augerbook.page.noted import Noted
+from augerbook.page.plain import Html
 from augerbook.page.session import Cause, Session
 from augerbook.page.value_row import ValueRow
 
@@ -165,7 +166,7 @@ class MessageLine:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._retired = ""
-        self.widget = widgets.HTML(layout=_WIDE)
+        self.widget = Html(layout=_WIDE)
         session.on_change(self.refresh)
         self.refresh()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ipywidgets as widgets
 from markupsafe import Markup
 
+from augerbook.page.plain import Html
+
 # Widgets' HTML runs no scripts but does run handlers of elements. Nothing is called copied before the browser says that
 # it is: where it forbids the clipboard, the text is selected, so that the reader's own copy command works.
 _COPY = (
@@ -38,7 +40,7 @@ class CopyBox:
 
     def __init__(self, words: str, rows: int = 12) -> None:
         self._words, self._rows = words, rows
-        self.widget = widgets.HTML(layout=widgets.Layout(width="100%"))
+        self.widget = Html(layout=widgets.Layout(width="100%"))
         self.show("")
 
     def show(self, text: str) -> None:

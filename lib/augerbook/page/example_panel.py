@@ -12,6 +12,7 @@ from augerbook.page.alarms import behind_html
 from augerbook.page.cite import worked
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.deferred import Deferred
+from augerbook.page.plain import Html
 from augerbook.page.searching import found
 from augerbook.page.session import Session
 from augerbook.page.worst_first import worst_first
@@ -35,7 +36,7 @@ class ExamplePanel:
             description="search", placeholder="words of its name or meaning, or its symbol", style=_LABEL,
             layout=_FIELD,
         )  # fmt: skip
-        self.count = widgets.HTML()
+        self.count = Html()
         self.quantity = widgets.Dropdown(description="work out", style=_LABEL, layout=_FIELD)
         self.form = widgets.ToggleButtons(options=list(self.FORMS), style={"button_width": "auto"})
         self.short = widgets.Checkbox(
@@ -45,7 +46,7 @@ class ExamplePanel:
         self.chain = widgets.Checkbox(
             description="all steps from the given values on", indent=False, layout=widgets.Layout(width="auto")
         )
-        self.behind = widgets.HTML(layout=_WIDE)
+        self.behind = Html(layout=_WIDE)
         self.box = CopyBox("Copy this worked example", rows=18)
         self._searching = Deferred(self.refresh)
         self.search.observe(lambda _: self._searching.request(), names="value")

@@ -34,6 +34,7 @@ from augerbook.page.controls import Lists, note_html
 from augerbook.page.estimated_view import asked_html, counted, estimates_html, first_html, mark_html
 from augerbook.page.in_sight import InSight
 from augerbook.page.noted import Noted
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.value_row import label_of
 from augerbook.settle import estimated_at_rest
@@ -106,7 +107,7 @@ class FewPanel:
         network = session.build.network
         self.lists = Lists(session, [name for name in NAMES if name.key in network.lookups])
         self.fields = {q: TypedField(session, q) for q in VALUES if q.key in network.quantities}
-        self.anew = widgets.Button(
+        self.anew = Button(
             description="Begin with nothing given",
             tooltip="Take everything out of the build on the page, to start from your own values",
             layout=widgets.Layout(width="auto"),
@@ -119,19 +120,19 @@ class FewPanel:
         self.known = widgets.Dropdown(
             options=[], description="estimate", style=_LABEL, layout=widgets.Layout(width="460px")
         )
-        self.confirm = widgets.Button(
+        self.confirm = Button(
             description="I know this: it is right as it stands",
             tooltip="Take the mark from this estimate, and leave its range out",
             layout=widgets.Layout(width="auto"),
         )
         self.confirm.on_click(lambda _: self._confirm())
         self.confirming = widgets.HBox([self.known, self.confirm], layout=widgets.Layout(width="100%"))
-        self.asked, self.table = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
+        self.asked, self.table = Html(layout=_WIDE), Html(layout=_WIDE)
         inputs = [row.widget for row in self.lists.rows.values()]
         inputs += [field.noted.widget for field in self.fields.values()]
         self.widget = widgets.VBox(
             [
-                widgets.HTML(Markup("<p style='margin:0 0 6px;line-height:1.4'>{}</p>").format(_opening())),
+                Html(Markup("<p style='margin:0 0 6px;line-height:1.4'>{}</p>").format(_opening())),
                 widgets.HBox([self.anew], layout=_ROW),
                 widgets.GridBox(inputs, layout=_COLUMNS),
                 self.line.widget,
@@ -184,19 +185,19 @@ class EstimateLine:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.said, self.first = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
-        self.fill = widgets.Button(
+        self.said, self.first = Html(layout=_WIDE), Html(layout=_WIDE)
+        self.fill = Button(
             tooltip="Estimate what is lacking from the kind of build, with wide ranges, each marked as estimated",
             layout=widgets.Layout(width="auto"),
         )
         self.fill.on_click(lambda _: self._fill())
-        self.clear = widgets.Button(
+        self.clear = Button(
             description="Take all estimates out",
             tooltip="Leave only what was given or measured",
             layout=widgets.Layout(width="auto"),
         )
         self.clear.on_click(lambda _: self._session.load(without_estimates(self._session.wanted)))
-        self.renew = widgets.Button(
+        self.renew = Button(
             description="Estimate anew",
             tooltip="Make all estimates again from what is given now; what is given or measured stays as it is",
             layout=widgets.Layout(width="auto"),

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from augerbook.builds.build import Build
 from augerbook.builds.named import is_shipped
 from augerbook.page.deferred import Deferred
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.shelf import LAST, Saved, Shelf, ago
 
@@ -31,11 +32,11 @@ class GoingOn:
         self._begun_with = session.build
         self.offers = self._found() if shelf.keeps else []
         self.buttons = [self._button(saved, build) for saved, build in self.offers]
-        self.dismiss = widgets.Button(
+        self.dismiss = Button(
             description="Not now", tooltip="They stay in the list of saved builds, under Your build", layout=_BUTTON
         )
         self.dismiss.on_click(lambda _: self._done())
-        self.said = widgets.HTML()
+        self.said = Html()
         self._told = False
         line = [*self.buttons, self.dismiss] if self.buttons else []
         self._line = widgets.HBox(line, layout=widgets.Layout(flex_flow="row wrap"))
@@ -69,7 +70,7 @@ class GoingOn:
             words = f"Go on where you left off: {build.name:.40}, {when}"
         else:
             words = f"Go on with what you left before: {build.name:.40}, {when}"
-        button = widgets.Button(description=words, tooltip=f"{build.name}: {build.note}".strip(": "), layout=_BUTTON)
+        button = Button(description=words, tooltip=f"{build.name}: {build.note}".strip(": "), layout=_BUTTON)
         button.on_click(lambda _: self._load(build))
         return button
 

@@ -23,6 +23,7 @@ from augerbook.page.cells import table_html
 from augerbook.page.controls import message_html
 from augerbook.page.live_html import live_html
 from augerbook.page.margins_view import valued
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.stoppable import Stoppable
 
@@ -55,13 +56,13 @@ class LearningPanel(Stoppable):
             tooltip="Which of the screws read above sits in this build", layout=widgets.Layout(width="520px"),
         )  # fmt: skip
         self.others = {kind: _measured(kind) for kind in KINDS if kind.quantity is not KINDS[0].quantity}
-        self.learn = widgets.Button(description="Let the build learn", layout=widgets.Layout(width="180px"))
-        self.back = widgets.Button(
+        self.learn = Button(description="Let the build learn", layout=widgets.Layout(width="180px"))
+        self.back = Button(
             description="Take it back", disabled=True, layout=widgets.Layout(width="140px"),
             tooltip="The build as it was before it learnt",
         )  # fmt: skip
-        self.message, self.picture = widgets.HTML(layout=_WIDE), live_html()
-        self.told = widgets.HTML(layout=_WIDE)
+        self.message, self.picture = Html(layout=_WIDE), live_html()
+        self.told = Html(layout=_WIDE)
         self.learnt: Calibrated | None = None
         self._lessons: list[_Lesson] = []
         self._compared: Compared | None = None

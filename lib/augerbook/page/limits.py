@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from augerbook.builds.reader import PLAIN_TEXT, SIZE_LIMIT
 from augerbook.page.colours import NOTICE
+from augerbook.page.plain import Html
 from augerbook.page.unseen import script_html
 
 
@@ -99,7 +100,7 @@ def browser_limits(limits: Limits) -> widgets.HTML:
     ):
         guard = guard.replace(word, value)
     said = Markup("<div role='alert' hidden style='{}'></div>").format(NOTICE)
-    return widgets.HTML(
+    return Html(
         script_html(guard) + said,
         layout=widgets.Layout(width="100%", margin="0"),
     )

@@ -21,6 +21,7 @@ from augerbook.page.controls import Lists, Sliders
 from augerbook.page.deferred import Deferred
 from augerbook.page.jumps import MENDING
 from augerbook.page.margins_view import Sensitivities, judged
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.worst_first import worst_first
 
@@ -45,26 +46,26 @@ class MendingPanel:
             options=[], description="mend", style={"description_width": "50px"},
             layout=widgets.Layout(width="auto", flex="1 1 260px", min_width="0"),
         )  # fmt: skip
-        self.find = widgets.Button(
+        self.find = Button(
             description="Find candidates",
             tooltip="Open the panel below with screws and values that may better this margin",
             layout=_AUTO,
         )
-        self.narrow = widgets.Button(
+        self.narrow = Button(
             description="Find the trial that narrows it",
             tooltip="Open the panel below with what each trial would leave of the spread of this margin",
             layout=_AUTO,
         )
-        self.said = widgets.HTML(layout=_WIDE)
+        self.said = Html(layout=_WIDE)
         self.fields = widgets.VBox(layout=_WIDE)
         self._made: dict[object, widgets.Widget] = {}
         self.offers: tuple[Offer, ...] = ()
-        self.texts = [widgets.HTML(layout=_TEXT) for _ in range(_MOST)]
-        self.tries = [widgets.Button(description="Try it", layout=_AUTO) for _ in range(_MOST)]
+        self.texts = [Html(layout=_TEXT) for _ in range(_MOST)]
+        self.tries = [Button(description="Try it", layout=_AUTO) for _ in range(_MOST)]
         pairs = zip(self.tries, self.texts, strict=True)
         self.rows = [widgets.HBox([button, text], layout=_hidden()) for button, text in pairs]
-        self.told = widgets.HTML(layout=_TEXT)
-        self.back = widgets.Button(description="Take it back", layout=_AUTO)
+        self.told = Html(layout=_TEXT)
+        self.back = Button(description="Take it back", layout=_AUTO)
         self._tried: Build | None = None
         self._of: Build | None = None
         self._gone_on: Build | None = None
@@ -82,7 +83,7 @@ class MendingPanel:
         session.on_change(self._changed)
         self.widget = widgets.VBox(
             [
-                widgets.HTML("<b>Mend a margin</b>"),
+                Html("<b>Mend a margin</b>"),
                 widgets.HBox([self.trouble, self.find, self.narrow], layout=widgets.Layout(flex_flow="row wrap")),
                 self._back_row,
                 self.said,

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 import ipywidgets as widgets
 
+from augerbook.page.plain import Html
+
 _ROW = widgets.Layout(width="100%", flex_flow="row wrap", align_items="center")
 _NOTE = widgets.Layout(width="100%", margin="0 2px 4px 2px")
 
@@ -28,6 +30,6 @@ class Noted:
             self.widget.children = self._controls
             return
         if self._note is None:
-            self._note = widgets.HTML(layout=_NOTE)
+            self._note = Html(layout=_NOTE)
         self._note.value = html
         self.widget.children = (*self._controls, self._note)

@@ -21,6 +21,7 @@ from augerbook.page.controls import message_html
 from augerbook.page.copy_box import CopyBox
 from augerbook.page.following import FollowingField
 from augerbook.page.live_html import live_html
+from augerbook.page.plain import Button, Html
 from augerbook.page.print_sheet import print_html
 from augerbook.page.session import Session
 
@@ -40,7 +41,7 @@ class PlanningPanel:
             options=[(margin.name_in_words, margin.id) for margin in margins_of_head(session.build.network)],
             description="narrow the", style=_LABEL, layout=widgets.Layout(width="460px"),
         )  # fmt: skip
-        self.ranking, self.advice = live_html(), widgets.HTML(layout=_WIDE)
+        self.ranking, self.advice = live_html(), Html(layout=_WIDE)
         self.screws = widgets.Text(
             value="screw at hand; other screw", description="screws", style=_LABEL, continuous_update=False,
             tooltip="Their names, with semicolons between", layout=widgets.Layout(width="460px"),
@@ -57,8 +58,8 @@ class PlanningPanel:
             tooltip="States of the hopper that the blocks go through, with semicolons between",
             layout=widgets.Layout(width="460px"),
         )  # fmt: skip
-        self.lots = widgets.Button(description="Draw lots", layout=widgets.Layout(width="120px"))
-        self.message, self.sheet = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
+        self.lots = Button(description="Draw lots", layout=widgets.Layout(width="120px"))
+        self.message, self.sheet = Html(layout=_WIDE), Html(layout=_WIDE)
         self.csv = CopyBox("Copy the plan as CSV", rows=6)
         self.plan: tuple[Planned, ...] = ()
         self._seed = 0

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from augerbook.builds.build import Build
 from augerbook.core.quantity import Quantity
 from augerbook.head.drive import running_torque
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.settle import found_at_work, found_elsewhere, settle, with_found
 
@@ -25,15 +26,15 @@ class SettlePanel:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.found = widgets.HTML(layout=widgets.Layout(width="100%"))
-        self.take = widgets.Button(
+        self.found = Html(layout=widgets.Layout(width="100%"))
+        self.take = Button(
             description="Take these values over",
             tooltip="Set torque, speed and shares of heat as the operating point has them, until they stay",
             layout=widgets.Layout(width="auto"),
         )
         self.take.on_click(lambda _: self._take_over())
-        self.motor_found = widgets.HTML(layout=widgets.Layout(width="100%"))
-        self.motor_take = widgets.Button(
+        self.motor_found = Html(layout=widgets.Layout(width="100%"))
+        self.motor_take = Button(
             description="Take what the motor's data give",
             tooltip="Set what the data of the motor give in place of what the build says",
             layout=widgets.Layout(width="auto"),

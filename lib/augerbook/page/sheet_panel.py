@@ -20,6 +20,7 @@ from augerbook.page.cite import cite
 from augerbook.page.estimated_view import NO_DATA_SHEET, counted
 from augerbook.page.margins_view import valued
 from augerbook.page.parts_list import parts_of
+from augerbook.page.plain import Html
 from augerbook.page.print_sheet import COMPACT, print_html
 from augerbook.page.session import Session
 from augerbook.page.worst_first import ORDER, worst_first
@@ -40,7 +41,7 @@ class SheetPanel:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self.view = widgets.HTML(layout=_WIDE)
+        self.view = Html(layout=_WIDE)
         self.widget = widgets.VBox([self.view], layout=_WIDE)
 
     def refresh(self) -> None:

@@ -14,6 +14,7 @@ from augerbook.core.units import with_unit
 from augerbook.head.feedstock import SIEVED, sizes_from
 from augerbook.page.controls import message_html, note_html
 from augerbook.page.live_html import live_html
+from augerbook.page.plain import Button, Html
 from augerbook.page.session import Session
 from augerbook.page.value_row import label_of
 
@@ -40,13 +41,11 @@ class SieveGrid:
         self._shown: tuple[tuple[str, ...], ...] | None = None
         self._quiet = False
         self._faults: list[str] = []
-        self.add = widgets.Button(
-            description="Add a row", tooltip="A row above the pan", layout=widgets.Layout(width="110px")
-        )
+        self.add = Button(description="Add a row", tooltip="A row above the pan", layout=widgets.Layout(width="110px"))
         self.add.on_click(lambda _: self._add())
         self.grid = widgets.VBox()
-        self.total = widgets.HTML()
-        self.note = widgets.HTML(layout=_WIDE)
+        self.total = Html()
+        self.note = Html(layout=_WIDE)
         self.view = live_html()
         self._following()
         session.on_change(self._following)
@@ -54,7 +53,7 @@ class SieveGrid:
         right = widgets.VBox([self.view], layout=widgets.Layout(flex="1 1 420px", min_width="0"))
         both = widgets.HBox([left, right], layout=widgets.Layout(width="100%", flex_flow="row wrap", grid_gap="0 20px"))
         heading = Markup("<b style='line-height:1.8'>{}</b>").format(series.name_in_words)
-        about = widgets.HTML(heading + Markup(" <span>{}</span>").format(series.meaning.partition(": ")[2]))
+        about = Html(heading + Markup(" <span>{}</span>").format(series.meaning.partition(": ")[2]))
         self.widget = widgets.VBox([about, self.note, both], layout=_WIDE)
 
     @property
@@ -100,7 +99,7 @@ class SieveGrid:
         cells = tuple(
             widgets.Text(value=text, continuous_update=False, layout=_CELL, style=_NO_LABEL) for text in texts
         )
-        drop = widgets.Button(description="\u2212", layout=_SMALL)
+        drop = Button(description="\u2212", layout=_SMALL)
         at = len(self.cells) if at is None else at
         self.cells.insert(at, cells)
         self._drops.insert(at, drop)
@@ -197,4 +196,4 @@ def _heads(columns: tuple[Quantity, ...]) -> widgets.HTML:
         ).format(label_of(column))
         for column in columns
     )
-    return widgets.HTML(cells)
+    return Html(cells)

@@ -46,6 +46,7 @@ from augerbook.page.meanwhile import Meanwhile
 from augerbook.page.mending_panel import MendingPanel
 from augerbook.page.page_rules import STAYING, page_rules
 from augerbook.page.picture_panel import PicturePanel
+from augerbook.page.plain import Html
 from augerbook.page.scrolling import scrolling
 from augerbook.page.session import Session
 from augerbook.page.settle_panel import SettlePanel
@@ -95,10 +96,10 @@ class StartPage:
         self.sliders = Sliders(self.session, [q for q in network.inputs if q.primary])
         self.lists = Lists(self.session, list(network.lookups.values()))
         self.operating = SettlePanel(self.session)
-        self.strip = widgets.HTML(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
+        self.strip = Html(layout=_WIDE, tabbable=True)  # many words scroll, by the arrow keys too
         self.strip.add_class(STAYING)
-        self.margins = widgets.HTML(layout=_WIDE).add_class(MARGINS)
-        self.warnings = widgets.HTML(layout=_WIDE)
+        self.margins = Html(layout=_WIDE).add_class(MARGINS)
+        self.warnings = Html(layout=_WIDE)
         self.compare = widgets.Dropdown(
             options=[_NOTHING, *shipped_builds(), _PIN],
             description="compare with",
@@ -109,7 +110,7 @@ class StartPage:
         self.mending = MendingPanel(self.session, find=self._find, narrow=self._narrow)
         self.changed = ChangedPanel(self.session)
         self.estimates = EstimateLine(self.session)
-        self.guards = widgets.HTML(layout=_WIDE)
+        self.guards = Html(layout=_WIDE)
         # What is closed is not made before it is opened, so that the page is there sooner.
         self.more = widgets.Accordion(
             children=[widgets.VBox(layout=_WIDE) for _ in _TITLES], titles=tuple(_TITLES.values()), layout=_WIDE
@@ -118,7 +119,7 @@ class StartPage:
         self.more.observe(lambda _: self._opened(), names="selected_index")
         # The picture first: what else changes must not keep the browser from painting it.
         self._numbers = Deferred(self._show_strip, SOON)
-        self.fault = widgets.HTML(layout=_WIDE)
+        self.fault = Html(layout=_WIDE)
         self._resting = Deferred(self._at_rest, failed=self._tell_fault)
         self.session.on_change(self._changed)
         self.widget = self._arranged()
@@ -215,7 +216,7 @@ class StartPage:
             if part == self.operating.part:
                 inside.append(self.operating.widget)
             if inside:
-                heading = widgets.HTML(Markup("<b style='line-height:1.6'>{}</b>").format(words))
+                heading = Html(Markup("<b style='line-height:1.6'>{}</b>").format(words))
                 boxes.append(widgets.VBox([heading, *inside], layout=_WIDE))
         return boxes
 
@@ -345,9 +346,7 @@ class StartPage:
 def _ways_in() -> widgets.HTML:
     """Return buttons that open the panels to begin with, which lie below the sliders."""
     button = Markup("<button type='button' data-panel='{}' style='margin-right:6px'>{}</button>")
-    return widgets.HTML(
-        button.format(_TITLES[_FEW], _TITLES[_FEW]) + button.format(_TITLES[_BUILD], "Load or save a build")
-    )
+    return Html(button.format(_TITLES[_FEW], _TITLES[_FEW]) + button.format(_TITLES[_BUILD], "Load or save a build"))
 
 
 def _in_two(boxes: list[widgets.VBox]) -> list[widgets.VBox]:

@@ -7,15 +7,16 @@ from collections.abc import Iterator
 import ipywidgets as widgets
 
 from augerbook.page.deferred import Deferred
+from augerbook.page.plain import Button, Html
 
 
 class Stoppable:
     """What a panel with such work has. ``stop``, ``bar`` and ``progress`` are for the panel to arrange and to fill."""
 
     def __init__(self) -> None:
-        self.stop = widgets.Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
+        self.stop = Button(description="Stop", disabled=True, layout=widgets.Layout(width="90px"))
         self.bar = widgets.IntProgress(min=0, max=1, layout=widgets.Layout(width="240px"))
-        self.progress = widgets.HTML()
+        self.progress = Html()
         self.halted = False
         self._working = Deferred(self._steps, 0.0)
         self.stop.on_click(lambda _: self.halt())

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from augerbook.core.margin import Margin
 from augerbook.page.learning_panel import LearningPanel
+from augerbook.page.plain import Html
 from augerbook.page.planning_panel import PlanningPanel
 from augerbook.page.session import Session
 from augerbook.page.trials_panel import TrialsPanel
@@ -52,4 +53,4 @@ class TrialsDesk:
 
 
 def _heading(words: str) -> widgets.HTML:
-    return widgets.HTML(Markup("<h2 style='margin:14px 0 4px;font-size:15px'>{}</h2>").format(words), layout=_WIDE)
+    return Html(Markup("<h2 style='margin:14px 0 4px;font-size:15px'>{}</h2>").format(words), layout=_WIDE)

@@ -23,6 +23,7 @@ from augerbook.page.controls import message_html
 from augerbook.page.following import FollowingField
 from augerbook.page.limits import TABLE_LIMITS, browser_limits
 from augerbook.page.live_html import live_html
+from augerbook.page.plain import Button, Html
 from augerbook.page.stand_in import display_with_still
 from augerbook.page.uploads import on_upload, uploaded_table
 from augerbook.tables import data_path
@@ -86,7 +87,7 @@ class TrialsPanel:
         )
         self.fields = [FollowingField(quantity, usual, width="280px") for quantity, usual in _ASKED]
         self.asked = {field.quantity: field.widget for field in self.fields}
-        self.read = widgets.Button(description="Read these weighings", layout=widgets.Layout(width="180px"))
+        self.read = Button(description="Read these weighings", layout=widgets.Layout(width="180px"))
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload weighings",
                                          layout=widgets.Layout(width="auto"))  # fmt: skip
         self.invented = widgets.Dropdown(
@@ -94,8 +95,8 @@ class TrialsPanel:
             description="invented sets", style={"description_width": "100px"},
         )  # fmt: skip
         self._listeners: list[Callable[[Compared | None], None]] = []
-        self.message = widgets.HTML(layout=_WIDE)
-        self.picture, self.summary = live_html(), widgets.HTML(layout=_WIDE)
+        self.message = Html(layout=_WIDE)
+        self.picture, self.summary = live_html(), Html(layout=_WIDE)
         self.compared: Compared | None = None
         self.still: LivePlot | None = None
         self.read.on_click(lambda _: self._read_as_asked())

@@ -5,11 +5,15 @@ from __future__ import annotations
 import ipywidgets as widgets
 from markupsafe import Markup
 
+from augerbook.page.plain import Html
+
 #: For scripts: the output that their widget is shown in, as ``root``; the fold with a mark in it; and when to look for
 #: widgets that appear one by one (ms).
 ROOT = "const root=this.closest('.jp-OutputArea')||document.body;"
 FIND_FOLD = "const find=(id)=>root.querySelector(`details[data-fold='${CSS.escape(id)}']`);"
 AGAIN_MS = "[0,500,2000,6000]"
+
+_NO_ROOM = widgets.Layout(height="0", margin="0", overflow="hidden")
 
 
 def script_html(script: str, **data: object) -> Markup:
@@ -24,4 +28,4 @@ def script_html(script: str, **data: object) -> Markup:
 
 def unseen(html: str = "") -> widgets.HTML:
     """Return a widget without size."""
-    return widgets.HTML(html, layout=widgets.Layout(height="0", margin="0", overflow="hidden"))
+    return Html(html, layout=_NO_ROOM)
