@@ -98,3 +98,8 @@ def test_a_subject_without_a_file_has_no_checks() -> None:
 def test_each_subject_has_three_checks_whose_figures_were_seen(subject: str) -> None:
     seen = {(check.source, check.place) for check in published_checks(subject) if check.seen}
     assert len(seen) >= 3, f"{subject}: only {sorted(seen)}"
+
+
+@pytest.mark.parametrize("subject", ["melt", "operating", "plate", "pumping"])
+def test_subjects_whose_figures_were_all_opened_stay_so(subject: str) -> None:
+    assert not [check.what for check in published_checks(subject) if not check.seen]
