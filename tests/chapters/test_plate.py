@@ -125,6 +125,18 @@ def test_navier_is_the_double_series() -> None:
     assert navier(1.0, 500.0)[2] == pytest.approx(1, abs=1e-12)
 
 
+def test_a_seat_shrunk_to_a_point_is_the_full_round_plate() -> None:
+    """The force stands at the middle of a plate without a hole: Poisson's equation twice, by hand."""
+    poisson, radius, rigidity, tiny = 0.3, 100.0, 1000.0, 1e-4
+    clamped, supported = numbers(
+        solved(plate_span=2 * radius, seat_diameter=tiny, flexural_rigidity=rigidity, plate_poisson_ratio=poisson),
+        "round_clamped_stiffness round_supported_stiffness",
+    )
+    whole = 16 * math.pi * rigidity / radius**2
+    assert clamped == pytest.approx(whole, rel=1e-6)
+    assert supported == pytest.approx(whole * (1 + poisson) / (3 + poisson), rel=1e-6)
+
+
 def test_rectangle_is_a_round_plate_near_its_seat() -> None:
     """A polygon with supported edges knows no Poisson's ratio; a round rim forgets it when that ratio is one."""
     keys = "round_supported_stiffness round_supported_stress"
