@@ -24,6 +24,8 @@ HANDBOOK = Path(__file__).resolve().parents[2] / "handbook"
 SECONDS_TO_START = 90
 SECONDS_TO_RUN = 180
 SIZE = ViewportSize(width=1280, height=900)
+#: Waits until the page has dealt with what was done to it and has painted it: on a busy machine longer than on a quiet.
+_PAINTED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 20))))"
 
 
 class LabServer:
@@ -231,7 +233,7 @@ class Lab:
         """Wait until the kernel has dealt with every cell and every move of a control that was sent to it."""
         indicator = self.notebook.locator(".jp-Notebook-ExecutionIndicator[data-status='idle']")
         for _ in range(2):  # twice: widgets ask the kernel for their state after the cells have run
-            self.page.wait_for_timeout(100)
+            self.page.evaluate(_PAINTED)
             self._wait_for(lambda: self._traffic.waiting == 0, seconds, f"the kernel is busy after {seconds} s")
             expect(indicator).to_be_attached(timeout=seconds * 1000)
 
