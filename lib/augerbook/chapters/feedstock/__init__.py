@@ -338,7 +338,7 @@ viscosity_wet = SUBJECT.equals(
     "Viscosity falls with the power 3.4 of molar mass",
     digits=2,
     nonnegative=True,
-    source=Source("ferry", "from memory"),
+    source=Source("rheology_course", "notebook 12, zero-shear viscosity and molar mass"),
     assumptions=("chains stay long enough to entangle, and their spread of lengths keeps its shape",),
 )
 SUBJECT.relation(
