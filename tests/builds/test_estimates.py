@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from augerbook.builds.build import Build, Entry, usable_rows, within
+from augerbook.builds.contradictions import polymer
 from augerbook.builds.estimates import (
     Way,
     _before,
@@ -35,6 +36,7 @@ from augerbook.builds.reader import BuildError
 from augerbook.builds.shipped import read_build, shipped_build, shipped_builds
 from augerbook.chapters import whole_head
 from augerbook.chapters.drive import drive_share
+from augerbook.chapters.melt.flow_rate import melt_flow_rate
 from augerbook.chapters.operating import blocked_share, torque_share
 from augerbook.chapters.pictures import all_pictures
 from augerbook.chapters.plate import plate_stress_share
@@ -49,12 +51,13 @@ from augerbook.head.carriage import test_waves_to_half as waves_to_half
 from augerbook.head.drive import running_torque, stall_torque
 from augerbook.head.feedstock import plastic, sieve_table, sizes_from
 from augerbook.head.heating import hard_heat_share, set_temperature
+from augerbook.head.plastic import VISCOSITY_INPUTS, melt_data, zero_viscosity
 from augerbook.head.plate import plate_support
 from augerbook.head.printing import wanted_flow
 from augerbook.head.screw import core_diameter, major_diameter
 from augerbook.head.tube import bore_diameter, tube_length, tube_outside_diameter
 from augerbook.settle import estimated_at_rest, settle
-from augerbook.tables import read_table
+from augerbook.tables import Row, read_table
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -253,6 +256,49 @@ def test_any_values_within_their_ranges_are_filled_up_without_a_clash(data: st.D
         assume(small is None or large is None or small < 0.9 * large)
     assume(few.clashes() == [] and _room(few))
     assert with_estimates(few).clashes() == []
+
+
+def _borrowed() -> Mapping[str, str]:
+    """The row of the flow laws that is estimated for each plastic."""
+    (way,) = all_ways()[melt_data]
+    return {of: str(way.rows[of]) for of in way.rows}
+
+
+def test_a_flow_law_from_memory_is_estimated_only_where_none_was_seen() -> None:
+    laws = read_table(melt_data.table).rows
+    seen = {polymer(name) for name, row in laws.items() if row.text("provenance") != "from memory"}
+    for of, name in _borrowed().items():
+        assert laws[name].text("provenance") != "from memory" or polymer(name) not in seen, of
+
+
+def test_the_flow_law_that_is_estimated_comes_nearest_to_the_data_sheets_of_its_plastic() -> None:
+    """What makers print of their grades was part of no row's height."""
+    laws = read_table(melt_data.table).rows
+    sheets = read_table("melt_flow_rates").rows.values()
+    held = 0
+    for of, name in _borrowed().items():
+        own = [sheet for sheet in sheets if polymer(sheet.text("kind")) == polymer(of)]
+
+        def off(law: str, own: list[Row] = own) -> float:
+            constants = [laws[law].si(q.key) for q in VISCOSITY_INPUTS]
+            gives = [
+                melt_flow_rate(constants, *(s.si(c) for c in ("temperature", "load", "melt_density"))) for s in own
+            ]
+            return max(abs(math.log(g / s.si("melt_flow_rate"))) for g, s in zip(gives, own, strict=True))
+
+        rows = [row for row in laws if polymer(row) == polymer(of)]
+        if own and len(rows) > 1:
+            assert name == min(rows, key=off) and off(name) < math.log(1.3), of
+            held += 1
+    assert held == 2
+
+
+def test_what_has_no_flow_law_of_its_own_borrows_that_of_abs_and_is_as_wide_as_the_chapter_says() -> None:
+    own = {polymer(name) for name in read_table(melt_data.table).rows}
+    assert {polymer(name) for of, name in _borrowed().items() if polymer(of) not in own} == {"ABS"}
+    assert _borrowed()["PETG"].startswith("ABS")
+    (height,) = all_ways()[zero_viscosity]
+    assert height.figures == (1.0, 0.25, 4.0) and height.of == zero_viscosity
 
 
 def _room(build: Build) -> bool:
