@@ -463,7 +463,7 @@ def test_grip_has_no_jump_where_the_ring_begins_to_turn() -> None:
 def test_a_rough_bore_is_advised_to_a_plug_that_turns_only_where_its_wall_is_the_weaker(
     barrel: float, internal: float, wall_is_weaker: bool
 ) -> None:
-    """The weaker of two circles holds the plug: roughening the other one changes nothing, a smoother screw always helps."""
+    """The weaker of two circles holds the plug: to roughen the other changes nothing, a smooth screw always helps."""
     turning = {"friction_barrel": barrel, "friction_internal": internal, "friction_screw": 0.6}
     push, number = values("plug_push carry_number", **turning)
     assert push < 0 and (number > 1) == wall_is_weaker
