@@ -408,6 +408,19 @@ def test_below_the_quiet_speed_nothing_is_seen(
 
 
 @pytest.mark.slow
+def test_half_the_acceleration_may_change_nothing_and_the_safe_one_is_what_is_advised() -> None:
+    """*Wren*'s waves are as high as its line leaves unfilled: speed moves that, acceleration only from far below."""
+    wren = shipped_build("wren")
+    acceleration, flow = Q["print_acceleration"], Q["wanted_flow"]
+    share, now, safe = (wren.solution[q] for q in (ringing.visible_share, acceleration, ringing.highest_acceleration))
+    halved = wren.with_value(acceleration, now / 2).solution[ringing.visible_share]
+    assert share > 1 and halved == share
+    assert wren.with_value(acceleration, float(safe)).solution[ringing.visible_share] == pytest.approx(1)
+    assert wren.with_value(flow, 0.8 * wren.values[flow]).solution[ringing.visible_share] < 0.7 * share
+    (margin,) = (m for m in ringing.SUBJECT.margins if m.quantity == ringing.visible_share)
+    assert margin.advice.startswith("print more slowly, or lower the acceleration as far as the one that is safe")
+
+
 @pytest.mark.parametrize(("name", "highest"), [("otter", 0.0256), ("wren", 0.0247)])
 def test_at_the_quiet_speed_a_bulge_stays_at_the_corner(name: str, highest: float) -> None:
     """Both ways of ringing integrated through a very hard stop, the path dilated by a disc: no more than v y."""

@@ -585,8 +585,8 @@ SUBJECT.margin(
     good=0.7,
     limit=1.0,
     why="waves behind a corner catch the light and the finger, and lie one above the other through all layers",
-    advice="lower the acceleration, or print more slowly; hold the carriage stiffer along its rail; take mass off it; "
-    "carry the hopper beside the machine",
+    advice="print more slowly, or lower the acceleration as far as the one that is safe at any speed, since less may "
+    "change nothing; hold the carriage stiffer along its rail; take mass off it; carry the hopper beside the machine",
     source=Source(
         "judgement", "the eye finds a hundredth of a millimetre on a glossy wall, and far less on a rough one"
     ),
