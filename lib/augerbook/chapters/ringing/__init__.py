@@ -59,7 +59,7 @@ TOLD_TO = Rational(str(decay.TOLD_TO))
 SURELY = 2
 
 _SMALL = "swings are small: springs give in proportion, and nothing rattles in its play"
-_POINTS = "each part counts as a point in its own middle: that leaves out a few per cent of the tilting"
+_POINTS = "each part counts as a point in its own middle: that leaves out about a tenth of the inertia"
 _AT_RAIL = "everything that is not listed sits at the height of the rail, also block, fan and the empty hopper"
 _TWO = "the belt pulls at the height of the rail, and the head itself is stiff"
 _ALIKE = "damping is weak and changes neither frequency nor ways of ringing"
