@@ -128,6 +128,78 @@ def test_flakes_settle_by_what_their_estimate_says() -> None:
     assert 1 - 1 / float(way.figures[0]) == pytest.approx(1 / 7, abs=0.01)
 
 
+def way_that_says(key: str, words: str) -> tuple[float, float, float]:
+    """Return nominal, low and high of the way whose reason has these words."""
+    (found,) = (way for item, way in ALL_WAYS if item.key == key and words in way.why)
+    assert found.figures is not None
+    return found.figures
+
+
+def of_shipped(key: str) -> list[float]:
+    quantity = whole_head().quantities[key]
+    return [float(shipped_build(name).solution[quantity]) for name in shipped_builds()]
+
+
+def test_as_much_is_taken_back_as_a_small_head_stores() -> None:
+    _, low, high = way_that_says("retraction_volume", "what the melt and the springs of a small head store")
+    assert all(low < stored < high for stored in of_shipped("release_volume"))
+    sizes = zip(of_shipped("melt_bore_diameter"), of_shipped("melt_bore_length"), strict=True)
+    bores = [math.pi / 4 * wide**2 * long for wide, long in sizes]
+    assert max(high / bore for bore in bores) < 1, "less than the bore before the nozzle holds, not a few times as much"
+
+
+def test_a_swing_is_halved_by_the_damping_that_its_estimate_says() -> None:
+    figures = way_that_says(
+        "test_waves_to_half", "two hundredths to a tenth, which halves its swing in six waves to one"
+    )
+    falls = [math.log(2) / waves for waves in figures]
+    most_likely, most, least = (fall / math.hypot(2 * math.pi, fall) for fall in falls)
+    assert least == pytest.approx(0.02, rel=0.1) and most == pytest.approx(0.1, rel=0.01) and least < most_likely < most
+
+
+def test_a_head_weighs_what_the_estimate_of_its_acceleration_says(filled: Build) -> None:
+    way_that_says("print_acceleration", "half a kilogram to somewhat over one")
+    masses = [*of_shipped("head_mass"), float(filled.solution[whole_head().quantities["head_mass"]])]
+    assert min(masses) == pytest.approx(0.5, rel=0.1) and 1 < max(masses) < 1.25
+
+
+def test_a_weighing_catches_what_its_estimate_says(filled: Build) -> None:
+    way_that_says("weighing_time", "ten turns or more, tenths of a gram to some grams")
+    caught = whole_head().quantities["weighing_mass"]
+    usual = float(filled.solution[caught])
+    shortest = usual * 60 / 240
+    assert 1e-4 < shortest < 1e-3 and usual < 1e-3 < usual * 600 / 240 < 5e-3
+
+
+def test_posts_are_on_the_safe_side_for_the_dip_and_not_for_the_stress(filled: Build) -> None:
+    (way,) = (w for item, w in ALL_WAYS if item.key == "plate_support" and w.name == "four posts")
+    assert "softer than most ways" in way.why and "four bolts or two edges stress the plate more" in way.why
+    network = whole_head()
+    stiffness, stress = (network.quantities[key] for key in ("plate_stiffness", "plate_stress"))
+    sides = {"bolt_head_diameter": 0.006, "plate_width": 0.8 * filled.values[network.quantities["plate_span"]]}
+    for key, size in sides.items():
+        filled = filled.with_value(network.quantities[key], size)
+    found = {}
+    for held in plate_support.options:
+        solution = filled.with_choice(plate_support, held).solution
+        found[held] = float(solution[stiffness]), float(solution[stress])
+    soft, stressed = found["four posts"]
+    assert {held for held, (stiff, _) in found.items() if stiff < soft} == {"annular, outer edge supported, seat loose"}
+    assert all(found[held][1] > 1.1 * stressed for held in ("four bolts", "two edges"))
+
+
+def test_an_oven_that_is_too_warm_for_prints_is_not_said_to_spare_them() -> None:
+    _, _, warm = way_that_says("drying_temperature", "prints of PLA stick together from about 55 degrees on")
+    assert warm > 273.15 + 55
+    usual, _, _ = way_that_says("drying_time", "a few hours, or overnight")
+    assert usual == pytest.approx(4 * 3600)
+
+
+def test_a_screw_that_one_end_holds_may_lie_nearer_to_the_middle_than_half_of_its_gap() -> None:
+    usual, low, _ = way_that_says("eccentricity", "about half of its gap out of the middle")
+    assert usual == 0.5 and low < min(of_shipped("eccentricity")) <= usual
+
+
 @pytest.mark.parametrize(("item", "way"), ALL_WAYS, ids=[f"{item.key}-{n}" for n, (item, _) in enumerate(ALL_WAYS)])
 def test_each_way_is_sound(item: Quantity | Choice | Lookup, way: Way) -> None:
     assert way.source in ("common practice", "judgement") and way.why and way.how

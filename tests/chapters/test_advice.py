@@ -399,13 +399,15 @@ ADVICE = {
     ),
     "ringing.visible_share": Advice(
         {
-            "lower the acceleration": {"print_acceleration": 0.8},
-            "print more slowly": {"wanted_flow": 0.2},
+            "print more slowly": {"wanted_flow": 0.8},
+            "lower the acceleration as far as the one that is safe at any speed, since less may change nothing": {
+                "print_acceleration": ("=", 100)
+            },
             "hold the carriage stiffer along its rail": {"slide_stiffness": 1.2},
             "take mass off it": {"carriage_mass": 0.8},
             "carry the hopper beside the machine": {"fill_height": ("=", 5)},
         },
-        tight={"wanted_flow": 8},
+        build="wren",
     ),
     "choosing.better_chance": Advice(
         {

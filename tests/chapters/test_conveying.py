@@ -459,6 +459,21 @@ def test_grip_has_no_jump_where_the_ring_begins_to_turn() -> None:
     assert below == pytest.approx(above, rel=1e-3)
 
 
+@pytest.mark.parametrize(("barrel", "internal", "wall_is_weaker"), [(0.25, 1.1, True), (0.5, 0.4, False)])
+def test_a_rough_bore_is_advised_to_a_plug_that_turns_only_where_its_wall_is_the_weaker(
+    barrel: float, internal: float, wall_is_weaker: bool
+) -> None:
+    """The weaker of two circles holds the plug: to roughen the other changes nothing, a smooth screw always helps."""
+    turning = {"friction_barrel": barrel, "friction_internal": internal, "friction_screw": 0.6}
+    push, number = values("plug_push carry_number", **turning)
+    assert push < 0 and (number > 1) == wall_is_weaker
+    (rougher,) = values("plug_push", **(turning | {"friction_barrel": 1.1 * barrel}))
+    (smoother,) = values("plug_push", **(turning | {"friction_screw": 0.5}))
+    assert (rougher > push) == wall_is_weaker and smoother > push
+    (said,) = {str(warned) for warned in solve(**turning).warnings if "at any length of tube" in str(warned)}
+    assert "polish the screw; roughen the bore as well where its wall is the weaker (carry number above 1)" in said
+
+
 # --- what physics demands ---------------------------------------------------------------------
 
 

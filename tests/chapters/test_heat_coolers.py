@@ -5,11 +5,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from augerbook.builds.estimates import all_ways
 from augerbook.builds.shipped import shipped_build
 from augerbook.chapters import whole_head
+from augerbook.chapters.heat import SUBJECT as HEAT
 from augerbook.chapters.heat.films import round_fin
 from augerbook.core.network import Solution
 from augerbook.head.heating import FAN_BARE, FAN_FINS, FILM_KNOWN, STILL_AIR, WATER, cooler_kind
+from augerbook.head.plastic import softening_temperature
 from fluids.atmosphere import ATMOSPHERE_1976
 from fluids.core import Grashof
 from ht.air_cooler import h_Briggs_Young
@@ -17,6 +20,7 @@ from ht.conv_external import Nu_cylinder_Churchill_Bernstein
 from ht.conv_free_immersed import Nu_vertical_cylinder_Popiel_Churchill, Nu_vertical_plate_Churchill
 from ht.core import fin_efficiency_Kern_Kraus
 from ht.radiation import q_rad
+from scipy import constants
 from scipy.integrate import solve_bvp
 
 from tests.chapters.solving import changed, shown_in
@@ -62,6 +66,29 @@ def test_air(changes: dict[str, float]) -> None:
     assert k == pytest.approx(conducts, rel=1e-9)
     assert prandtl == pytest.approx(1006 * sticky / conducts, rel=1e-9)
     assert 0.68 < prandtl < 0.72
+
+
+def specific_heat_of_air(kelvin: float) -> float:
+    """Molecules fly and turn, and vibrate as Einstein's oscillators (nitrogen 3393 K, oxygen 2273 K, from memory)."""
+    parts = ((0.7809, 0.0280134, 3393.0), (0.2095, 0.0319988, 2273.0), (0.0093, 0.039948, math.inf))
+    heat = mass = 0.0
+    for share, molar, vibrates in parts:
+        x = vibrates / kelvin
+        heat += share * (2.5 if math.isinf(x) else 3.5 + (x / 2 / math.sinh(x / 2)) ** 2)
+        mass += share * molar
+    return heat * constants.R / mass
+
+
+def test_air_takes_up_the_heat_that_is_said() -> None:
+    """With PA6 the air beside the tube counts at 120 °C, and half a per cent is no longer enough."""
+    assert specific_heat_of_air(300.0) == pytest.approx(1004.5, abs=1.0)
+    softens = float(all_ways()[softening_temperature][0].rows["PA6"][0])
+    beside = (softens + KELVIN + 25) / 2
+    assert beside == pytest.approx(KELVIN + 120, abs=1)
+    assert specific_heat_of_air(beside) > 1.005 * 1006
+    (air,) = (node for node in HEAT.nodes if node.id == "heat.air")
+    assert air.assumptions == ("1006 J/kg/K, which is right within one per cent up to 140 °C",)
+    assert all(abs(specific_heat_of_air(KELVIN + t) / 1006 - 1) < 0.01 for t in range(0, 141, 10))
 
 
 @pytest.mark.outside("heat.grashof_number", "heat.upright_nusselt", "heat.still_nusselt", by="fluids and ht")

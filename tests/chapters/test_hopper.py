@@ -690,6 +690,16 @@ def test_the_rule_of_thumb_keeps_both_kinds_of_arch_away(grain: float, density: 
     assert reserve >= 1.2 - 1e-9
 
 
+@pytest.mark.parametrize(("stirring", "good", "limit"), [(STILL, 6, 5), (STIRRED, 3, 2.5)])
+def test_the_outlet_is_good_at_as_many_grains_as_its_source_says(stirring: str, good: float, limit: float) -> None:
+    (margin,) = (m for m in SUBJECT.margins if m.id == "hopper.outlet_reserve")
+    reserve, free = whole_head().quantities["outlet_reserve"], {"critical_strength": 0.0, "largest_grain": 2.0}
+    for grains, bound in ((good, margin.good), (limit, margin.limit)):
+        assert solve(stirring, **free, outlet_diameter=2.0 * grains)[reserve] == pytest.approx(bound)
+    said = "six is 'good' where nothing stirs, five the limit; half of both under a wire is judgement"
+    assert said in str(margin.source)
+
+
 def test_a_sweep_over_another_input_keeps_the_fill() -> None:
     build, key = shipped_build("otter"), whole_head().quantities
     swept = build.network.compile([key["flight_fill"]], [key["pitch"]], build.values, build.choices)

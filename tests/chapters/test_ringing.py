@@ -408,6 +408,32 @@ def test_below_the_quiet_speed_nothing_is_seen(
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(("name", "tall"), [("otter", 0.060), ("wren", 0.041)])
+def test_parts_that_are_no_points_would_add_as_much_inertia_as_is_said(name: str, tall: float) -> None:
+    """Motor and gear as one box, so tall; granules and screw as cylinders, the rest is next to nothing."""
+    solution = shipped_build(name).solution
+    keys = "motor_mass gear_mass motor_side granule_mass hopper_diameter fill_height screw_mass"
+    motor, gear, side, granules, wide, deep, screw = (float(solution[Q[key]]) for key in keys.split())
+    long = float(solution[Q["flighted_length"]] + solution[Q["shank_length"]])
+    own = (motor + gear) * (tall**2 + side**2) / 12 + granules * (3 * (wide / 2) ** 2 + deep**2) / 12
+    assert (own + screw * long**2 / 12) / solution[ringing.rail_inertia] == pytest.approx(0.115, abs=0.01)
+    (inertia,) = (node for node in ringing.SUBJECT.nodes if node.id == "ringing.rail_inertia")
+    assert any("leaves out about a tenth of the inertia" in words for words in inertia.assumptions)
+
+
+def test_half_the_acceleration_may_change_nothing_and_the_safe_one_is_what_is_advised() -> None:
+    """*Wren*'s waves are as high as its line leaves unfilled: speed moves that, acceleration only from far below."""
+    wren = shipped_build("wren")
+    acceleration, flow = Q["print_acceleration"], Q["wanted_flow"]
+    share, now, safe = (wren.solution[q] for q in (ringing.visible_share, acceleration, ringing.highest_acceleration))
+    halved = wren.with_value(acceleration, now / 2).solution[ringing.visible_share]
+    assert share > 1 and halved == share
+    assert wren.with_value(acceleration, float(safe)).solution[ringing.visible_share] == pytest.approx(1)
+    assert wren.with_value(flow, 0.8 * wren.values[flow]).solution[ringing.visible_share] < 0.7 * share
+    (margin,) = (m for m in ringing.SUBJECT.margins if m.quantity == ringing.visible_share)
+    assert margin.advice.startswith("print more slowly, or lower the acceleration as far as the one that is safe")
+
+
 @pytest.mark.parametrize(("name", "highest"), [("otter", 0.0256), ("wren", 0.0247)])
 def test_at_the_quiet_speed_a_bulge_stays_at_the_corner(name: str, highest: float) -> None:
     """Both ways of ringing integrated through a very hard stop, the path dilated by a disc: no more than v y."""

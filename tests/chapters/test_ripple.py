@@ -338,6 +338,16 @@ def test_what_no_longer_holds_is_said() -> None:
     assert "ripple.ripple: waves this large are no longer small" in found(grain_volume_ratio=4.0)
 
 
+@pytest.mark.parametrize(("name", "key", "value"), [("otter", "friction_screw", 0.8), ("wren", "friction_barrel", 0.2)])
+def test_a_plug_that_slips_is_told_as_that_and_as_nothing_else(name: str, key: str, value: float) -> None:
+    """Coarse grains, a motor beyond its corner, a line too short: of none of these can anything be said then."""
+    slips = shipped_build(name).with_value(whole_head().quantities[key], value).solution
+    assert slips[whole_head().quantities["solid_per_turn"]] == 0
+    told = {warned.node.id for warned in slips.warnings}
+    assert {"conveying.efficiency", "operating.point"} <= told
+    assert told <= {"conveying.grip_exponent", "conveying.efficiency", "operating.point"}
+
+
 # --- pictures and prose -----------------------------------------------------------------------
 
 

@@ -199,6 +199,18 @@ def test_what_is_not_defined_raises_no_false_alarm_further_down() -> None:
     assert math.isnan(found[third]) and not found.warnings
 
 
+def test_a_result_that_is_undefined_for_what_lies_further_up_raises_no_false_alarm_but_still_a_danger() -> None:
+    subject, first, second = two()
+    third = subject.result("third", "c", "mm", "the third")
+    subject.model("nothing", (first,), (second,), lambda x: x * math.nan, "finds nothing", source=HERE)
+    own = ((third < first, "a false alarm"),)
+    danger = ((third < 2 * first, "it may be too much: take less"),)
+    subject.relation("next", third, second + first, "next", source=HERE, valid=own, hazards=danger)
+    found = network_of(subject).solve({first: 1.0})
+    assert [str(warned) for warned in found.warnings] == ["two.next: it may be too much: take less"]
+    assert found.hazards == found.warnings
+
+
 def test_a_division_by_zero_or_a_root_of_a_negative_number_ends_nothing() -> None:
     subject = Toy("edge", number=1, title="Edge", question="?")
     x = subject.given("x", "x", "1", "x", -2, 2)

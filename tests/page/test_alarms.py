@@ -12,7 +12,8 @@ from augerbook.core.quantity import Lookup
 from augerbook.head.drive import running_torque, screw_speed
 from augerbook.head.feedstock import plastic
 from augerbook.head.heating import set_temperature
-from augerbook.head.nozzle import block_material, nozzle_material
+from augerbook.head.hopper import hopper_half_angle
+from augerbook.head.nozzle import block_material, cone_half_angle, nozzle_material
 from augerbook.head.plastic import degradation_temperature
 from augerbook.head.screw import screw_material
 from augerbook.head.tube import break_length, break_material, tube_material
@@ -27,6 +28,13 @@ from augerbook.tables import read_table
 from tests.page.opened import open_all
 
 OTTER = shipped_build("otter")
+#: A plug that slips, a blunt cone and a flat hopper.
+BROKEN = (
+    OTTER.with_value(running_torque, 1.5)
+    .with_value(screw_speed, 1.5)
+    .with_value(cone_half_angle, 1.0)
+    .with_value(hopper_half_angle, 0.7)
+)
 MARGINS = all_margins(whole_head())
 TOO_HOT = "Danger: set temperature 350 °C must not exceed the degradation temperature of 240 °C."
 
@@ -56,7 +64,7 @@ def test_a_sound_build_has_no_alarm() -> None:
 
 def test_conditions_that_fail_are_counted_before_the_margins_and_told_in_full_above_their_list() -> None:
     """The strip has room for no prose: what it says of them leads to where they stand."""
-    fast = OTTER.with_value(running_torque, 1.5).with_value(screw_speed, 1.5).solution
+    fast = BROKEN.solution
     lines = len({w.validity.otherwise for w in fast.warnings})
     assert lines > 3 and not fast.hazards
     strip, full = strip_html(MARGINS, fast), warnings_html(fast)
@@ -76,7 +84,7 @@ def test_one_condition_is_counted_as_one() -> None:
 
 
 def test_a_danger_is_told_in_full_beside_a_count_of_conditions_and_what_is_printed_tells_all() -> None:
-    hot = at(OTTER.with_value(running_torque, 1.5).with_value(screw_speed, 1.5), 350).solution
+    hot = at(BROKEN, 350).solution
     dangers, outside = (
         [w for w in hot.warnings if w.validity.hazard],
         [w for w in hot.warnings if not w.validity.hazard],

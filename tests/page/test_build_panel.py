@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from augerbook.builds.excerpt import excerpt
 from augerbook.builds.reader import SIZE_LIMIT
-from augerbook.builds.shipped import load_build, shipped_build
+from augerbook.builds.shipped import load_build, shipped_build, shipped_builds
 from augerbook.chapters.plate import plate_stress_share
 from augerbook.deciding.candidates import changed
 from augerbook.head.nozzle import end_correction
@@ -322,6 +322,12 @@ def test_a_look_at_the_words_changes_nothing(beside: BuildPanel) -> None:
 
 
 # Limits
+
+
+@pytest.mark.parametrize("name", shipped_builds())
+def test_a_build_is_as_long_as_is_said_of_one(name: str) -> None:
+    assert 5_000 < len(shipped_build(name).toml()) < 20_000
+    assert all("some ten thousand" in said for said in (BUILD_LIMITS.paste, BUILD_LIMITS.file))
 
 
 def test_too_large_an_upload_is_told_and_not_read(panel: BuildPanel) -> None:

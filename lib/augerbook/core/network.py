@@ -56,6 +56,10 @@ class Warned:
         # What is not defined further up decides nothing here; the node's own result not being defined does.
         further_up = (q for q in self.validity.quantities if q not in self.node.outputs)
         undecided = any(math.isnan(compared.get(q, math.nan)) for q in further_up)
+        if not undecided and not self.validity.hazard and any(math.isnan(value) for value in compared.values()):
+            # Nor does the node's own result where that is from further up; of a danger nobody is to be left untold.
+            given = (q for q in self.node.inputs if isinstance(q, Quantity) and q in values)
+            undecided = any(math.isnan(values[q]) for q in given)
         holds = None if undecided else self.validity.holds(compared)
         return holds is not None and not holds
 

@@ -53,8 +53,8 @@ class Limits:
 BUILD_LIMITS = Limits(
     SIZE_LIMIT,
     2_000_000,
-    "A build has a few thousand: copy only the post that has it.",
-    "A build file has a few thousand characters.",
+    "A build has some ten thousand: copy only the post that has it.",
+    "A build file has some ten thousand characters.",
     PLAIN_TEXT,
 )
 TABLE_LIMITS = Limits(

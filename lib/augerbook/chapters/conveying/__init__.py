@@ -85,8 +85,9 @@ _SLIPS = (
     "the bore, polish the screw, or lower the pressure at the nozzle"
 )
 _TURNS = (
-    "slips: the screw drags the plug round and back harder than the wall holds it, at any length of tube: "
-    "roughen the bore or polish the screw"
+    "slips: the screw drags the plug round and back harder than the weaker of wall and grains over the tips holds it, "
+    "at any length of tube: polish the screw; roughen the bore as well where its wall is the weaker (carry number "
+    "above 1)"
 )
 
 inlet_pressure = SUBJECT.equals(

@@ -280,7 +280,7 @@ def _flakes(
             f"flake_on_{holds}_{where}",
             f"w_{letter}_{symbol}",
             "mm",
-            f"widest flake under the wall that the {holds} holds, {screw}",
+            f"widest flake that fits under the wall, resting on the {holds}, {screw}",
             expression,
             f"A flake on the {holds}, {screw}",
             source=_HERE,

@@ -67,7 +67,8 @@ film_prandtl = SUBJECT.result(
 )
 SUBJECT.model(
     "air", (film_temperature,), (film_viscosity, film_conductivity, film_prandtl), air_at,
-    "Dry air at sea level", source=_ATMOSPHERE, assumptions=("1006 J/kg/K, which is right within half a per cent",),
+    "Dry air at sea level", source=_ATMOSPHERE,
+    assumptions=("1006 J/kg/K, which is right within one per cent up to 140 °C",),
 )  # fmt: skip
 
 # --- still air ----------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from scipy import constants, special
 
-#: Air at sea level: gas constant of dry air (J/kg/K), specific heat (J/kg/K; 1004 to 1009 from 0 to 100 degC).
+#: Air at sea level: gas constant of dry air (J/kg/K), specific heat (J/kg/K; 1005 to 1011 from 0 to 100 degC).
 _GAS, _HEAT = 287.053, 1006.0
 
 

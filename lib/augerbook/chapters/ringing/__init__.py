@@ -59,7 +59,7 @@ TOLD_TO = Rational(str(decay.TOLD_TO))
 SURELY = 2
 
 _SMALL = "swings are small: springs give in proportion, and nothing rattles in its play"
-_POINTS = "each part counts as a point in its own middle: that leaves out a few per cent of the tilting"
+_POINTS = "each part counts as a point in its own middle: that leaves out about a tenth of the inertia"
 _AT_RAIL = "everything that is not listed sits at the height of the rail, also block, fan and the empty hopper"
 _TWO = "the belt pulls at the height of the rail, and the head itself is stiff"
 _ALIKE = "damping is weak and changes neither frequency nor ways of ringing"
@@ -585,8 +585,8 @@ SUBJECT.margin(
     good=0.7,
     limit=1.0,
     why="waves behind a corner catch the light and the finger, and lie one above the other through all layers",
-    advice="lower the acceleration, or print more slowly; hold the carriage stiffer along its rail; take mass off it; "
-    "carry the hopper beside the machine",
+    advice="print more slowly, or lower the acceleration as far as the one that is safe at any speed, since less may "
+    "change nothing; hold the carriage stiffer along its rail; take mass off it; carry the hopper beside the machine",
     source=Source(
         "judgement", "the eye finds a hundredth of a millimetre on a glossy wall, and far less on a rough one"
     ),

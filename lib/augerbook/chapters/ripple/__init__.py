@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sympy import Expr, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
+from sympy import Expr, Or, Piecewise, Rational, cos, exp, oo, pi, sin, sqrt
 
 from augerbook.chapters.conveying import (
     RING_COMES_ALONG,
@@ -88,7 +88,8 @@ pocket_grains = SUBJECT.equals(
     assumptions=(_POISSON,),
     valid=(
         (
-            solid_per_turn > grain_volume_ratio,
+            # A plug that slips brings nothing, whatever the grains: its own chapter says so.
+            Or(solid_per_turn <= 0, solid_per_turn > grain_volume_ratio),
             "a usual grain holds more plastic than a turn brings: grains come one by one, and their passing is the "
             "rhythm of the line; sieve much finer",
         ),
