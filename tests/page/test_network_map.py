@@ -1,10 +1,16 @@
 """The map of the handbook: every chapter has its box, and the arrows of one are the flows of the network."""
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
-from augerbook.chapters import whole_head
+from augerbook.chapters import all_subjects, whole_head
+from augerbook.core.network import Network
+from augerbook.core.subject import Subject
 from augerbook.draw.scene_layout import Outline, Text
-from augerbook.page.network_map import network_map
+from augerbook.head import all_parts
+from augerbook.page.network_map import network_map, parts_of_book
 
 NETWORK = whole_head()
 
@@ -45,3 +51,18 @@ def test_the_arrows_of_a_chapter_are_what_flows(name: str) -> None:
 def test_an_unknown_chapter_has_no_map() -> None:
     with pytest.raises(KeyError):
         network_map(NETWORK, "nothing")
+
+
+def test_a_chapter_without_a_part_of_the_book_is_told_where_to_put_it() -> None:
+    network = Network((*all_subjects(), Subject("new", number=99, title="", question="")), all_parts())
+    with pytest.raises(ValueError, match=r"chapter 99, new, stands in 0 parts of the book: .* page/network_map\.py"):
+        network_map(network)
+
+
+def test_the_readme_has_the_same_parts_with_the_same_chapters() -> None:
+    told = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    table = re.search(r"\| what \| chapters \|\n *\|-+\|-+\|\n((?: *\|.*\|\n)+)", told)
+    assert table is not None
+    rows = [[cell.strip() for cell in line.strip().strip("|").split("|")] for line in table[1].splitlines()]
+    found = [(words, re.findall(r"\b(\d\d) ([a-z_]+)", chapters)) for words, chapters in rows]
+    assert found == [(words, [(f"{s.number:02d}", s.name) for s in row]) for words, row in parts_of_book(NETWORK)]
