@@ -13,7 +13,7 @@ import nbformat
 from augerbook.chapters import whole_head
 from nbformat import NotebookNode
 
-from tests.handbook.anatomy import CAUTIONS, headings
+from tests.handbook.anatomy import CAUTIONS, headings, pieces
 
 HEADINGS = (
     "The answer first",
@@ -101,17 +101,24 @@ def calls(cell: NotebookNode, name: str) -> int:
 
 
 def parts(notebook: NotebookNode) -> dict[str, list[NotebookNode]]:
-    """The cells below each heading of level 2, in order; a heading opens its cell."""
+    """The cells below each heading of level 2, in order. A cell with such a heading in its middle is cut there."""
     found: dict[str, list[NotebookNode]] = {}
     at = ""
     for cell in notebook.cells:
-        for level, text in headings(cell.source) if cell.cell_type == "markdown" else ():
-            if level == 2:
-                at = text
-                found.setdefault(at, [])
-        if at:
-            found[at].append(cell)
+        for piece in _cut(cell):
+            for level, text in headings(piece.source) if piece.cell_type == "markdown" else ():
+                if level == 2:
+                    at = text
+                    found.setdefault(at, [])
+            if at:
+                found[at].append(piece)
     return found
+
+
+def _cut(cell: NotebookNode) -> list[NotebookNode]:
+    if cell.cell_type != "markdown" or len(pieces(cell.source)) == 1:
+        return [cell]
+    return [nbformat.from_dict({**cell, "source": piece}) for piece in pieces(cell.source)]
 
 
 def reading_faults(notebook: NotebookNode) -> list[str]:
@@ -203,7 +210,10 @@ def unlinked_quantities(notebook: NotebookNode, own: str) -> Iterator[str]:
         for match in names.finditer(" ".join(_LINK.sub(" @ ", text).lower().split())):
             if (owner := named[match[1]]) not in led_to:
                 led_to.add(owner)
-                yield f"'{match[1]}' belongs to the chapter {owner}, and nothing under '{heading}' leads there"
+                yield (
+                    f"'{match[1]}' belongs to the chapter {owner}, and nothing under '{heading}' leads there: link it, "
+                    "call it otherwise, or, if everybody says so, add it to _EVERYDAY in tests/handbook/reading.py"
+                )
 
 
 def links(notebook: NotebookNode) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """Executes the notebooks and stores them the way they are committed.
 
     python tests/handbook/refresh.py                  execute all notebooks, write what changed
-    python tests/handbook/refresh.py 02_screw start   only these
+    python tests/handbook/refresh.py 03_screw start   only these
     python tests/handbook/refresh.py --check          write nothing, show the difference
     python tests/handbook/refresh.py --clean-only     do not execute, only strip what is never committed
 
@@ -327,7 +327,7 @@ def _handle(path: Path, arguments: argparse.Namespace) -> tuple[str, bool]:
 def main(words: Sequence[str] | None = None) -> int:
     """Command line; returns 0 if all is well, 1 if a notebook failed or, with --check, differs."""
     reader = argparse.ArgumentParser(description="Execute the notebooks and store them as they are committed.")
-    reader.add_argument("names", nargs="*", help="notebooks (02_screw, or a path); without any, all")
+    reader.add_argument("names", nargs="*", help="notebooks (03_screw, or a path); without any, all")
     reader.add_argument("--check", action="store_true", help="write nothing, show the difference")
     reader.add_argument("--clean-only", action="store_true", help="strip what is never committed, execute nothing")
     arguments = reader.parse_args(words)

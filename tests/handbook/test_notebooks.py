@@ -45,7 +45,8 @@ def test_its_links_lead_somewhere(path: Path) -> None:
 @pytest.mark.parametrize("path", CHAPTERS, ids=lambda path: path.stem)
 def test_where_a_result_of_another_chapter_is_named_a_link_leads_there(path: Path) -> None:
     notebook = refresh.parse(path.read_text(encoding="utf-8"))
-    assert list(reading.unlinked_quantities(notebook, own=path.stem.partition("_")[2])) == []
+    if faults := list(reading.unlinked_quantities(notebook, own=path.stem.partition("_")[2])):
+        pytest.fail(f"{path.name}:\n" + "\n".join(faults), pytrace=False)
 
 
 @each_notebook

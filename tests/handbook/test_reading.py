@@ -67,6 +67,17 @@ def test_a_text_that_is_missing_is_found(chapter: NotebookNode, text: str, inste
     assert said in faults(chapter)
 
 
+def test_a_heading_in_the_middle_of_a_cell_begins_its_part_there(chapter: NotebookNode) -> None:
+    """What stands above it in the cell belongs to the part before, and is counted there."""
+    before = {name: len(cells) for name, cells in reading.parts(chapter).items()}
+    places = [place for place, cell in enumerate(chapter.cells) if "## Take home" in cell.source]
+    above, below = chapter.cells[places[0]], chapter.cells.pop(places[0] + 1)
+    assert headings(below.source) == [(2, "Sources")]
+    above.source += f"\n\n{below.source}"
+    assert faults(chapter) == ""
+    assert {name: len(cells) for name, cells in reading.parts(chapter).items()} == before
+
+
 @pytest.mark.parametrize(
     ("call", "said"),
     [

@@ -1,9 +1,14 @@
 """What chapters show: Markdown, and its plain form."""
 
 import pytest
+import sympy as sp
 from augerbook.chapters import whole_head
+from augerbook.chapters.heat import screw_radius
 from augerbook.chapters.screw import core_gap, net_volume, share_outside
-from augerbook.page.chapter import Markdown, check_table, exercise, quantities_that_matter
+from augerbook.core.relation import Relation
+from augerbook.head.hopper import cup_diameter
+from augerbook.head.tube import bore_diameter
+from augerbook.page.chapter import Markdown, _apart, check_table, confirm, exercise, quantities_that_matter
 
 from tests.chapters.solving import changed
 
@@ -24,6 +29,26 @@ def test_a_long_table_is_cut_at_a_line_and_says_how_much_is_left() -> None:
 
 def test_a_long_paragraph_is_not_cut_in_the_middle() -> None:
     assert repr(Markdown("word " * 1000)) == "word " * 1000
+
+
+@pytest.mark.parametrize(
+    ("derived", "said"),
+    [
+        (bore_diameter * sp.Symbol("x"), r"Put quantities of the library in the place of x\."),
+        (bore_diameter / 4, r"In otter that is 0\.0019, and the derivation gives 0\.002 \(SI units\)\."),
+        (bore_diameter - cup_diameter, r"The library has bore_diameter/2 - core_diameter/2\.$"),
+    ],
+)
+def test_a_derivation_that_is_not_the_relation_is_told_what_is_amiss(derived: sp.Expr, said: str) -> None:
+    with pytest.raises(AssertionError, match=rf"^screw\.core_gap: the derivation gives .*{said}"):
+        confirm("screw.core_gap", derived)
+
+
+def test_a_derivation_in_another_form_is_told_that_it_gives_the_same() -> None:
+    shell = whole_head().nodes["heat.wall_shell"]
+    assert isinstance(shell, Relation)
+    derived = 2 * sp.pi / (sp.log(bore_diameter) - sp.log(bore_diameter / 2 + screw_radius))
+    assert "so that they may differ in form alone" in _apart(shell, derived)
 
 
 @pytest.mark.parametrize(

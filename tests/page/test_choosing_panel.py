@@ -10,12 +10,16 @@ import numpy as np
 import pytest
 from augerbook.builds.build import Build
 from augerbook.builds.shipped import shipped_build
-from augerbook.chapters import whole_head
+from augerbook.chapters import all_subjects, whole_head
+from augerbook.core.network import Network
+from augerbook.core.sources import Source
+from augerbook.core.subject import Subject
 from augerbook.deciding import candidates
 from augerbook.deciding.candidates import Candidate, crossed
 from augerbook.deciding.draws import draws
 from augerbook.deciding.ranking import margins_of_head
 from augerbook.deciding.study import run
+from augerbook.head import all_parts
 from augerbook.head.drive import motor, stall_torque
 from augerbook.head.feedstock import sieve_mesh
 from augerbook.head.plate import plate_material, plate_thickness
@@ -215,6 +219,14 @@ def test_the_choice_is_no_margin_of_a_head() -> None:
     ids = {margin.id for margin in margins_of_head(whole_head())}
     assert ids == {margin for margin in MARGINS if margin.partition(".")[0] not in ("choosing", "trials")}
     assert aims_offered(whole_head()) == list(AIMS)
+
+
+def test_a_chapter_on_the_head_counts_wherever_it_stands_in_the_book() -> None:
+    late, source = Subject("late", number=99, title="", question=""), Source("judgement")
+    twice = late.equals("twice_the_bore", "x", "mm", "twice the bore", 2 * bore_diameter, "Twice", source=source)
+    late.margin("twice_the_bore", twice, good=2, limit=1, why="", advice="", source=source)
+    network = Network((*all_subjects(), late), all_parts())
+    assert margins_of_head(network) == [*margins_of_head(whole_head()), *late.margins]
 
 
 # --- the panel

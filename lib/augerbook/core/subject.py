@@ -36,10 +36,11 @@ class Subject:
         name: short name, the same as of the module, the notebook and the test file.
         number: the chapter's place in the handbook.
         title, question: for the contents page.
+        plans: whether its margins judge a plan, as that of a trial, and not what is planned.
     """
 
-    def __init__(self, name: str, *, number: int, title: str, question: str) -> None:
-        self.name, self.number, self.title, self.question = name, number, title, question
+    def __init__(self, name: str, *, number: int, title: str, question: str, plans: bool = False) -> None:
+        self.name, self.number, self.title, self.question, self.plans = name, number, title, question, plans
         self.quantities: list[Quantity] = []
         self.nodes: list[Node] = []
         self.margins: list[Margin] = []

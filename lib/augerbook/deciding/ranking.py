@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from augerbook.chapters.choosing import SUBJECT as CHOOSING
 from augerbook.core.margin import Margin
 from augerbook.core.network import Network
 from augerbook.core.quantity import Quantity
@@ -26,7 +25,7 @@ LIKELY = 0.5
 
 def margins_of_head(network: Network) -> list[Margin]:
     """Return the margins that a head is judged by: not those of the choice itself, nor of trials planned after it."""
-    return [margin for subject in network.subjects if subject.number < CHOOSING.number for margin in subject.margins]
+    return [margin for subject in network.subjects if not subject.plans for margin in subject.margins]
 
 
 @dataclass(frozen=True)

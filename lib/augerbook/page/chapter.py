@@ -146,7 +146,7 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
     comparison, so that the derivation may use either.
 
     Raises:
-        AssertionError: the two differ; the message shows the difference.
+        AssertionError: the two differ; the message shows both, and what each of them gives in a shipped build.
         TypeError: the id belongs to a numerical model.
     """
     relation, expression = _closed_form(node_id), sp.sympify(derived)
@@ -154,8 +154,26 @@ def confirm(node_id: str, derived: sp.Expr) -> Markdown:
     if difference != 0:
         difference = _difference(_expanded(expression), _expanded(relation.rhs))
     if difference != 0:
-        raise AssertionError(f"{node_id}: derived and library expressions differ by {difference}")
+        raise AssertionError(f"{node_id}: the derivation gives {expression}. {_apart(relation, expression)}")
     return Markdown(f"The derivation gives the library's relation {_named(node_id)}:\n\n$${relation.latex()}$$")
+
+
+def _apart(relation: Relation, derived: sp.Expr) -> str:
+    """Say how a derivation that was not found to be the library's relation differs from it, and what to do."""
+    said = f"The library has {relation.rhs}."
+    if strange := sorted(str(symbol) for symbol in derived.free_symbols if not isinstance(symbol, Quantity)):
+        return f"{said} Put quantities of the library in the place of {', '.join(strange)}."
+    solution = shipped_build(name := shipped_builds()[0]).solution
+    if not (derived.free_symbols | relation.rhs.free_symbols) <= solution.values.keys():
+        return said
+    gives, has = (complex(side.subs({q: solution[q] for q in side.free_symbols})) for side in (derived, relation.rhs))
+    if abs(gives - has) > 1e-9 * abs(has):
+        return f"{said} In {name} that is {has.real:.6g}, and the derivation gives {gives.real:.6g} (SI units)."
+    return (
+        f"{said} In {name} both are {has.real:.6g} (SI units), so that they may differ in form alone, as two "
+        "logarithms do from that of a quotient: bring the derivation to the library's form before quantities are put "
+        "in."
+    )
 
 
 def _closed_form(node_id: str) -> Relation:

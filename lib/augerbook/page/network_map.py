@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -12,12 +13,12 @@ from augerbook.core.subject import Subject
 from augerbook.draw.scene import Scene
 from augerbook.page.chapter import Markdown
 
-#: The parts of the book: words, and the places of the first and the last of their chapters.
-_PARTS = (
-    ("from the grinder to the packed plug", 1, 7),
-    ("heat and melt", 8, 11),
-    ("force and motion", 12, 17),
-    ("deciding", 18, 19),
+#: The parts of the book: words, and the places of their chapters. One that is written later may join any of them.
+_PARTS: tuple[tuple[str, Sequence[int]], ...] = (
+    ("from the grinder to the packed plug", range(1, 8)),
+    ("heat and melt", range(8, 12)),
+    ("force and motion", range(12, 18)),
+    ("deciding", range(18, 20)),
 )
 _WIDTH, _ROW, _BOX_HIGH, _GAP, _MARGIN, _ASIDE = 800.0, 104.0, 44.0, 14.0, 14.0, 9.0
 
@@ -33,14 +34,26 @@ class _Box(NamedTuple):
         return self.left + self.wide / 2, self.bottom + _BOX_HIGH / 2
 
 
-def _rows(network: Network) -> list[tuple[str, list[Subject]]]:
-    rows = [(words, [s for s in network.subjects if first <= s.number <= last]) for words, first, last in _PARTS]
+def parts_of_book(network: Network) -> list[tuple[str, list[Subject]]]:
+    """Return the parts of the book in words, each with its chapters in their order.
+
+    Raises:
+        ValueError: a chapter stands in no part; the message says where to put it.
+    """
+    placed = [place for _, places in _PARTS for place in places]
+    for subject in network.subjects:
+        if (count := placed.count(subject.number)) != 1:
+            raise ValueError(
+                f"chapter {subject.number}, {subject.name}, stands in {count} parts of the book: put its place into "
+                "one of _PARTS in page/network_map.py, and the chapter into the same row of the README's table"
+            )
+    rows = [(words, [s for s in network.subjects if s.number in places]) for words, places in _PARTS]
     return [(words, subjects) for words, subjects in rows if subjects]
 
 
 def _boxes(network: Network) -> tuple[dict[str, _Box], float, list[tuple[str, float, float]]]:
     """Where each chapter stands, how high the picture is, and the words of each row with their place."""
-    rows = _rows(network)
+    rows = parts_of_book(network)
     height, most = _ROW * len(rows) + 8, max(len(subjects) for _, subjects in rows)
     wide = (_WIDTH - 2 * _MARGIN - _GAP * (most - 1)) / most
     boxes, words = {}, []
@@ -60,8 +73,10 @@ def network_map(network: Network, here: str = "") -> Scene:
 
     Raises:
         KeyError: there is no such chapter.
+        ValueError: a chapter stands in no part of the book.
     """
     boxes, height, words = _boxes(network)
+    parts = [f"{text}: {_listed({subject.name for subject in row})}." for text, row in parts_of_book(network)]
     flows = network.flows()
     takes, hands = ({a for a, b in flows if b == here}, {b for a, b in flows if a == here}) if here else (set(), set())
     title = f"What the chapter on {here} takes (dashed) and hands on" if here else "The chapters, by part of the head"
@@ -73,7 +88,7 @@ def network_map(network: Network, here: str = "") -> Scene:
         )
     scene = Scene(
         width=_WIDTH, height=height, title=title,
-        alt=" ".join([*(f"{text}: {_listed({s.name for s in row})}." for text, row in _rows(network)), told]).strip(),
+        alt=" ".join([*parts, told]).strip(),
     )  # fmt: skip
     for other in sorted(takes):
         _arrow(scene, boxes[other], boxes[here], "flow")

@@ -29,6 +29,7 @@ SUBJECT = Subject(
     number=18,
     title="Which screw to try next",
     question="A drawer full of screws, a few bores and plates: which build shall I try next, and how sure can I be?",
+    plans=True,
 )
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")

@@ -37,6 +37,7 @@ SUBJECT = Subject(
     number=19,
     title="Planning and reading trials",
     question="One screw gave more than another: is that a difference or noise, and how many weighings will tell?",
+    plans=True,
 )
 _HERE = Source("derived here")
 _DEFINITION = Source("definition")
