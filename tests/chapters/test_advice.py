@@ -103,7 +103,7 @@ ADVICE = {
     "hopper.outlet_reserve": Advice(
         {
             "widen the outlet": {"outlet_diameter": 1.2},
-            "sieve finer": {"sieve_mesh": 0.8},
+            "sieve finer where grains decide and not the dust": {"sieve_mesh": 0.8},
             "let a bent wire turn in it with the screw": {"hopper_stirring": "wire"},
         },
         tight={"hopper_stirring": "nothing"},

@@ -326,7 +326,7 @@ friction_heat = SUBJECT.equals(
 _NO_FILM = (
     film_coefficient > 0,
     "no tube hangs in air without giving heat to it: the film coefficient must be above 0 W/m²/K, "
-    "5 to 15 W/m²/K in still air",
+    "5 to 20 W/m²/K in still air, more about a thin tube than about a thick one",
 )
 fin_length = SUBJECT.equals(
     "fin_length",

@@ -487,7 +487,8 @@ SUBJECT.margin(
 SUBJECT.margin(
     "outlet_reserve", outlet_reserve, good=1.2, limit=1.0,
     why="an arch over the outlet starves the screw until something knocks it down",
-    advice="widen the outlet, sieve finer, or let a bent wire turn in it with the screw",
+    advice="widen the outlet, sieve finer where grains decide and not the dust, or let a bent wire turn in it with the "
+    "screw",
     source=Source(
         "common practice",
         "outlet of 4 to 6 largest grains: six is 'good' where nothing stirs, five the limit; half of both under a wire "
