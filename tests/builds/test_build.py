@@ -621,12 +621,25 @@ def test_builds_that_are_written_alike_are_one_build_short_tables_too() -> None:
     assert otter.with_rows(series, tuple(column.copy() for column in columns)) == otter
 
 
-@pytest.mark.parametrize("made", [lambda build: build, lambda build: build.with_value(bore_diameter, 9e-3)])
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda build: build,
+        lambda build: build.with_value(bore_diameter, 9e-3),
+        lambda build: pickle.loads(pickle.dumps(build)),
+    ],
+)
 def test_nobody_writes_into_the_short_tables_that_builds_share(made: Callable[[Build], Build]) -> None:
     for columns in made(shipped_build("otter")).rows.values():
         for column in columns:
             with pytest.raises(ValueError, match="read-only"):
                 column *= 2
+
+
+def test_parts_of_a_build_travel_by_themselves() -> None:
+    otter = shipped_build("otter")
+    for part in (otter.values, otter.choices, otter.ends):
+        assert pickle.loads(pickle.dumps(part)).keys() == part.keys()
 
 
 @pytest.mark.parametrize("made", [lambda build: build, lambda build: pickle.loads(pickle.dumps(build))])

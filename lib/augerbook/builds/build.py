@@ -5,6 +5,7 @@ Nothing in a build file is evaluated: numbers and known units are parsed, names 
 
 from __future__ import annotations
 
+import copyreg
 import json
 import math
 import os
@@ -113,12 +114,11 @@ class Build:
 
     def __getstate__(self) -> dict[str, Any]:
         # What was computed is computed again where it is needed: compiled functions cannot travel.
-        state = {one.name: getattr(self, one.name) for one in fields(self)}
-        return {name: dict(part) if isinstance(part, MappingProxyType) else part for name, part in state.items()}
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__dict__.update(state)
-        self.__post_init__()
+        self.__post_init__()  # arrays that have travelled can be written into
 
     @cached_property
     def values(self) -> Mapping[Quantity | Series, Any]:
@@ -345,8 +345,12 @@ _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
 
 
-def _read_only(part: Mapping[_Key, _Value]) -> Mapping[_Key, _Value]:
+def _read_only(part: Mapping[_Key, _Value]) -> MappingProxyType[_Key, _Value]:
     return part if isinstance(part, MappingProxyType) else MappingProxyType(part)
+
+
+# What only reads travels to other processes as any mapping does, by itself too.
+copyreg.pickle(MappingProxyType, lambda part: (_read_only, (dict(part),)))
 
 
 def _value_text(quantity: Quantity, si: float) -> str:
