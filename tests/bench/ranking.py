@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any
 
 import numpy as np
 from augerbook.deciding.candidates import MOST_CANDIDATES
@@ -19,7 +19,8 @@ from augerbook.deciding.ranking import COVERED, ranked, unbeaten
 from numpy.typing import NDArray
 from scipy import stats
 
-_Found = TypeVar("_Found")
+#: The front, and the order of the candidates.
+Judged = tuple[NDArray[np.bool_], list[int]]
 
 
 def main() -> None:
@@ -29,16 +30,15 @@ def main() -> None:
     asked = parser.parse_args()
 
     worths, held = _invented(asked.candidates)
-    fast, (best, order) = _timed(lambda: (unbeaten(worths), ranked(held, worths[:, 0])))
-    slow, (best_by_row, order_by_row) = _timed(lambda: _row_by_row(worths, held))
+    fast, (best, order) = _timed(_judged, worths, held)
+    slow, (best_by_row, order_by_row) = _timed(_row_by_row, worths, held)
     np.testing.assert_array_equal(best, best_by_row)
     assert order == order_by_row
     print(f"{asked.candidates} candidates: row by row takes {slow / fast:.0f} times as long")
 
     took = []
     for count in (MOST_CANDIDATES // 2, MOST_CANDIDATES):
-        worths, held = _invented(count)
-        took.append(_timed(lambda: (unbeaten(worths), ranked(held, worths[:, 0])))[0])  # noqa: B023
+        took.append(_timed(_judged, *_invented(count))[0])
     print(f"{MOST_CANDIDATES} candidates: {took[1]:.2f} s, {took[1] / took[0]:.1f} times as long as half of them")
 
 
@@ -47,7 +47,11 @@ def _invented(count: int) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     return random.normal(size=(count, 2)), random.random((count, 2**LEAST_POWER)) < 0.7
 
 
-def _row_by_row(worths: NDArray[np.float64], held: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], list[int]]:
+def _judged(worths: NDArray[np.float64], held: NDArray[np.bool_]) -> Judged:
+    return unbeaten(worths), ranked(held, worths[:, 0])
+
+
+def _row_by_row(worths: NDArray[np.float64], held: NDArray[np.bool_]) -> Judged:
     """Return front and order as their definitions say them, one candidate after another."""
     best = [not ((worths >= row).all(axis=1) & (worths > row).any(axis=1)).any() for row in worths]
     order: list[int] = []
@@ -62,9 +66,9 @@ def _row_by_row(worths: NDArray[np.float64], held: NDArray[np.bool_]) -> tuple[N
     return np.array(best), order
 
 
-def _timed(function: Callable[[], _Found]) -> tuple[float, _Found]:
+def _timed(judge: Callable[..., Judged], *told: NDArray[Any]) -> tuple[float, Judged]:
     start = time.process_time()
-    found = function()
+    found = judge(*told)
     return time.process_time() - start, found
 
 

@@ -67,14 +67,14 @@ def test_the_stored_picture_is_shown_again_to_the_letter(outputs: list[list[Any]
     lines = data["text/html"].splitlines(keepends=True)  # as a notebook holds it
     shown = show_stored(stored(tmp_path, {"text": "printed"}, {"data": {"text/html": lines}}))
     assert outputs == [["displayed", data]]
-    shown.show(DRAWING, SHEET.alt)
+    shown.show(SHEET)
     assert len(outputs) == 1, "it is the same"
 
 
 def test_another_picture_takes_its_place(outputs: list[list[Any]], tmp_path: Path) -> None:
     Meanwhile(DRAWING, "an older sheet")
     shown = show_stored(stored(tmp_path, {"data": outputs.pop()[1]}))
-    shown.show(DRAWING, SHEET.alt)
+    shown.show(SHEET)
     assert [done for done, _ in outputs] == ["displayed", "updated"]
     assert "an older sheet" in outputs[0][1]["text/html"] and "older" not in outputs[1][1]["text/html"]
 

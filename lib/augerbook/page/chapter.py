@@ -9,7 +9,7 @@ import sympy as sp
 
 from augerbook.builds.shipped import shipped_build, shipped_builds
 from augerbook.builds.typed import typed_si
-from augerbook.chapters import all_subjects, whole_head
+from augerbook.chapters import whole_head
 from augerbook.checks import published_checks
 from augerbook.core.network import Solution
 from augerbook.core.quantity import Quantity
@@ -244,7 +244,9 @@ def check_table(subject: str) -> Markdown:
     """
     checks = published_checks(subject)
     if not checks:
-        raise LookupError(f"no published figures of '{subject}': take one of {[one.name for one in all_subjects()]}")
+        raise LookupError(
+            f"no published figures of '{subject}': take one of {[one.name for one in whole_head().subjects]}"
+        )
     lines = [
         "| published example | what | published | here | differs by | allowed | source |",
         "|---|---|---|---|---|---|---|",

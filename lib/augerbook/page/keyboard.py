@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from augerbook.page.meanwhile import LIVE
+from augerbook.page.output_rules import LIVE
 from augerbook.page.unseen import AGAIN_MS, ROOT, script_html, unseen
 
 #: Class of a slider whose place is the exponent of its value.

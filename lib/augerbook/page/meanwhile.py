@@ -6,56 +6,43 @@ this module imports nothing that takes long, and puts the stored picture back be
 
 from __future__ import annotations
 
+import base64
 import html
 import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from IPython.display import DisplayHandle
 from markupsafe import Markup
 
 from augerbook.draw.style import VIEW_WIDTH
+from augerbook.page.output_rules import SOON, rules
 
-RULES, LIVE, SOON = "augerbook-rules", "augerbook-live", "augerbook-soon"
+if TYPE_CHECKING:
+    from augerbook.draw.picture import Drawn
+
 _SOON_THERE = "Setting up the page: sliders and margins follow in a few seconds."
 
-# The outputs follow one another: rules, panel, picture, table. A stored page may lack the panel, or hold the view of
-# one that is gone, in place of which Jupyter writes that it found no model: text without an element around it.
-# Notebook 7 puts tall outputs into a box of 24 lines to scroll in, with a shadow (::after) inside.
-_STYLE_SHEET = f"""\
-.jp-OutputArea-child:has(> * > .{RULES}):has(~ .jp-OutputArea-child),
-.jp-OutputArea-child:has(> * > .{RULES}) + .jp-OutputArea-child:has(> .jupyter-widgets):not(:has(.jupyter-widgets *)),
-.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child,
-.jp-OutputArea-child:has(.{LIVE}) + .jp-OutputArea-child + .jp-OutputArea-child {{ display: none; }}
-.jp-mod-outputsScrolled .jp-OutputArea:has(.{RULES}) {{ max-height: none; resize: none; }}
-.jp-mod-outputsScrolled .jp-OutputArea:has(.{RULES})::after {{ display: none; }}
-"""
-#: What is shown while a panel is made goes by itself when anything follows; no viewer without the rules shows it.
-_MEANWHILE = f".jp-OutputArea-child:not(:has(~ .jp-OutputArea-child)) .{SOON} {{ display: block !important; }}\n"
 # As images they keep their hatches to themselves: those of a hidden drawing would be taken for the live one's.
 _IMAGE = "<img src='data:image/svg+xml;base64,{}' alt='{}' style='width:100%;max-width:{}px'>"
 _STORED = re.compile(r"<img src='data:image/svg\+xml;base64,(?P<drawing>[A-Za-z0-9+/=]+)' alt='(?P<alt>[^'<>]*)'")
-
-
-def rules(meanwhile: str = "") -> dict[str, str]:
-    """Return the output that says which of those after it are shown in Jupyter, and holds what is seen before them."""
-    sheet = _STYLE_SHEET + (_MEANWHILE if meanwhile else "")
-    return {"text/html": f'<div class="{RULES}"><style>\n{sheet}</style>{meanwhile}</div>'}
 
 
 class Meanwhile:
     """The output in which a picture is seen until another output follows it in the same cell."""
 
     def __init__(self, drawing: str = "", alt: str = "") -> None:
+        """Show a stored drawing, an SVG as base64, with what it says in words; words alone without one."""
         self._output = _output(drawing, alt)
         self._place = DisplayHandle()
         self._place.display(self._output, raw=True)
 
-    def show(self, drawing: str, alt: str) -> None:
-        """Show a picture in place of what is shown: an SVG as base64, and what it says in words."""
-        if (output := _output(drawing, alt)) != self._output:
+    def show(self, drawn: Drawn) -> None:
+        """Show a picture in place of what is shown."""
+        drawing = base64.b64encode(drawn.svg().encode()).decode("ascii")
+        if (output := _output(drawing, drawn.alt)) != self._output:
             self._output = output
             self._place.update(output, raw=True)
 

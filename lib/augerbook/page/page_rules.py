@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from augerbook.page.meanwhile import LIVE
+from augerbook.page.output_rules import LIVE
 from augerbook.page.unseen import unseen
 
 #: Class of what stays in view at the top of the notebook while the rest of its panel scrolls below it.

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import ipywidgets as widgets
+from ipywidgets.widgets.widget_string import HTMLStyle
 from traitlets import default
 
-_TEXT_STYLE = widgets.HTML().style
-_BUTTON_STYLE = widgets.Button().style
+_TEXT_STYLE, _BUTTON_STYLE = HTMLStyle(), widgets.ButtonStyle()
 
 
 class Html(widgets.HTML):

@@ -19,7 +19,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 from markupsafe import Markup
 
-from augerbook.page.meanwhile import LIVE
+from augerbook.page.output_rules import LIVE
 from augerbook.page.page_rules import STAYING
 from augerbook.page.unseen import AGAIN_MS, ROOT, script_html, unseen
 

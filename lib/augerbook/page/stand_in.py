@@ -12,7 +12,7 @@ from IPython.display import display
 
 from augerbook.draw.picture import Drawn
 from augerbook.draw.still import bundle
-from augerbook.page.meanwhile import LIVE, rules
+from augerbook.page.output_rules import LIVE, rules
 from augerbook.page.unseen import unseen
 
 _VIEW = "application/vnd.jupyter.widget-view+json"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Iterator
 from functools import cached_property
 from pathlib import Path
@@ -373,8 +372,7 @@ def start_page(name: str = "otter", meanwhile: Meanwhile | None = None) -> Start
     try:
         build, first = shipped_build(name), all_pictures()[0]
         drawn = first.scene(build.solution)
-        drawing = base64.b64encode(drawn.svg().encode()).decode("ascii")
-        (meanwhile or Meanwhile()).show(drawing, drawn.alt)
+        (meanwhile or Meanwhile()).show(drawn)
         page = StartPage(build, Shelf(Path.cwd(), keeps=True))
         solutions = {other: shipped_build(other).solution for other in shipped_builds()}
     except (BuildError, TableError, OSError) as error:
